@@ -1,0 +1,72 @@
+//! Every limit of a description, each in one place; derived limits are computed from the others.
+//!
+//! Range proofs elsewhere in the crate cite these names. Changing a number here means walking those proofs again;
+//! `docs/numerics.md` has the table of widths that follows from them.
+
+use crate::error::{ConfigError, Field};
+
+/// A closed range of one described quantity.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Bound {
+    /// Which quantity.
+    pub field: Field,
+    /// Smallest value allowed.
+    pub min: i64,
+    /// Largest value allowed.
+    pub max: i64,
+}
+
+impl Bound {
+    const fn new(field: Field, min: i64, max: i64) -> Self {
+        Self { field, min, max }
+    }
+
+    /// Checks a value.
+    ///
+    /// # Errors
+    /// [`ConfigError::OutOfBounds`] with the field, the value and both limits.
+    pub const fn check(self, value: i64) -> Result<(), ConfigError> {
+        if value < self.min || value > self.max {
+            return Err(ConfigError::OutOfBounds {
+                field: self.field,
+                value,
+                min: self.min,
+                max: self.max,
+            });
+        }
+        Ok(())
+    }
+}
+
+/// Width of a sample in bits: the converters found on small microcontrollers.
+pub const BITS: Bound = Bound::new(Field::Bits, 8, 16);
+/// Samples in a count; a power of two as well. 1024 = 4^5 gives five extra bits.
+pub const SAMPLES: Bound = Bound::new(Field::Samples, 1, SAMPLES_MAX as i64);
+/// Extra bits of a decimator: 4^n samples, so 5 is where [`SAMPLES`] ends.
+pub const EXTRA_BITS: Bound = Bound::new(Field::ExtraBits, 0, 5);
+/// Right shift of the sum, as accumulating converters offer it.
+pub const RIGHT_SHIFT: Bound = Bound::new(Field::RightShift, 0, 8);
+/// Reference voltage in microvolts: 0.1 V to 8 V (below 2^23).
+pub const REFERENCE_UV: Bound = Bound::new(Field::ReferenceUv, 100_000, 8_000_000);
+/// Either resistance of a divider (below 2^24).
+pub const RESISTANCE: Bound = Bound::new(Field::Resistance, 1, 10_000_000);
+/// Cell voltage in microvolts. The upper limit is what [`crate::Voltage`] can carry in millivolts.
+pub const CELL_UV: Bound = Bound::new(Field::CellUv, 1, 65_535_000);
+/// Calibration gain as the bits of a `U8F24`: 0.5 to 2.
+pub const GAIN_BITS: Bound = Bound::new(Field::Gain, 1 << 23, 1 << 25);
+/// Calibration offset as the bits of an `I24F8`, single-sample counts: -4096 to 4096.
+pub const OFFSET_BITS: Bound = Bound::new(Field::Offset, -(1 << 20), 1 << 20);
+
+/// Most samples in a count, as a number of samples.
+pub const SAMPLES_MAX: u32 = 1024;
+/// Largest single sample: 2^16 - 1.
+pub const SAMPLE_MAX: u32 = (1 << BITS.max) - 1;
+/// Largest count that any described acquisition can give: 65 535 * 1024, below 2^26.
+pub const COUNT_MAX: u32 = SAMPLE_MAX * SAMPLES_MAX;
+/// Largest voltage in output units: what a `u16` holds.
+pub const VOLTAGE_MAX: u32 = u16::MAX as u32;
+/// Largest shift that the search for a multiplier tries; the product is then at most 78 + 16 bits.
+pub const SHIFT_MAX: u32 = 78;
+
+const _: () = assert!(COUNT_MAX < 1 << 26);
+const _: () = assert!(1_i64 << (2 * EXTRA_BITS.max) == SAMPLES.max);

@@ -1,0 +1,187 @@
+//! Oversampling in firmware: sums of samples, in three forms.
+//!
+//! | form | count | full scale | cost |
+//! |---|---|---|---|
+//! | [`BlockSum`] | sum of n samples, one count every n | grows by n: every bit is kept | one addition a sample |
+//! | [`SumAndShift`] | sum of 4^e samples, shifted right by e with rounding | grows by 2^e: e extra bits | the same, and one shift |
+//! | [`SlidingSum`] | sum of the last n samples, one count every sample | grows by n | an addition, a subtraction and n words |
+//!
+//! # Accumulator width
+//! 1024 samples of at most 65 535 sum to at most 67 107 840 ([`crate::bounds::COUNT_MAX`]), below 2^26: a `u32` cannot
+//! overflow, whatever is pushed. The rounding of the shift adds at most 2^4, still below 2^32.
+//!
+//! # What it buys
+//! n extra bits need 4^n samples, and only where noise of at least about half a step moves the samples (Atmel AVR121,
+//! Microchip AN2572): a noiseless input gives n times the same sample and no new information.
+
+use heapless::HistoryBuf;
+
+use crate::bounds::{EXTRA_BITS, SAMPLES, SAMPLES_MAX};
+use crate::error::ConfigError;
+use crate::rounding::shift_nearest_u32;
+use crate::units::{Count, Sample};
+
+/// Sum of a block of samples, every bit kept.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct BlockSum {
+    sum: u32,
+    samples: u16,
+    missing: u16,
+}
+
+impl BlockSum {
+    /// An empty block of `samples`.
+    ///
+    /// # Errors
+    /// [`ConfigError::OutOfBounds`] outside 1 to 1024, [`ConfigError::SamplesNotPowerOfTwo`].
+    pub const fn new(samples: u16) -> Result<Self, ConfigError> {
+        if let Err(error) = SAMPLES.check(samples as i64) {
+            return Err(error);
+        }
+        if !samples.is_power_of_two() {
+            return Err(ConfigError::SamplesNotPowerOfTwo { samples });
+        }
+        Ok(Self {
+            sum: 0,
+            samples,
+            missing: samples,
+        })
+    }
+
+    /// A block for `extra_bits` more bits: 4^`extra_bits` samples.
+    ///
+    /// # Errors
+    /// [`ConfigError::OutOfBounds`] above 5.
+    #[expect(
+        clippy::arithmetic_side_effects,
+        reason = "extra_bits is at most 5, so the shift is at most 10"
+    )]
+    pub const fn for_extra_bits(extra_bits: u8) -> Result<Self, ConfigError> {
+        if let Err(error) = EXTRA_BITS.check(extra_bits as i64) {
+            return Err(error);
+        }
+        Self::new(1 << (2 * extra_bits))
+    }
+
+    /// Takes a sample; every `samples`-th returns the block's sum and begins a new block.
+    #[inline]
+    #[expect(
+        clippy::arithmetic_side_effects,
+        reason = "at most 1024 samples of 65 535 are summed, below 2^26; missing is at least 1 between calls"
+    )]
+    pub const fn push(&mut self, sample: Sample) -> Option<Count> {
+        self.sum += sample.0 as u32;
+        self.missing -= 1;
+        if self.missing > 0 {
+            return None;
+        }
+        let count = Count(self.sum);
+        self.sum = 0;
+        self.missing = self.samples;
+        Some(count)
+    }
+}
+
+/// The classic decimator: 4^e samples summed and shifted right by e, rounded to nearest, for e extra bits.
+///
+/// Describe its counts with `samples = 4^e`, `right_shift = e` and [`crate::ShiftRounding::Nearest`].
+///
+/// # Rounding
+/// To the nearest count, ties upward: at most half a count, on average half a sum step up, which the code centre `half`
+/// takes back.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct SumAndShift {
+    block: BlockSum,
+    extra_bits: u8,
+}
+
+impl SumAndShift {
+    /// An empty decimator.
+    ///
+    /// # Errors
+    /// [`ConfigError::OutOfBounds`] above 5.
+    pub const fn new(extra_bits: u8) -> Result<Self, ConfigError> {
+        match BlockSum::for_extra_bits(extra_bits) {
+            Ok(block) => Ok(Self { block, extra_bits }),
+            Err(error) => Err(error),
+        }
+    }
+
+    /// Takes a sample; every 4^e-th returns a count.
+    #[inline]
+    pub const fn push(&mut self, sample: Sample) -> Option<Count> {
+        match self.block.push(sample) {
+            Some(Count(sum)) => Some(Count(shift_nearest_u32(sum, self.extra_bits as u32))),
+            None => None,
+        }
+    }
+}
+
+/// Sum of the last `N` samples, a count for every sample once `N` are there.
+///
+/// # Range
+/// `N` a power of two from 1 to 1024; anything else does not compile.
+///
+/// ```compile_fail
+/// let window = tallyvolt::SlidingSum::<12>::new(); // 12 is not a power of two
+/// ```
+#[derive(Debug, Clone)]
+pub struct SlidingSum<const N: usize> {
+    window: HistoryBuf<u16, N>,
+    sum: u32,
+}
+
+impl<const N: usize> SlidingSum<N> {
+    /// An empty window.
+    #[must_use]
+    pub const fn new() -> Self {
+        const {
+            assert!(
+                N.is_power_of_two() && N <= SAMPLES_MAX as usize,
+                "a sliding sum takes a power of two of samples, 1 to 1024"
+            );
+        }
+        Self {
+            window: HistoryBuf::new(),
+            sum: 0,
+        }
+    }
+
+    /// Takes a sample; from the `N`-th on each returns the sum of the last `N`.
+    #[inline]
+    #[expect(
+        clippy::arithmetic_side_effects,
+        reason = "sum is that of the at most 1024 samples in the window, so the oldest can be taken off and one added"
+    )]
+    pub fn push(&mut self, sample: Sample) -> Option<Count> {
+        if self.window.is_full()
+            && let Some(&oldest) = self.window.oldest()
+        {
+            self.sum -= u32::from(oldest);
+        }
+        self.window.write(sample.0);
+        self.sum += u32::from(sample.0);
+        self.window.is_full().then_some(Count(self.sum))
+    }
+}
+
+impl<const N: usize> Default for SlidingSum<N> {
+    fn default() -> Self {
+        Self::new()
+    }
+}
+
+#[cfg(feature = "defmt")]
+impl<const N: usize> defmt::Format for SlidingSum<N> {
+    fn format(&self, fmt: defmt::Formatter<'_>) {
+        defmt::write!(
+            fmt,
+            "{=usize} of {=usize} samples, sum {=u32}",
+            self.window.len(),
+            N,
+            self.sum
+        );
+    }
+}

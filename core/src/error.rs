@@ -1,0 +1,238 @@
+//! Why a description cannot be turned into a conversion: one matchable error, in words that say the mend.
+
+use core::fmt;
+
+/// The described quantity that an error is about.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[non_exhaustive]
+pub enum Field {
+    /// Width of a sample.
+    Bits,
+    /// Samples in a count.
+    Samples,
+    /// Extra bits of a decimator.
+    ExtraBits,
+    /// Right shift of the sum.
+    RightShift,
+    /// Reference voltage.
+    ReferenceUv,
+    /// A resistance of the divider.
+    Resistance,
+    /// Lowest or highest cell voltage.
+    CellUv,
+    /// Calibration gain.
+    Gain,
+    /// Calibration offset.
+    Offset,
+}
+
+impl Field {
+    /// The quantity in words, with its unit.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Bits => "converter bits",
+            Self::Samples => "samples in a count",
+            Self::ExtraBits => "extra bits",
+            Self::RightShift => "right shift",
+            Self::ReferenceUv => "reference voltage in microvolts",
+            Self::Resistance => "divider resistance",
+            Self::CellUv => "cell voltage in microvolts",
+            Self::Gain => "gain in steps of 2^-24",
+            Self::Offset => "offset in steps of 1/256 count",
+        }
+    }
+}
+
+/// A description that cannot be proven, with the quantity, its value and the limits.
+///
+/// Through [`crate::proven!`] it is a compile error whose text is [`ConfigError::mend`].
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[non_exhaustive]
+pub enum ConfigError {
+    /// A value outside its limits.
+    OutOfBounds {
+        /// Which quantity.
+        field: Field,
+        /// The value given.
+        value: i64,
+        /// Smallest value allowed.
+        min: i64,
+        /// Largest value allowed.
+        max: i64,
+    },
+    /// A number of samples that is not a power of two.
+    SamplesNotPowerOfTwo {
+        /// The number given.
+        samples: u16,
+    },
+    /// A right shift that leaves fewer than three counts, so none between zero and the rail.
+    ShiftTooLarge {
+        /// The shift given.
+        right_shift: u8,
+        /// Largest count that is left.
+        largest_count: u32,
+    },
+    /// A cell whose lowest voltage is not below its highest.
+    CellRangeEmpty {
+        /// Lowest cell voltage in microvolts.
+        min_uv: u32,
+        /// Highest cell voltage in microvolts.
+        max_uv: u32,
+    },
+    /// A cell whose highest voltage is more than the output type can carry.
+    CellAboveOutput {
+        /// Highest cell voltage in microvolts.
+        max_uv: u32,
+        /// Largest output in microvolts.
+        limit_uv: u32,
+    },
+    /// A divider that puts the fullest cell above the reference.
+    DividerAboveReference {
+        /// Divided voltage of the fullest cell in microvolts, rounded down.
+        pin_uv: u32,
+        /// The reference in microvolts.
+        reference_uv: u32,
+    },
+    /// A supply reference that is not below the emptiest cell's voltage.
+    ReferenceNotBelowCell {
+        /// The reference in microvolts.
+        reference_uv: u32,
+        /// Lowest cell voltage in microvolts.
+        min_uv: u32,
+    },
+    /// No multiplier up to the widest product gives every count exactly.
+    Unproven {
+        /// Largest shift tried.
+        shift: u32,
+    },
+}
+
+impl ConfigError {
+    /// The rule that was broken and how to mend it, without the numbers (these are in the variant).
+    #[must_use]
+    pub const fn mend(&self) -> &'static str {
+        match self {
+            Self::OutOfBounds { field, .. } => match field {
+                Field::Bits => "converter bits must be 8 to 16: give the converter's resolution",
+                Field::Samples => "samples must be 1 to 1024: sum fewer, or decimate twice",
+                Field::ExtraBits => "extra bits must be 0 to 5 (4^5 = 1024 samples)",
+                Field::RightShift => "right shift must be 0 to 8: shift less, the bits are wanted",
+                Field::ReferenceUv => {
+                    "the reference must be 100 000 to 8 000 000 microvolts: check the unit"
+                }
+                Field::Resistance => {
+                    "each divider resistance must be 1 to 10 000 000: give both in ohms, or both in a coarser unit"
+                }
+                Field::CellUv => "cell voltages must be 1 to 65 535 000 microvolts: check the unit",
+                Field::Gain => "the calibration gain must be 0.5 to 2: calibrate again",
+                Field::Offset => {
+                    "the calibration offset must be -4096 to 4096 counts: calibrate again"
+                }
+            },
+            Self::SamplesNotPowerOfTwo { .. } => {
+                "samples must be a power of two (1, 2, 4, .. 1024): sum to the next power of two"
+            }
+            Self::ShiftTooLarge { .. } => {
+                "the right shift leaves no count between zero and the rail: shift less or sum more samples"
+            }
+            Self::CellRangeEmpty { .. } => {
+                "the cell's lowest voltage must be below its highest: swap or correct them"
+            }
+            Self::CellAboveOutput { .. } => {
+                "the fullest cell does not fit a 16-bit voltage: use the 1 mV output unit"
+            }
+            Self::DividerAboveReference { .. } => {
+                "the divider puts the fullest cell above the reference: raise the top or lower the bottom resistance"
+            }
+            Self::ReferenceNotBelowCell { .. } => {
+                "the supply reference must be below the emptiest cell's voltage: choose a lower reference"
+            }
+            Self::Unproven { .. } => {
+                "no multiplier is exact at every count: sum fewer samples or change the last digit of a resistance or gain"
+            }
+        }
+    }
+}
+
+impl fmt::Display for ConfigError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::OutOfBounds {
+                field,
+                value,
+                min,
+                max,
+            } => {
+                let name = field.name();
+                write!(f, "{name} is {value}, allowed are {min} to {max}")
+            }
+            Self::SamplesNotPowerOfTwo { samples } => {
+                write!(f, "samples in a count is {samples}, not a power of two")
+            }
+            Self::ShiftTooLarge {
+                right_shift,
+                largest_count,
+            } => write!(
+                f,
+                "right shift {right_shift} leaves {largest_count} as the largest count, at least 2 is needed"
+            ),
+            Self::CellRangeEmpty { min_uv, max_uv } => write!(
+                f,
+                "the cell's lowest voltage, {min_uv} uV, is not below its highest, {max_uv} uV"
+            ),
+            Self::CellAboveOutput { max_uv, limit_uv } => write!(
+                f,
+                "the fullest cell, {max_uv} uV, is above the largest output, {limit_uv} uV"
+            ),
+            Self::DividerAboveReference {
+                pin_uv,
+                reference_uv,
+            } => write!(
+                f,
+                "the fullest cell puts {pin_uv} uV on the converter's pin, above the reference of {reference_uv} uV"
+            ),
+            Self::ReferenceNotBelowCell {
+                reference_uv,
+                min_uv,
+            } => write!(
+                f,
+                "the supply reference, {reference_uv} uV, is not below the emptiest cell's {min_uv} uV"
+            ),
+            Self::Unproven { shift } => {
+                write!(f, "no multiplier with a shift up to {shift} is exact")
+            }
+        }
+    }
+}
+
+impl core::error::Error for ConfigError {}
+
+/// Turns a `Result` of this crate into its value while compiling.
+///
+/// An error becomes a compile error that says the mend, so firmware holds only proven constants. The expression is
+/// evaluated in a `const` block: nothing of it, and no panic, is left at run time.
+///
+/// ```
+/// use tallyvolt::{Calibration, proven};
+/// use tallyvolt::fixed::types::{I24F8, U8F24};
+///
+/// const BENCH: Calibration = proven!(Calibration::new(U8F24::ONE, I24F8::ZERO));
+/// # assert_eq!(BENCH, Calibration::IDENTITY);
+/// ```
+#[macro_export]
+macro_rules! proven {
+    ($described:expr) => {
+        const {
+            match $described {
+                Ok(value) => value,
+                Err(error) => {
+                    let error: $crate::ConfigError = error;
+                    panic!("{}", error.mend())
+                }
+            }
+        }
+    };
+}

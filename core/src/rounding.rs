@@ -1,0 +1,99 @@
+//! The only divisions and right shifts in the crate that round.
+//!
+//! One rule everywhere: to the nearest output unit, ties upward, that is `floor(x + 1/2)`. Conversions carry the half
+//! in their constants, so what is left for the hot path is a floor.
+
+/// `floor(value / 2^shift)`.
+///
+/// # Range
+/// `shift` 0 to 31: every caller's is below the width by `Multiplier`'s variants and `RIGHT_SHIFT`.
+pub(crate) const fn shift_floor_u32(value: u32, shift: u32) -> u32 {
+    value >> shift
+}
+
+/// `floor(value / 2^shift)`.
+///
+/// # Range
+/// `shift` 0 to 63, by `Multiplier`'s variants.
+pub(crate) const fn shift_floor_u64(value: u64, shift: u32) -> u64 {
+    value >> shift
+}
+
+/// `floor(value / 2^shift + 1/2)`: nearest, ties upward.
+///
+/// # Range
+/// `value` up to 2^26 (a sum of samples), `shift` 0 to 8.
+#[expect(
+    clippy::arithmetic_side_effects,
+    reason = "2^26 + 2^7 is below 2^32, and the shift is below the width"
+)]
+pub(crate) const fn shift_nearest_u32(value: u32, shift: u32) -> u32 {
+    (value + ((1 << shift) >> 1)) >> shift
+}
+
+/// `floor(numerator / denominator)`.
+///
+/// # Range
+/// `denominator` at least 1.
+#[expect(
+    clippy::arithmetic_side_effects,
+    reason = "a denominator is never 0: SupplyConversion keeps it at 1 or more"
+)]
+pub(crate) const fn divide_floor_u32(numerator: u32, denominator: u32) -> u32 {
+    numerator / denominator
+}
+
+/// `floor(numerator / denominator)`.
+///
+/// # Range
+/// `denominator` at least 1.
+#[expect(
+    clippy::arithmetic_side_effects,
+    reason = "a denominator is never 0: SupplyConversion keeps it at 1 or more"
+)]
+pub(crate) const fn divide_floor_u64(numerator: u64, denominator: u64) -> u64 {
+    numerator / denominator
+}
+
+/// `floor(numerator / denominator)` and the remainder, for constants.
+///
+/// # Range
+/// `denominator` at least 1.
+#[expect(
+    clippy::arithmetic_side_effects,
+    reason = "a denominator is never 0: products of non-zero descriptions, or a slope that is then checked"
+)]
+pub(crate) const fn divide_floor_u128(numerator: u128, denominator: u128) -> (u128, u128) {
+    (numerator / denominator, numerator % denominator)
+}
+
+/// `floor(numerator / denominator)` of a signed numerator, for the ends of a window.
+///
+/// # Range
+/// `denominator` at least 1, magnitudes below 2^120.
+pub(crate) const fn divide_floor_i128(numerator: i128, denominator: i128) -> i128 {
+    numerator.div_euclid(denominator)
+}
+
+/// `ceil(numerator / denominator)` of a signed numerator, for the ends of a window.
+///
+/// # Range
+/// `denominator` at least 1, magnitudes below 2^120.
+#[expect(
+    clippy::arithmetic_side_effects,
+    reason = "numerator + denominator - 1 is below 2^121"
+)]
+pub(crate) const fn divide_ceil_i128(numerator: i128, denominator: i128) -> i128 {
+    divide_floor_i128(numerator + denominator - 1, denominator)
+}
+
+/// Nearest integer, ties upward, of `x` when `floor(2 x)` is known: `floor((floor(2 x) + 1) / 2)`.
+///
+/// Exact because for an integer n, `floor(floor(y) + n) / 2)` equals `floor((y + n) / 2)`.
+///
+/// # Range
+/// `doubled` up to 131 070 (twice [`crate::bounds::VOLTAGE_MAX`]).
+#[expect(clippy::arithmetic_side_effects, reason = "131 070 + 1 is below 2^32")]
+pub(crate) const fn nearest_of_doubled(doubled: u32) -> u32 {
+    (doubled + 1) >> 1
+}

@@ -1,0 +1,90 @@
+//! The vocabulary of values: samples, counts, voltages, the output unit and faults.
+
+/// One conversion result, `bits` wide (8 to 16).
+///
+/// # Range
+/// Any `u16` is accepted; one above the converter's top code makes a count that reads as
+/// [`Fault::Rail`], never a wrapped number.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Sample(pub u16);
+
+/// What is converted: one sample, or the sum of `samples` of them, after an optional right shift.
+///
+/// # Range
+/// 0 to [`crate::bounds::COUNT_MAX`] for counts that a described converter can give. Larger values are accepted
+/// everywhere and read as [`Fault::Rail`].
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Count(pub u32);
+
+impl From<u16> for Count {
+    fn from(count: u16) -> Self {
+        Self(u32::from(count))
+    }
+}
+
+impl From<Sample> for Count {
+    fn from(sample: Sample) -> Self {
+        Self(u32::from(sample.0))
+    }
+}
+
+/// A cell voltage in steps of its front end's [`OutputUnit`].
+///
+/// # Range
+/// 0 to 65 535 steps: 65.535 V in millivolts, 6.5535 V in steps of 100 uV.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Voltage(pub u16);
+
+/// The step of a [`Voltage`].
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub enum OutputUnit {
+    /// 1 mV a step, the usual choice.
+    Millivolt,
+    /// 100 uV a step, for front ends that resolve it.
+    TenthMillivolt,
+}
+
+impl OutputUnit {
+    /// The step in microvolts: 1000 or 100.
+    #[must_use]
+    pub const fn step_uv(self) -> u32 {
+        match self {
+            Self::Millivolt => 1000,
+            Self::TenthMillivolt => 100,
+        }
+    }
+
+    /// A voltage of this unit in microvolts, exact.
+    ///
+    /// # Range
+    /// 0 to 65 535 000 uV.
+    #[must_use]
+    #[expect(
+        clippy::arithmetic_side_effects,
+        reason = "65 535 * 1000 = 65 535 000 is below 2^32"
+    )]
+    pub const fn microvolts(self, voltage: Voltage) -> u32 {
+        voltage.0 as u32 * self.step_uv()
+    }
+}
+
+/// A count that cannot be a voltage. A value to be handled, not an error of the program.
+///
+/// The order of the rules is the order of the variants: a count of zero is always `ZeroCount`, a count at or above the
+/// converter's largest is always `Rail`, and only then is the output range looked at.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub enum Fault {
+    /// Count 0: an open input, a lost reference, or a voltage below the first step.
+    ZeroCount,
+    /// The largest count or more: the input stands at the reference or above it; how far above is unknown.
+    Rail,
+    /// The voltage would round to less than zero (an offset larger than the reading).
+    BelowRange,
+    /// The voltage would round to more than 65 535 output units.
+    AboveRange,
+}

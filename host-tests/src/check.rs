@@ -1,0 +1,301 @@
+//! The whole-range check of one front end: every count against the exact model, and what the range looks like.
+
+use num_rational::BigRational;
+use num_traits::ToPrimitive;
+use serde::Serialize;
+use tallyvolt::{Calibration, ConfigError, Multiplier};
+
+use crate::firmware::{Conversion, DescribeError, Firmware};
+use crate::front_end::FrontEnd;
+use crate::model::Model;
+use crate::model::calibration::CalibrationModel;
+use crate::model::float_reference;
+use crate::model::integer_form::IntegerForm;
+use crate::model::rational::{decimal_text, nearest_ties_up, whole};
+use crate::outcome::Outcome;
+use crate::sweep::Sweep;
+
+/// Counts at which the double-precision formula is measured against the exact model.
+const FLOAT_PROBES: u32 = 1024;
+
+/// What `tallyvolt check` finds out about one front end.
+#[derive(Debug, Clone, Serialize)]
+pub struct Check {
+    /// The front end's name.
+    pub name: String,
+    /// `divided-input` or `supply-reference`.
+    pub topology: &'static str,
+    /// Counts compared: all of them, and three beyond the largest.
+    pub counts_swept: u64,
+    /// Counts whose value or fault differed from the model.
+    pub wrong_counts: u64,
+    /// The first few of them.
+    pub wrong_examples: Vec<WrongCount>,
+    /// Largest rounding error in output units; half a unit is the least possible bound.
+    pub largest_rounding_error_units: f64,
+    /// The firmware's constants.
+    pub arithmetic: Arithmetic,
+    /// Why they are exact, in a sentence.
+    pub proof: String,
+    /// Output unit in microvolts.
+    pub unit_uv: u32,
+    /// First and last count that are voltages.
+    pub valid_counts: Option<(u32, u32)>,
+    /// Lowest and highest exact voltage that can be read, in millivolts.
+    pub range_mv: Option<(f64, f64)>,
+    /// Millivolts for one count at the cell's minimum, nominal and maximum voltage.
+    pub step_mv: Steps,
+    /// Output values within the cell's range that no count gives.
+    pub unreachable_values: u64,
+    /// Output values within the cell's range that more than one count gives.
+    pub doubled_values: u64,
+    /// Output values within the cell's range.
+    pub cell_values: u64,
+    /// Whether voltages never turn back along the counts.
+    pub monotonic: bool,
+    /// Whether the cell's whole range can be read.
+    pub fit: Fit,
+    /// Largest distance between the formula in double precision and the exact model, in output units.
+    pub float_distance_units: f64,
+    /// Over how many counts that was measured.
+    pub float_counts: u32,
+    /// No wrong count, monotonic, and the cell's range fits.
+    pub holds: bool,
+}
+
+/// One wrong count.
+#[derive(Debug, Clone, Serialize)]
+pub struct WrongCount {
+    /// The count.
+    pub count: u32,
+    /// What firmware answered: output units or a fault.
+    pub answered: String,
+    /// What the model says.
+    pub exact: String,
+}
+
+/// The firmware's constants.
+#[derive(Debug, Clone, Serialize)]
+#[serde(tag = "kind", rename_all = "kebab-case")]
+pub enum Arithmetic {
+    /// `(multiplier * (count - first_count) + addend) >> shift`.
+    Multiplier {
+        /// Factor, decimal.
+        multiplier: String,
+        /// Addend, decimal.
+        addend: String,
+        /// Right shift.
+        shift: u8,
+        /// The count at which the position is 0.
+        first_count: u32,
+        /// Products that are formed.
+        products: &'static str,
+    },
+    /// `(doubled_numerator / denominator + 1) >> 1` with `denominator = ((count - first_count) << step_log2) + at_first`.
+    Numerator {
+        /// H.
+        doubled_numerator: u64,
+        /// Base-2 logarithm of the denominator's step.
+        step_log2: u8,
+        /// Denominator at the first count.
+        at_first: u32,
+        /// The count at which the position is 0.
+        first_count: u32,
+        /// Width of the division.
+        division: &'static str,
+    },
+}
+
+/// Millivolts for one count at three voltages.
+#[derive(Debug, Clone, Serialize)]
+pub struct Steps {
+    /// At the cell's minimum.
+    pub at_min: f64,
+    /// At its nominal voltage.
+    pub at_nominal: f64,
+    /// At its maximum.
+    pub at_max: f64,
+}
+
+/// Whether the cell's range can be read.
+#[derive(Debug, Clone, Serialize)]
+pub struct Fit {
+    /// The emptiest cell gives a count that is a voltage.
+    pub emptiest: bool,
+    /// The fullest cell gives a count that is a voltage.
+    pub fullest: bool,
+    /// The fullest cell's voltage fits the output type.
+    pub output: bool,
+}
+
+/// Checks a front end without calibration over every count.
+///
+/// `progress` is told how many counts were done, from any thread.
+///
+/// # Errors
+/// [`DescribeError`] when the firmware crate refuses the front end.
+pub fn check(front_end: &FrontEnd, progress: impl Fn(u64) + Sync) -> Result<Check, DescribeError> {
+    let conversion = conversion(front_end)?;
+    Ok(check_subject(
+        front_end,
+        &conversion,
+        |count| conversion.outcome(count),
+        progress,
+    ))
+}
+
+/// The same for any subject that claims to be this conversion; negative controls hand in a wrong one.
+pub fn check_subject(
+    front_end: &FrontEnd,
+    conversion: &Conversion,
+    subject: impl Fn(u32) -> Outcome + Sync,
+    progress: impl Fn(u64) + Sync,
+) -> Check {
+    let model = Model::new(front_end, CalibrationModel::identity());
+    let form = IntegerForm::of(&model);
+    let largest = model.largest_count();
+    let mut sweep = Sweep::run(&form, largest, &subject, progress);
+    for beyond in [largest + 1, u32::MAX / 2, u32::MAX] {
+        sweep.counts += 1;
+        if subject(beyond) != model.outcome(beyond) {
+            sweep.wrong += 1;
+            sweep.examples.push((beyond, subject(beyond)));
+        }
+    }
+
+    let cell = &front_end.cell;
+    let unit = model.unit_uv();
+    let in_units = |uv: u32| {
+        nearest_ties_up(&(whole(uv) / &unit))
+            .to_u32()
+            .unwrap_or(u32::MAX)
+    };
+    let (low, high) = (in_units(cell.min_uv), in_units(cell.max_uv));
+    let (unreachable_values, doubled_values) = sweep.gaps_and_doubles(low, high);
+    let ends = sweep.valid.and_then(|(first, last)| {
+        let (one, other) = (model.voltage_uv(first)?, model.voltage_uv(last)?);
+        Some(if one <= other {
+            (one, other)
+        } else {
+            (other, one)
+        })
+    });
+    let fit = Fit {
+        emptiest: ends
+            .as_ref()
+            .is_some_and(|(lowest, _)| *lowest <= whole(cell.min_uv)),
+        fullest: ends
+            .as_ref()
+            .is_some_and(|(_, highest)| *highest >= whole(cell.max_uv)),
+        output: high <= u32::from(u16::MAX),
+    };
+    let (float_distance_units, float_counts) = match sweep.valid {
+        Some((first, last)) => float_reference::largest_distance(&model, first, last, FLOAT_PROBES),
+        None => (0.0, 0),
+    };
+    let step_mv = |uv: u32| millivolts(&model.step_uv(&whole(uv)));
+    let (arithmetic, proof) = arithmetic(conversion, &sweep);
+    Check {
+        name: front_end.name.clone(),
+        topology: front_end.topology.word(),
+        counts_swept: sweep.counts,
+        wrong_counts: sweep.wrong,
+        wrong_examples: sweep
+            .examples
+            .iter()
+            .map(|(count, answered)| WrongCount {
+                count: *count,
+                answered: answered.to_string(),
+                exact: model.units(*count).map_or_else(
+                    || model.outcome(*count).to_string(),
+                    |units| format!("{} ({})", decimal_text(&units, 6), model.outcome(*count)),
+                ),
+            })
+            .collect(),
+        largest_rounding_error_units: sweep.largest_error,
+        arithmetic,
+        proof,
+        unit_uv: front_end.unit_uv,
+        valid_counts: sweep.valid,
+        range_mv: ends.map(|(lowest, highest)| (millivolts(&lowest), millivolts(&highest))),
+        step_mv: Steps {
+            at_min: step_mv(cell.min_uv),
+            at_nominal: step_mv(cell.nominal_uv),
+            at_max: step_mv(cell.max_uv),
+        },
+        unreachable_values,
+        doubled_values,
+        cell_values: u64::from(high.saturating_sub(low)) + 1,
+        monotonic: sweep.monotonic,
+        holds: sweep.wrong == 0 && sweep.monotonic && fit.emptiest && fit.fullest && fit.output,
+        fit,
+        float_distance_units,
+        float_counts,
+    }
+}
+
+/// The uncalibrated conversion of a front end.
+///
+/// # Errors
+/// [`DescribeError`] when the firmware crate refuses it.
+pub fn conversion(front_end: &FrontEnd) -> Result<Conversion, DescribeError> {
+    let firmware = Firmware::describe(front_end)?;
+    firmware
+        .conversion(Calibration::IDENTITY)
+        .map_err(|error: ConfigError| error.into())
+}
+
+fn arithmetic(conversion: &Conversion, sweep: &Sweep) -> (Arithmetic, String) {
+    match conversion {
+        Conversion::Divided(conversion) => {
+            let multiplier = conversion.multiplier();
+            let products = match multiplier {
+                Multiplier::U32 { .. } => "one of 32 bits",
+                Multiplier::U32Pair { .. } => "two of 32 bits",
+                Multiplier::U64 { .. } => "one of 64 bits",
+                Multiplier::U64Pair { .. } => "two of 64 bits",
+            };
+            let arithmetic = Arithmetic::Multiplier {
+                multiplier: multiplier.multiplier().to_string(),
+                addend: multiplier.addend().to_string(),
+                shift: multiplier.shift(),
+                first_count: conversion.window().first().0,
+                products,
+            };
+            let proof = format!(
+                "never below the exact floor at any count, and equal to it in sum over {} counts, so equal at each; \
+                 shift {} is the smallest with this property",
+                conversion.window().counts(),
+                multiplier.shift()
+            );
+            (arithmetic, confirmed(proof, sweep))
+        }
+        Conversion::Supply(conversion) => {
+            let quotient = conversion.quotient();
+            let narrow = u32::try_from(quotient.doubled_numerator()).is_ok();
+            let arithmetic = Arithmetic::Numerator {
+                doubled_numerator: quotient.doubled_numerator(),
+                step_log2: quotient.step_log2(),
+                at_first: quotient.at_first(),
+                first_count: conversion.window().first().0,
+                division: if narrow { "32 bits" } else { "64 bits" },
+            };
+            let proof = "floor(N/D + 1/2) = floor((floor(2N)/D + 1)/2) for every whole D, so one integer numerator serves \
+                         all counts"
+                .to_owned();
+            (arithmetic, confirmed(proof, sweep))
+        }
+    }
+}
+
+fn confirmed(proof: String, sweep: &Sweep) -> String {
+    if sweep.wrong == 0 {
+        format!("{proof}; confirmed count by count")
+    } else {
+        format!("{proof}; CONTRADICTED by {} counts", sweep.wrong)
+    }
+}
+
+fn millivolts(uv: &BigRational) -> f64 {
+    (uv / whole(1000)).to_f64().unwrap_or(f64::NAN)
+}

@@ -1,0 +1,103 @@
+//! `tallyvolt check FILE...`
+
+use std::io::{Write, stdout};
+use std::path::PathBuf;
+
+use serde::Serialize;
+
+use super::{Exit, failure};
+use crate::check::{Check, check};
+use crate::front_end::FrontEnd;
+use crate::front_end_file;
+use crate::front_end_file::problem::FileError;
+use crate::model::acquisition::AcquisitionModel;
+use crate::progress::Progress;
+use crate::report;
+
+#[derive(Serialize)]
+struct Output<'a> {
+    tallyvolt: &'static str,
+    holds: bool,
+    counts_swept: u64,
+    wrong_counts: u64,
+    front_ends: &'a [Check],
+    bad_files: &'a [Vec<String>],
+    caution: &'static str,
+}
+
+pub(super) fn run(files: &[PathBuf], json: bool) -> Exit {
+    let mut good: Vec<(&PathBuf, FrontEnd)> = Vec::new();
+    let mut bad: Vec<FileError> = Vec::new();
+    for file in files {
+        match front_end_file::read(file) {
+            Ok(front_end) => good.push((file, front_end)),
+            Err(error) => bad.push(error),
+        }
+    }
+    let total = good
+        .iter()
+        .map(|(_, front_end)| {
+            u64::from(AcquisitionModel::new(&front_end.converter).largest_count()) + 1
+        })
+        .sum();
+    let progress = Progress::new(total);
+    let mut checks = Vec::new();
+    let mut blocks = String::new();
+    for (file, front_end) in &good {
+        match check(front_end, |counts| progress.advance(counts)) {
+            Ok(checked) => {
+                blocks.push_str(&report::block(&checked, &file.display().to_string()));
+                blocks.push('\n');
+                checks.push(checked);
+            }
+            Err(error) => bad.push(FileError::Unreadable {
+                file: file.display().to_string(),
+                reason: error.to_string(),
+            }),
+        }
+    }
+    drop(progress);
+    let holds = bad.is_empty() && checks.iter().all(|check| check.holds);
+    let text = if json {
+        let bad_lines: Vec<_> = bad.iter().map(FileError::lines).collect();
+        let output = Output {
+            tallyvolt: env!("CARGO_PKG_VERSION"),
+            holds,
+            counts_swept: checks.iter().map(|check| check.counts_swept).sum(),
+            wrong_counts: checks.iter().map(|check| check.wrong_counts).sum(),
+            front_ends: &checks,
+            bad_files: &bad_lines,
+            caution: report::CAUTION,
+        };
+        match serde_json::to_string_pretty(&output) {
+            Ok(text) => text + "\n",
+            Err(error) => {
+                failure::say(&format!("the result cannot be written as JSON: {error}"));
+                return Exit::BadInput;
+            }
+        }
+    } else if checks.is_empty() {
+        String::new()
+    } else {
+        format!(
+            "{blocks}{}\n{}\n",
+            report::summary(&checks),
+            report::CAUTION
+        )
+    };
+    let written = stdout().write_all(text.as_bytes());
+    let any_bad = !bad.is_empty();
+    for error in bad {
+        failure::show(error);
+    }
+    match written {
+        // A reader that closed the pipe early has what it wanted.
+        Err(error) if error.kind() != std::io::ErrorKind::BrokenPipe => {
+            failure::say(&format!("standard output: {error}"));
+            Exit::BadInput
+        }
+        _ if any_bad => Exit::BadInput,
+        _ if holds => Exit::Holds,
+        _ => Exit::Fails,
+    }
+}

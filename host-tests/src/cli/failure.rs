@@ -1,0 +1,36 @@
+//! How errors reach people: underlined on the terminal, plain when piped.
+
+use std::io::{IsTerminal, Write, stderr};
+
+use miette::{MietteHandlerOpts, Report};
+
+use crate::front_end_file::problem::FileError;
+
+/// Columns of an error report.
+const WIDTH: usize = 110;
+
+/// Chooses colour and width once for the whole process.
+pub(super) fn install_handler() {
+    // Fails only when a handler is set already, and then that one serves.
+    let _ = miette::set_hook(Box::new(|_| {
+        Box::new(
+            MietteHandlerOpts::new()
+                .terminal_links(false)
+                .color(stderr().is_terminal() && std::env::var_os("NO_COLOR").is_none())
+                .unicode(true)
+                .width(WIDTH)
+                .build(),
+        )
+    }));
+}
+
+/// Shows a bad front-end file on standard error.
+pub(super) fn show(error: FileError) {
+    // A closed standard error leaves nobody to tell.
+    let _ = writeln!(stderr(), "{:?}", Report::new(error));
+}
+
+/// Shows a failure that has no place in a file.
+pub(super) fn say(text: &str) {
+    let _ = writeln!(stderr(), "tallyvolt: {text}");
+}

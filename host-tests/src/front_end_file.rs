@@ -1,0 +1,312 @@
+//! Front-end files: TOML text to a [`FrontEnd`], every rule checked, every problem reported at once.
+//!
+//! Limits come from `tallyvolt::bounds` and the rules between values from the crate's own constructors, so a file that
+//! reads without a problem is one that firmware can be built from.
+
+mod decimal;
+pub mod problem;
+mod reader;
+mod rules;
+
+use std::cell::RefCell;
+use std::path::Path;
+
+use toml::de::DeTable;
+
+use crate::front_end::{
+    Accuracy, Cell, CodeCentre, Converter, Divider, Environment, FrontEnd, FullScale, Reference,
+    ShiftRounding, Tolerance, Topology,
+};
+use problem::{FileError, Problem};
+use reader::{Read, TableReader};
+use tallyvolt::bounds::{BITS, Bound, CELL_UV, REFERENCE_UV, RESISTANCE, RIGHT_SHIFT, SAMPLES};
+
+/// A front-end file longer than this is refused unread; the shipped ones have about 1000 bytes.
+const FILE_BYTES_MAX: u64 = 1 << 20;
+
+/// Reads a front-end file.
+///
+/// # Errors
+/// [`FileError`] when the file cannot be read or breaks any rule; it lists every problem found.
+pub fn read(path: &Path) -> Result<FrontEnd, FileError> {
+    let unreadable = |reason: String| FileError::Unreadable {
+        file: path.display().to_string(),
+        reason,
+    };
+    let length = std::fs::metadata(path)
+        .map_err(|error| unreadable(error.to_string()))?
+        .len();
+    if length > FILE_BYTES_MAX {
+        return Err(unreadable(format!(
+            "{length} bytes, a front-end file has at most {FILE_BYTES_MAX}"
+        )));
+    }
+    let text = std::fs::read_to_string(path).map_err(|error| unreadable(error.to_string()))?;
+    parse(path, &text)
+}
+
+/// Reads the text of a front-end file; `path` serves messages only.
+///
+/// # Errors
+/// [`FileError::Problems`] with every broken rule.
+pub fn parse(path: &Path, text: &str) -> Result<FrontEnd, FileError> {
+    let problems = RefCell::new(Vec::new());
+    let (document, syntax) = DeTable::parse_recoverable(text);
+    for error in syntax {
+        problems.borrow_mut().push(Problem {
+            span: error.span().unwrap_or(0..0),
+            key: String::new(),
+            value: String::new(),
+            rule: error.message().to_owned(),
+            mend: "mend the TOML syntax (https://toml.io)".to_owned(),
+            others: Vec::new(),
+        });
+    }
+    let front_end = if problems.borrow().is_empty() {
+        let root = TableReader::new(text, "", 0..0, document.get_ref(), &problems);
+        front_end(root)
+    } else {
+        None
+    };
+    match (front_end, problems.into_inner()) {
+        (Some(front_end), problems) if problems.is_empty() => Ok(front_end),
+        (_, problems) => Err(FileError::new(path, text, problems)),
+    }
+}
+
+#[derive(Clone, Copy, PartialEq)]
+enum TopologyWord {
+    DividedInput,
+    SupplyReference,
+}
+
+fn front_end(mut root: TableReader<'_>) -> Option<FrontEnd> {
+    let name = root.text("name").and_then(|name| identifier(&root, name));
+    let word = root.choice(
+        "topology",
+        &[
+            ("divided-input", TopologyWord::DividedInput),
+            ("supply-reference", TopologyWord::SupplyReference),
+        ],
+    );
+    let cell = root.required_table("cell").map(cell);
+    let converter = root.required_table("converter").map(converter);
+    let reference = root.required_table("reference").map(reference);
+    let topology = word.and_then(|word| topology(&mut root, word));
+    let unit_uv = match root.table("output") {
+        Some(table) => output(table),
+        None => Some(1000),
+    };
+    let environment = root.table("environment").map(environment);
+    let front_end = (|| {
+        let environment = match environment {
+            Some(read) => Some(read?),
+            None => None,
+        };
+        Some(FrontEnd {
+            name: name?,
+            topology: topology?,
+            cell: cell??,
+            converter: converter??,
+            reference: reference??,
+            unit_uv: unit_uv?,
+            environment,
+        })
+    })();
+    if let Some(front_end) = &front_end {
+        rules::check(&mut root, front_end);
+    }
+    root.finish();
+    front_end
+}
+
+fn identifier(root: &TableReader<'_>, name: Read<String>) -> Option<String> {
+    let text = &name.value;
+    let legal = text.len() <= 64
+        && text.starts_with(|c: char| c.is_ascii_lowercase())
+        && text
+            .chars()
+            .all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-');
+    if legal {
+        return Some(name.value);
+    }
+    root.report(
+        "name",
+        name.span,
+        "must be 1 to 64 of a-z, 0-9 and '-', a letter first".to_owned(),
+        "C and Rust identifiers derive from it: write it like hut-bank-a".to_owned(),
+    );
+    None
+}
+
+fn topology(root: &mut TableReader<'_>, word: Read<TopologyWord>) -> Option<Topology> {
+    match word.value {
+        TopologyWord::DividedInput => root
+            .required_table("divider")
+            .and_then(divider)
+            .map(Topology::DividedInput),
+        TopologyWord::SupplyReference => {
+            if root.table("divider").is_some() {
+                root.report(
+                    "topology",
+                    word.span,
+                    "has no [divider]: the cell itself is the converter's reference".to_owned(),
+                    "remove [divider], or write topology = \"divided-input\"".to_owned(),
+                );
+                return None;
+            }
+            Some(Topology::SupplyReference)
+        }
+    }
+}
+
+fn cell(mut table: TableReader<'_>) -> Option<Cell> {
+    let millivolts = 1..=CELL_UV.max / 1000;
+    let chemistry = table.text("chemistry");
+    let min = table.whole("min_mv", millivolts.clone(), 1000, " mV");
+    let nominal = table.whole("nominal_mv", millivolts.clone(), 1000, " mV");
+    let max = table.whole("max_mv", millivolts, 1000, " mV");
+    if let (Some(min), Some(nominal), Some(max)) = (&min, &nominal, &max)
+        && !(min.value < nominal.value && nominal.value < max.value)
+    {
+        table.report(
+            "nominal_mv",
+            nominal.span.clone(),
+            "must lie between min_mv and max_mv".to_owned(),
+            "take the three voltages from the cell maker's data sheet".to_owned(),
+        );
+        table.finish();
+        return None;
+    }
+    table.finish();
+    Some(Cell {
+        chemistry: chemistry?.value,
+        min_uv: min?.value,
+        nominal_uv: nominal?.value,
+        max_uv: max?.value,
+    })
+}
+
+fn converter(mut table: TableReader<'_>) -> Option<Converter> {
+    let bits = table.whole("bits", limits(BITS), 1, "");
+    let full_scale = table.choice_or(
+        "full_scale",
+        &[
+            ("2^n", FullScale::PowerOfTwo),
+            ("2^n-1", FullScale::TopCode),
+        ],
+        FullScale::PowerOfTwo,
+    );
+    let code_centre = table.choice_or(
+        "code_centre",
+        &[("half", CodeCentre::Half), ("edge", CodeCentre::Edge)],
+        CodeCentre::Half,
+    );
+    let samples = table.whole_or("samples", limits(SAMPLES), "", 1);
+    let right_shift = table.whole_or("right_shift", limits(RIGHT_SHIFT), "", 0);
+    let shift_rounding = table.choice_or(
+        "shift_rounding",
+        &[
+            ("truncate", ShiftRounding::Truncate),
+            ("nearest", ShiftRounding::Nearest),
+        ],
+        ShiftRounding::Truncate,
+    );
+    let supply_min_uv = table.optional_whole("supply_min_mv", 1..=10_000, 1000, " mV");
+    let mut lsb = |key| table.optional_decimal(key, 0..=1000, " steps");
+    let accuracy = Accuracy {
+        offset_lsb: lsb("offset_lsb"),
+        gain_lsb: lsb("gain_lsb"),
+        inl_lsb: lsb("inl_lsb"),
+        noise_rms_lsb: lsb("noise_rms_lsb"),
+    };
+    table.finish();
+    Some(Converter {
+        bits: bits?.value,
+        full_scale: full_scale?,
+        code_centre: code_centre?,
+        samples: samples?,
+        right_shift: right_shift?,
+        shift_rounding: shift_rounding?,
+        supply_min_uv,
+        accuracy,
+    })
+}
+
+fn reference(mut table: TableReader<'_>) -> Option<Reference> {
+    let microvolts = table.whole("microvolts", limits(REFERENCE_UV), 1, " uV");
+    let tolerance = tolerance(&mut table);
+    table.finish();
+    Some(Reference {
+        microvolts: microvolts?.value,
+        tolerance,
+    })
+}
+
+fn divider(mut table: TableReader<'_>) -> Option<Divider> {
+    let mut ohms = |key| {
+        // A resistance of zero is a wire, not a divider; 1 to 10 000 000 ohms.
+        table.decimal(key, limits(RESISTANCE), " ohm")
+    };
+    let (top, bottom) = (ohms("top_ohms"), ohms("bottom_ohms"));
+    let tolerance = tolerance(&mut table);
+    table.finish();
+    Some(Divider {
+        top_ohms: top?.value,
+        bottom_ohms: bottom?.value,
+        tolerance,
+    })
+}
+
+fn tolerance(table: &mut TableReader<'_>) -> Tolerance {
+    Tolerance {
+        ppm: table.optional_decimal("tolerance_ppm", 0..=500_000, " ppm"),
+        ppm_per_k: table.optional_decimal("tempco_ppm_per_k", 0..=10_000, " ppm/K"),
+    }
+}
+
+fn output(mut table: TableReader<'_>) -> Option<u32> {
+    let unit = table.whole("unit_uv", 100..=1000, 1, " uV");
+    let unit = unit.filter(|unit| {
+        let legal = unit.value == 1000 || unit.value == 100;
+        if !legal {
+            table.report(
+                "unit_uv",
+                unit.span.clone(),
+                "must be 1000 (1 mV) or 100 (0.1 mV)".to_owned(),
+                "write unit_uv = 1000".to_owned(),
+            );
+        }
+        legal
+    });
+    table.finish();
+    unit.map(|unit| unit.value)
+}
+
+fn environment(mut table: TableReader<'_>) -> Option<Environment> {
+    let calibrated_at = table.decimal("calibrated_at_c", -60..=200, " degC");
+    let min = table.decimal("min_c", -60..=200, " degC");
+    let max = table.decimal("max_c", -60..=200, " degC");
+    if let (Some(min), Some(max)) = (&min, &max)
+        && min.value >= max.value
+    {
+        table.report(
+            "min_c",
+            min.span.clone(),
+            "must be below max_c".to_owned(),
+            "swap or correct the two temperatures".to_owned(),
+        );
+        table.finish();
+        return None;
+    }
+    table.finish();
+    Some(Environment {
+        calibrated_at_c: calibrated_at?.value,
+        min_c: min?.value,
+        max_c: max?.value,
+    })
+}
+
+fn limits(bound: Bound) -> std::ops::RangeInclusive<i64> {
+    bound.min..=bound.max
+}

@@ -1,0 +1,51 @@
+//! A progress bar that appears once work has lasted two seconds, on the terminal only.
+
+use std::sync::OnceLock;
+use std::time::{Duration, Instant};
+
+use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
+
+/// Work shorter than this shows no bar.
+const PATIENCE: Duration = Duration::from_secs(2);
+
+/// Counts done out of counts to do.
+#[derive(Debug)]
+pub struct Progress {
+    bar: ProgressBar,
+    since: Instant,
+    shown: OnceLock<()>,
+}
+
+impl Progress {
+    /// A bar for `total` counts.
+    #[must_use]
+    pub fn new(total: u64) -> Self {
+        let bar = ProgressBar::with_draw_target(Some(total), ProgressDrawTarget::hidden());
+        if let Ok(style) =
+            ProgressStyle::with_template("{wide_bar} {human_pos}/{human_len} counts, {eta} left")
+        {
+            bar.set_style(style);
+        }
+        Self {
+            bar,
+            since: Instant::now(),
+            shown: OnceLock::new(),
+        }
+    }
+
+    /// Counts that were done since the last call; any thread may call.
+    pub fn advance(&self, counts: u64) {
+        self.bar.inc(counts);
+        if self.since.elapsed() > PATIENCE {
+            self.shown.get_or_init(|| {
+                self.bar.set_draw_target(ProgressDrawTarget::stderr());
+            });
+        }
+    }
+}
+
+impl Drop for Progress {
+    fn drop(&mut self) {
+        self.bar.finish_and_clear();
+    }
+}

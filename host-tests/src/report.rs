@@ -1,0 +1,208 @@
+//! A check in words, for people: one block a front end, and one line each at the end.
+
+use std::fmt::Write as _;
+
+use comfy_table::{CellAlignment, Table, presets};
+
+use crate::check::{Arithmetic, Check};
+
+/// The block of one front end.
+#[must_use]
+pub fn block(check: &Check, file: &str) -> String {
+    let mut rows: Vec<(&str, String)> = vec![
+        ("topology", check.topology.replace('-', " ")),
+        ("counts swept", grouped(check.counts_swept)),
+        ("wrong counts", grouped(check.wrong_counts)),
+    ];
+    for wrong in &check.wrong_examples {
+        rows.push((
+            "  wrong",
+            format!(
+                "count {}: answered {}, exact {}",
+                wrong.count, wrong.answered, wrong.exact
+            ),
+        ));
+    }
+    rows.push((
+        "largest rounding error",
+        format!(
+            "{:.6} of a {} step (at most 0.5 is exact)",
+            check.largest_rounding_error_units,
+            unit(check.unit_uv)
+        ),
+    ));
+    rows.push(("arithmetic", formula(&check.arithmetic)));
+    rows.push(("proof", check.proof.clone()));
+    rows.push(("reads", reads(check)));
+    rows.push((
+        "step a count",
+        format!(
+            "{:.4} mV at the cell's minimum, {:.4} nominal, {:.4} maximum",
+            check.step_mv.at_min, check.step_mv.at_nominal, check.step_mv.at_max
+        ),
+    ));
+    rows.push((
+        "values in the cell's range",
+        format!(
+            "{} of {}: {} unreachable, {} doubled",
+            grouped(check.cell_values),
+            unit(check.unit_uv),
+            grouped(check.unreachable_values),
+            grouped(check.doubled_values)
+        ),
+    ));
+    rows.push(("monotonic", yes(check.monotonic)));
+    rows.push(("cell's range fits", fits(check)));
+    rows.push(("same formula in f64", float_distance(check)));
+
+    let mut text = format!("{}  ({file})\n", check.name);
+    for (label, value) in rows {
+        let _ = writeln!(text, "  {label:<27} {}", wrapped(&value, 30, 110));
+    }
+    text
+}
+
+/// One line a front end.
+#[must_use]
+pub fn summary(checks: &[Check]) -> String {
+    let mut table = Table::new();
+    table.load_style(presets::ASCII_BORDERS_ONLY_CONDENSED);
+    table.set_header([
+        "front end",
+        "topology",
+        "counts",
+        "wrong",
+        "largest error",
+        "reads mV",
+        "step mV nominal",
+        "verdict",
+    ]);
+    for check in checks {
+        table.add_row([
+            check.name.clone(),
+            check.topology.replace('-', " "),
+            grouped(check.counts_swept),
+            grouped(check.wrong_counts),
+            format!("{:.6}", check.largest_rounding_error_units),
+            check.range_mv.map_or_else(
+                || "none".to_owned(),
+                |(low, high)| format!("{low:.1} to {high:.1}"),
+            ),
+            format!("{:.4}", check.step_mv.at_nominal),
+            if check.holds { "holds" } else { "FAILS" }.to_owned(),
+        ]);
+    }
+    for column in [2, 3, 4, 5, 6] {
+        if let Some(column) = table.column_mut(column) {
+            column.set_cell_alignment(CellAlignment::Right);
+        }
+    }
+    let counts: u64 = checks.iter().map(|check| check.counts_swept).sum();
+    let wrong: u64 = checks.iter().map(|check| check.wrong_counts).sum();
+    let failing = checks.iter().filter(|check| !check.holds).count();
+    format!(
+        "{table}\n{} front ends, {} counts, {} wrong counts, {failing} failing\n",
+        checks.len(),
+        grouped(counts),
+        grouped(wrong)
+    )
+}
+
+/// What every report ends with.
+pub const CAUTION: &str = "Lithium cells can burn. These figures describe a measurement, not a protection system: the cell \
+maker's data sheet,\nlocal codes and qualified people decide what a pack needs.";
+
+fn float_distance(check: &Check) -> String {
+    let counts = check.float_counts;
+    if check.float_distance_units > 0.0 {
+        let steps = check.float_distance_units;
+        format!("at most {steps:.1e} steps away, over {counts} counts")
+    } else {
+        format!("equal, over {counts} counts")
+    }
+}
+
+fn formula(arithmetic: &Arithmetic) -> String {
+    match arithmetic {
+        Arithmetic::Multiplier {
+            multiplier,
+            addend,
+            shift,
+            first_count,
+            products,
+        } => format!(
+            "({multiplier} * (count - {first_count}) + {addend}) >> {shift}, products: {products}"
+        ),
+        Arithmetic::Numerator {
+            doubled_numerator,
+            step_log2,
+            at_first,
+            first_count,
+            division,
+        } => format!(
+            "({doubled_numerator} / (((count - {first_count}) << {step_log2}) + {at_first}) + 1) >> 1, division of {division}"
+        ),
+    }
+}
+
+fn reads(check: &Check) -> String {
+    match (check.range_mv, check.valid_counts) {
+        (Some((low, high)), Some((first, last))) => {
+            format!("{low:.3} to {high:.3} mV, counts {first} to {last}")
+        }
+        _ => "no count is a voltage".to_owned(),
+    }
+}
+
+fn fits(check: &Check) -> String {
+    let mut missing = Vec::new();
+    if !check.fit.emptiest {
+        missing.push("the emptiest cell is not read");
+    }
+    if !check.fit.fullest {
+        missing.push("the fullest cell is not read");
+    }
+    if !check.fit.output {
+        missing.push("the output type is too narrow");
+    }
+    if missing.is_empty() {
+        yes(true)
+    } else {
+        format!("NO: {}", missing.join(", "))
+    }
+}
+
+fn unit(unit_uv: u32) -> String {
+    if unit_uv.is_multiple_of(1000) {
+        format!("{} mV", unit_uv / 1000)
+    } else {
+        format!("{unit_uv} uV")
+    }
+}
+
+fn yes(yes: bool) -> String {
+    if yes { "yes" } else { "NO" }.to_owned()
+}
+
+/// Digits in groups of three.
+fn grouped(value: u64) -> String {
+    indicatif::HumanCount(value).to_string()
+}
+
+/// Breaks at spaces so that no line passes `width`; lines after the first are indented.
+fn wrapped(text: &str, indent: usize, width: usize) -> String {
+    let mut out = String::new();
+    let mut column = indent;
+    for word in text.split(' ') {
+        if column > indent && column + 1 + word.len() > width {
+            let _ = write!(out, "\n{:indent$}", "");
+            column = indent;
+        } else if column > indent {
+            out.push(' ');
+            column += 1;
+        }
+        out.push_str(word);
+        column += word.len();
+    }
+    out
+}
