@@ -27,7 +27,16 @@ pub(super) fn install_handler() {
 /// Shows a bad front-end file on standard error.
 pub(super) fn show(error: FileError) {
     // A closed standard error leaves nobody to tell.
-    let _ = writeln!(stderr(), "{:?}", Report::new(error));
+    match error {
+        FileError::Problems { problems, .. } => {
+            for problem in problems {
+                let _ = writeln!(stderr(), "{:?}", Report::new(problem));
+            }
+        }
+        FileError::Unreadable { .. } => {
+            let _ = writeln!(stderr(), "{:?}", Report::new(error));
+        }
+    }
 }
 
 /// Shows a failure that has no place in a file.

@@ -131,15 +131,6 @@ impl Diagnostic for FileError {
         matches!(self, Self::Unreadable { .. })
             .then(|| Box::new("give the path of a front-end file") as Box<dyn std::fmt::Display>)
     }
-
-    fn related<'a>(&'a self) -> Option<Box<dyn Iterator<Item = &'a dyn Diagnostic> + 'a>> {
-        match self {
-            Self::Unreadable { .. } => None,
-            Self::Problems { problems, .. } => {
-                Some(Box::new(problems.iter().map(|p| p as &dyn Diagnostic)))
-            }
-        }
-    }
 }
 
 fn line_of(text: &str, offset: usize) -> usize {
