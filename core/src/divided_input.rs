@@ -100,8 +100,8 @@ impl DividedInput {
 
     /// The conversion of one module: its window and its proven multiplier.
     ///
-    /// Identity for an uncalibrated module. While compiling it costs nothing at run time; at load it costs a few hundred
-    /// wide divisions, once.
+    /// Identity for an uncalibrated module. While compiling it costs nothing at run time; at load it costs 200 to
+    /// 1200 wide divisions, once (`docs/numerics.md`).
     ///
     /// # Rounding
     /// At every count the voltage equals the exact rational of description and stored calibration, rounded to the nearest

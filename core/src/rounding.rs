@@ -89,7 +89,7 @@ pub(crate) const fn divide_ceil_i128(numerator: i128, denominator: i128) -> i128
 
 /// Nearest integer, ties upward, of `x` when `floor(2 x)` is known: `floor((floor(2 x) + 1) / 2)`.
 ///
-/// Exact because for an integer n, `floor(floor(y) + n) / 2)` equals `floor((y + n) / 2)`.
+/// Exact because for an integer n, `floor((floor(y) + n) / 2)` equals `floor((y + n) / 2)`.
 ///
 /// # Range
 /// `doubled` up to 131 070 (twice [`crate::bounds::VOLTAGE_MAX`]).

@@ -8,7 +8,7 @@
 //!
 //! and accepts the first S for which `floor((M k + B) / 2^S)` is equal everywhere. Because M and B are rounded up, no value
 //! of the second form lies below its counterpart of the first; so they are equal at every k exactly when their sums over
-//! all k are equal, and each sum costs a handful of divisions ([`floor_sum`]). The proof holds no assumption about sizes
+//! all k are equal, and each sum costs a few dozen divisions (`floor_sum.rs`). The proof holds no assumption about sizes
 //! and is the same while compiling and when a calibration is loaded.
 
 use crate::bounds::{SHIFT_MAX, VOLTAGE_MAX};
@@ -30,7 +30,9 @@ pub(crate) struct ExactLine {
 
 /// A multiply-add-shift, in the narrowest arithmetic that holds its largest product.
 ///
-/// Each variant computes `floor((multiplier * k + addend) / 2^shift)`, exactly.
+/// Each variant computes `floor((multiplier * k + addend) / 2^shift)`, exactly. The shift is never smaller than the width
+/// less 16 bits, so the value lies at the top of the product: a small core picks whole bytes or registers, and only the few
+/// bits of `fine_shift` are shifted.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum Multiplier {
@@ -40,8 +42,8 @@ pub enum Multiplier {
         multiplier: u32,
         /// Added before the shift.
         addend: u32,
-        /// 0 to 31.
-        shift: u8,
+        /// Shift beyond 16, 0 to 15.
+        fine_shift: u8,
     },
     /// Two 32-bit products for positions below 2^16: the whole is below 2^48.
     U32Pair {
@@ -53,8 +55,8 @@ pub enum Multiplier {
         addend_high: u32,
         /// Addend, low 16 bits.
         addend_low: u16,
-        /// The whole shift, 16 to 47.
-        shift: u8,
+        /// Shift beyond 32, 0 to 15.
+        fine_shift: u8,
     },
     /// One 64-bit product: the whole is below 2^64.
     U64 {
@@ -62,8 +64,8 @@ pub enum Multiplier {
         multiplier: u64,
         /// Added before the shift.
         addend: u64,
-        /// 0 to 63.
-        shift: u8,
+        /// Shift beyond 48, 0 to 15.
+        fine_shift: u8,
     },
     /// Two 64-bit products: the whole is below 2^96.
     U64Pair {
@@ -75,8 +77,8 @@ pub enum Multiplier {
         addend_high: u64,
         /// Addend, low 32 bits.
         addend_low: u32,
-        /// The whole shift, 32 to 95.
-        shift: u8,
+        /// Shift beyond 64, 0 to 14.
+        fine_shift: u8,
     },
 }
 
@@ -89,7 +91,7 @@ impl Multiplier {
     #[expect(
         clippy::arithmetic_side_effects,
         reason = "U32, U64: the product is proven below the width. Pairs: low * position + addend_low is below \
-                  (2^16 - 1)^2 + 2^16 < 2^32, or (2^32 - 1) * 2^26 + 2^32 < 2^64; the high sum is the whole / 2^16 \
+                  (2^16 - 1)^2 + 2^16 < 2^32, or (2^32 - 1) * 2^26 + 2^32 < 2^64; the high sum is the whole over 2^16 \
                   (2^32), proven below the width"
     )]
     #[expect(
@@ -101,35 +103,41 @@ impl Multiplier {
             Self::U32 {
                 multiplier,
                 addend,
-                shift,
-            } => shift_floor_u32(multiplier * position + addend, shift as u32) as u16,
+                fine_shift,
+            } => {
+                let product = multiplier * position + addend;
+                shift_floor_u32(shift_floor_u32(product, 16), fine_shift as u32) as u16
+            }
             Self::U32Pair {
                 multiplier_high,
                 multiplier_low,
                 addend_high,
                 addend_low,
-                shift,
+                fine_shift,
             } => {
                 let low = multiplier_low as u32 * position + addend_low as u32;
                 let high = multiplier_high * position + addend_high + shift_floor_u32(low, 16);
-                shift_floor_u32(high, shift as u32 - 16) as u16
+                shift_floor_u32(shift_floor_u32(high, 16), fine_shift as u32) as u16
             }
             Self::U64 {
                 multiplier,
                 addend,
-                shift,
-            } => shift_floor_u64(multiplier * position as u64 + addend, shift as u32) as u16,
+                fine_shift,
+            } => {
+                let product = multiplier * position as u64 + addend;
+                shift_floor_u32(shift_floor_u64(product, 48) as u32, fine_shift as u32) as u16
+            }
             Self::U64Pair {
                 multiplier_high,
                 multiplier_low,
                 addend_high,
                 addend_low,
-                shift,
+                fine_shift,
             } => {
                 let position = position as u64;
                 let low = multiplier_low as u64 * position + addend_low as u64;
                 let high = multiplier_high * position + addend_high + shift_floor_u64(low, 32);
-                shift_floor_u64(high, shift as u32 - 32) as u16
+                shift_floor_u32(shift_floor_u64(high, 32) as u32, fine_shift as u32) as u16
             }
         }
     }
@@ -180,51 +188,74 @@ impl Multiplier {
         }
     }
 
-    /// The right shift S.
+    /// The whole right shift S, 16 to 78.
     #[must_use]
+    #[expect(
+        clippy::arithmetic_side_effects,
+        reason = "64 + 14 is the most, below 2^8"
+    )]
     pub const fn shift(&self) -> u8 {
         match *self {
-            Self::U32 { shift, .. }
-            | Self::U32Pair { shift, .. }
-            | Self::U64 { shift, .. }
-            | Self::U64Pair { shift, .. } => shift,
+            Self::U32 { fine_shift, .. } => 16 + fine_shift,
+            Self::U32Pair { fine_shift, .. } => 32 + fine_shift,
+            Self::U64 { fine_shift, .. } => 48 + fine_shift,
+            Self::U64Pair { fine_shift, .. } => 64 + fine_shift,
         }
     }
 
     /// Packs a proven M, B, S whose largest product is `largest`.
+    ///
+    /// A shift below the width's least is raised to it by doubling M and B as often, which changes no value. Since every
+    /// value is below 2^16, `largest` is below 2^(S + 16) and the doubled product still fits the width.
     #[expect(
         clippy::cast_possible_truncation,
         reason = "each cast keeps the bits its guard proves to be all of them, or the low half on purpose"
     )]
+    #[expect(
+        clippy::arithmetic_side_effects,
+        reason = "shift is at most SHIFT_MAX = 78, and a doubled product stays below 2^80"
+    )]
     const fn pack(multiplier: u128, addend: u128, shift: u32, terms: u32, largest: u128) -> Self {
-        if largest < 1 << 32 && shift < 32 {
-            Self::U32 {
+        let least = if largest < 1 << 32 && shift < 32 {
+            16
+        } else if largest < 1 << 48 && shift < 48 && terms <= 1 << 16 {
+            32
+        } else if largest < 1 << 64 && shift < 64 {
+            48
+        } else {
+            64
+        };
+        let (doublings, fine_shift) = if shift < least {
+            (least - shift, 0)
+        } else {
+            (0, (shift - least) as u8)
+        };
+        let (multiplier, addend) = (multiplier << doublings, addend << doublings);
+        match least {
+            16 => Self::U32 {
                 multiplier: multiplier as u32,
                 addend: addend as u32,
-                shift: shift as u8,
-            }
-        } else if largest < 1 << 48 && terms <= 1 << 16 && shift >= 16 && shift < 48 {
-            Self::U32Pair {
+                fine_shift,
+            },
+            32 => Self::U32Pair {
                 multiplier_high: (multiplier >> 16) as u32,
                 multiplier_low: multiplier as u16,
                 addend_high: (addend >> 16) as u32,
                 addend_low: addend as u16,
-                shift: shift as u8,
-            }
-        } else if largest < 1 << 64 && shift < 64 {
-            Self::U64 {
+                fine_shift,
+            },
+            48 => Self::U64 {
                 multiplier: multiplier as u64,
                 addend: addend as u64,
-                shift: shift as u8,
-            }
-        } else {
-            Self::U64Pair {
+                fine_shift,
+            },
+            _ => Self::U64Pair {
                 multiplier_high: (multiplier >> 32) as u64,
                 multiplier_low: multiplier as u32,
                 addend_high: (addend >> 32) as u64,
                 addend_low: addend as u32,
-                shift: shift as u8,
-            }
+                fine_shift,
+            },
         }
     }
 }
@@ -246,7 +277,7 @@ impl Scaled {
 
     #[expect(
         clippy::arithmetic_side_effects,
-        reason = "rest is below denominator, below 2^100; floor is at most VOLTAGE_MAX * 2^SHIFT_MAX, below 2^94"
+        reason = "rest is below denominator, below 2^100; floor is below (VOLTAGE_MAX + 1) * 2^(SHIFT_MAX + 1) = 2^95"
     )]
     const fn doubled(self, denominator: u128) -> Self {
         let (floor, rest) = (self.floor * 2, self.rest * 2);
@@ -260,7 +291,7 @@ impl Scaled {
         }
     }
 
-    #[expect(clippy::arithmetic_side_effects, reason = "floor is below 2^94")]
+    #[expect(clippy::arithmetic_side_effects, reason = "floor is below 2^95")]
     const fn ceil(self) -> u128 {
         self.floor + (self.rest != 0) as u128
     }
@@ -273,7 +304,7 @@ impl ExactLine {
     /// [`ConfigError::Unproven`] when no shift up to [`SHIFT_MAX`] is exact.
     #[expect(
         clippy::arithmetic_side_effects,
-        reason = "terms >= 1 here; multiplier and addend are at most VOLTAGE_MAX * 2^SHIFT_MAX + 1, below 2^95, so their \
+        reason = "terms >= 1 here; multiplier and addend are at most (VOLTAGE_MAX + 1) * 2^SHIFT_MAX = 2^94, so their \
                   products with terms are below 2^121 and (terms + 1) << shift is below 2^105; shift stops at SHIFT_MAX"
     )]
     pub(crate) const fn prove(self) -> Result<Multiplier, ConfigError> {
@@ -305,3 +336,36 @@ impl ExactLine {
 
 // The bounds that the range proofs of this file rest on.
 const _: () = assert!(VOLTAGE_MAX < 1 << 16 && SHIFT_MAX + 16 <= 94);
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The value stands 1/Q below a rounding boundary at every position: rounding the intercept up crosses it at every
+    /// shift, and the search says so instead of accepting a wrong multiplier.
+    #[test]
+    fn a_line_too_close_below_a_boundary_is_refused() {
+        let denominator = (1 << 93) - 1;
+        let line = ExactLine {
+            terms: 2,
+            slope: 0,
+            intercept: denominator - 1,
+            denominator,
+        };
+        assert_eq!(
+            line.prove(),
+            Err(ConfigError::Unproven { shift: SHIFT_MAX })
+        );
+    }
+
+    #[test]
+    fn one_position_needs_no_slope() {
+        let line = ExactLine {
+            terms: 1,
+            slope: 1 << 90,
+            intercept: 7,
+            denominator: 2,
+        };
+        assert_eq!(line.prove().map(|multiplier| multiplier.at(0)), Ok(3));
+    }
+}

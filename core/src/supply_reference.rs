@@ -132,7 +132,11 @@ impl SupplyReference {
             Fault::AboveRange,
             Fault::BelowRange,
         );
-        let at_first = ((window.first().0 as i128) << step_log2) + centre;
+        let at_first = if window.counts() == 0 {
+            1
+        } else {
+            ((window.first().0 as i128) << step_log2) + centre
+        };
         Ok(SupplyConversion {
             window,
             quotient: Quotient {

@@ -263,10 +263,9 @@ fn arithmetic(conversion: &Conversion, sweep: &Sweep) -> (Arithmetic, String) {
                 products,
             };
             let proof = format!(
-                "never below the exact floor at any count, and equal to it in sum over {} counts, so equal at each; \
-                 shift {} is the smallest with this property",
-                conversion.window().counts(),
-                multiplier.shift()
+                "never below the exact floor at any count, and equal to it in sum over {} counts, so equal at each; no \
+                 narrower product is",
+                conversion.window().counts()
             );
             (arithmetic, confirmed(proof, sweep))
         }

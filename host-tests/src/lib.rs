@@ -25,3 +25,16 @@ pub mod progress;
 pub mod report;
 pub mod sweep;
 pub mod table;
+
+/// Every Rust block of the documentation compiles and passes.
+#[cfg(doctest)]
+mod documentation {
+    #[doc = include_str!("../../README.md")]
+    struct Readme;
+    #[doc = include_str!("../../docs/numerics.md")]
+    struct Numerics;
+    #[doc = include_str!("../../docs/front-end-file.md")]
+    struct FrontEndFile;
+    #[doc = include_str!("../../docs/safety.md")]
+    struct Safety;
+}
