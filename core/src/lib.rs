@@ -25,13 +25,13 @@
 //!     cell: CellRange { min_uv: 2_000_000, max_uv: 3_650_000 },
 //!     unit: OutputUnit::Millivolt,
 //! }));
-//! // (68404 * (count - 1) + 135376) >> 16, found and proven by the compiler.
+//! // (68404 * (count - 1) + 135374) >> 16, found and proven by the compiler.
 //! const AS_DRAWN: DividedConversion = proven!(INPUT.conversion(Calibration::IDENTITY));
 //!
 //! assert_eq!(AS_DRAWN.voltage(Count(3065)), Ok(Voltage(3200)));
 //! assert_eq!(AS_DRAWN.voltage(Count(0)), Err(Fault::ZeroCount));
 //! assert_eq!(AS_DRAWN.voltage(Count(4095)), Err(Fault::Rail));
-//! # assert_eq!((AS_DRAWN.multiplier().multiplier(), AS_DRAWN.multiplier().addend()), (68_404, 135_376));
+//! # assert_eq!((AS_DRAWN.multiplier().multiplier(), AS_DRAWN.multiplier().addend()), (68_404, 135_374));
 //! # assert_eq!(AS_DRAWN.multiplier().shift(), 16);
 //!
 //! // A module whose bench values were stored: it reads 1.25 counts too many, and 0.4 % too little after that.
