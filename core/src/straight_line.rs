@@ -8,7 +8,7 @@
 //!
 //! and accepts the first S for which `floor((M k + B) / 2^S)` is equal everywhere. Because M and B are rounded up, no value
 //! of the second form lies below its counterpart of the first; so they are equal at every k exactly when their sums over
-//! all k are equal, and each sum costs a handful of divisions ([`floor_sum`]). The proof holds no assumption about sizes
+//! all k are equal, and each sum costs a handful of divisions (`floor_sum`). The proof holds no assumption about sizes
 //! and is the same while compiling and when a calibration is loaded.
 
 use crate::bounds::{SHIFT_MAX, VOLTAGE_MAX};
