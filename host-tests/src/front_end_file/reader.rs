@@ -271,7 +271,8 @@ impl<'t> TableReader<'t> {
             };
             self.problems.borrow_mut().push(Problem {
                 span: key.span(),
-                key: self.full_key(name),
+                // A quoted key may hold anything; escaped, it stays on its line and cannot steer a terminal.
+                key: self.full_key(&name.escape_debug().to_string()),
                 value: String::new(),
                 rule: "unknown key".to_owned(),
                 mend,
