@@ -92,7 +92,11 @@ fn front_end(mut root: TableReader<'_>) -> Option<FrontEnd> {
     let cell = root.required_table("cell").map(cell);
     let converter = root.required_table("converter").map(converter);
     let reference = root.required_table("reference").map(reference);
-    let topology = word.and_then(|word| topology(&mut root, word));
+    let topology = match word {
+        Some(word) => topology(&mut root, word),
+        // The word was reported. A divider may belong to the right one, so only its own problems count.
+        None => root.table("divider").and_then(divider).and(None),
+    };
     let unit_uv = match root.table("output") {
         Some(table) => output(table),
         None => Some(1000),

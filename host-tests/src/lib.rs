@@ -14,6 +14,7 @@
 //!
 //! `cases` makes front ends, calibrations and counts for the tests; the model shares no code and no constant with the crate.
 
+pub mod cases;
 pub mod check;
 pub mod cli;
 pub mod firmware;

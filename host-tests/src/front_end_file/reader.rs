@@ -363,7 +363,7 @@ impl<'t> TableReader<'t> {
             key,
             value.span(),
             format!("is {found}, {kind} is wanted"),
-            format!("write {key} = {kind}"),
+            format!("write {key} as {kind}"),
         );
     }
 
