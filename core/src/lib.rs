@@ -94,6 +94,10 @@ pub mod straight_line;
 pub mod supply_reference;
 mod window;
 
+// Count to temperature.
+mod table;
+pub mod thermistor;
+
 pub use acquisition::{Acquisition, CodeCentre, CountScale, FullScale, ShiftRounding};
 pub use calibration::Calibration;
 pub use cell::CellRange;
@@ -102,7 +106,9 @@ pub use divided_input::{DividedConversion, DividedDescription, DividedInput};
 pub use error::{ConfigError, Field};
 pub use straight_line::Multiplier;
 pub use supply_reference::{Quotient, SupplyConversion, SupplyDescription, SupplyReference};
-pub use units::{Count, Fault, OutputUnit, Sample, Voltage};
+pub use table::Table;
+pub use thermistor::{SensorSide, Thermistor, ThermistorDescription};
+pub use units::{Count, Fault, OutputUnit, Sample, Temperature, TemperatureFault, Voltage};
 pub use window::Window;
 
 /// The fixed-point types of a calibration, re-exported.
