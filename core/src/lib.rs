@@ -98,12 +98,16 @@ mod window;
 mod table;
 pub mod thermistor;
 
+// What follows from counts.
+pub mod limits;
+
 pub use acquisition::{Acquisition, CodeCentre, CountScale, FullScale, ShiftRounding};
 pub use calibration::Calibration;
 pub use cell::CellRange;
 pub use decimate::{BlockSum, SlidingSum, SumAndShift};
 pub use divided_input::{DividedConversion, DividedDescription, DividedInput};
 pub use error::{ConfigError, Field};
+pub use limits::{Alarm, AlarmRule, CountLimit, Limit, LimitSide};
 pub use straight_line::Multiplier;
 pub use supply_reference::{Quotient, SupplyConversion, SupplyDescription, SupplyReference};
 pub use table::Table;
