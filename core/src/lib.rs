@@ -81,6 +81,7 @@ mod units;
 // Sample to count.
 pub mod acquisition;
 pub mod decimate;
+pub mod filter;
 
 // What a module is and differs by.
 mod calibration;
@@ -107,6 +108,7 @@ pub use cell::CellRange;
 pub use decimate::{BlockSum, SlidingSum, SumAndShift};
 pub use divided_input::{DividedConversion, DividedDescription, DividedInput};
 pub use error::{ConfigError, Field};
+pub use filter::{LowPass, Median, TrimmedSum};
 pub use limits::{Alarm, AlarmRule, CountLimit, Limit, LimitSide};
 pub use straight_line::Multiplier;
 pub use supply_reference::{Quotient, SupplyConversion, SupplyDescription, SupplyReference};

@@ -13,6 +13,7 @@ pub mod acquisition;
 pub mod calibration;
 pub mod decimate;
 pub mod divided_input;
+pub mod filter;
 pub mod float_reference;
 pub mod integer_form;
 pub mod rational;
