@@ -101,15 +101,23 @@ pub mod thermistor;
 
 // What follows from counts.
 pub mod limits;
+pub mod plausibility;
+
+// All of it, composed.
+pub mod channel;
 
 pub use acquisition::{Acquisition, CodeCentre, CountScale, FullScale, ShiftRounding};
 pub use calibration::Calibration;
 pub use cell::CellRange;
+pub use channel::{
+    Alarms, CellConversion, Channel, ChannelLimits, ChannelSetup, Plausibility, Reading, Sensing,
+};
 pub use decimate::{BlockSum, SlidingSum, SumAndShift};
 pub use divided_input::{DividedConversion, DividedDescription, DividedInput};
 pub use error::{ConfigError, Field};
 pub use filter::{LowPass, Median, TrimmedSum};
 pub use limits::{Alarm, AlarmRule, CountLimit, Limit, LimitSide};
+pub use plausibility::{Faults, RailWatch, StuckWatch, bleed_error_uv};
 pub use straight_line::Multiplier;
 pub use supply_reference::{Quotient, SupplyConversion, SupplyDescription, SupplyReference};
 pub use table::Table;
