@@ -54,11 +54,12 @@
 //! # run().unwrap();
 //! ```
 
+use crate::alarm::{Alarm, Limit};
 use crate::bounds::BITS;
 use crate::decimate::SlidingSum;
 use crate::divided_input::DividedConversion;
 use crate::error::ConfigError;
-use crate::limits::{Alarm, CountLimit, Limit};
+use crate::limits::CountLimit;
 use crate::plausibility::{Faults, RailWatch, StuckWatch};
 use crate::supply_reference::SupplyConversion;
 use crate::thermistor::Thermistor;

@@ -100,6 +100,7 @@ mod table;
 pub mod thermistor;
 
 // What follows from counts.
+pub mod alarm;
 pub mod limits;
 pub mod plausibility;
 
@@ -107,6 +108,7 @@ pub mod plausibility;
 pub mod channel;
 
 pub use acquisition::{Acquisition, CodeCentre, CountScale, FullScale, ShiftRounding};
+pub use alarm::{Alarm, AlarmRule, Limit};
 pub use calibration::Calibration;
 pub use cell::CellRange;
 pub use channel::{
@@ -116,7 +118,7 @@ pub use decimate::{BlockSum, SlidingSum, SumAndShift};
 pub use divided_input::{DividedConversion, DividedDescription, DividedInput};
 pub use error::{ConfigError, Field};
 pub use filter::{LowPass, Median, TrimmedSum};
-pub use limits::{Alarm, AlarmRule, CountLimit, Limit, LimitSide};
+pub use limits::{CountLimit, LimitSide};
 pub use plausibility::{Faults, RailWatch, StuckWatch, bleed_error_uv};
 pub use straight_line::Multiplier;
 pub use supply_reference::{Quotient, SupplyConversion, SupplyDescription, SupplyReference};
