@@ -5,6 +5,8 @@
 //! ```text
 //! front_end_file   TOML text              -> front_end::FrontEnd
 //! firmware         FrontEnd               -> the crate's conversion
+//! thermistor_table FrontEnd               -> the smallest table within the error asked for, certified
+//! described_limits FrontEnd, conversion   -> the file's limits as count limits
 //! model            FrontEnd, calibration  -> the exact truth, in rational numbers
 //! sweep            conversion and model   -> every count compared
 //! check            sweep                  -> what a front end can and cannot do
@@ -16,6 +18,7 @@
 
 pub mod check;
 pub mod cli;
+pub mod described_limits;
 pub mod firmware;
 pub mod front_end;
 pub mod front_end_file;
@@ -25,3 +28,4 @@ pub mod progress;
 pub mod report;
 pub mod sweep;
 pub mod table;
+pub mod thermistor_table;
