@@ -54,6 +54,9 @@
 //!    a [`Window`] of valid counts, and a proven [`Multiplier`] or an exact [`Quotient`] behind it.
 //! 5. `voltage(count)` answers with a [`Voltage`] in steps of the [`OutputUnit`], or with a [`Fault`]. It is total: every
 //!    `u32` is accepted and nothing panics.
+//! 6. A [`CountLimit`] compares counts with the verdict of comparing voltages; an [`Alarm`] adds hysteresis, debounce and
+//!    latching. A [`Thermistor`] does for temperatures what a conversion does for voltages.
+//! 7. A [`Channel`] is all of it: samples in, one [`Reading`] out.
 //!
 //! Why it is exact is told in [`straight_line`] and [`supply_reference`]; every limit stands in [`bounds`]. The
 //! repository's `docs/numerics.md` has the proofs in full and the table of widths.
@@ -62,7 +65,7 @@
 //! - drive a converter or a multiplexer: it has no hardware layer, and takes numbers;
 //! - tell current, state of charge, or whether a cell is healthy;
 //! - correct anything that is not a straight line: nonlinearity, and drift with temperature, stay in the reading;
-//! - see through a sum: samples at the rail inside a sum that is not at the rail are not noticed;
+//! - see through a sum: samples at the rail inside a sum are noticed by a [`Channel`] only, which sees each sample;
 //! - convert differential or signed results, or samples wider than 16 bits.
 //!
 //! # Features
