@@ -54,6 +54,9 @@
 //!    a [`Window`] of valid counts, and a proven [`Multiplier`] or an exact [`Quotient`] behind it.
 //! 5. `voltage(count)` answers with a [`Voltage`] in steps of the [`OutputUnit`], or with a [`Fault`]. It is total: every
 //!    `u32` is accepted and nothing panics.
+//! 6. A [`CountLimit`] compares counts with the verdict of comparing voltages; an [`Alarm`] adds hysteresis, debounce and
+//!    latching. A [`Thermistor`] does for temperatures what a conversion does for voltages.
+//! 7. A [`Channel`] is all of it: samples in, one [`Reading`] out.
 //!
 //! Why it is exact is told in [`straight_line`] and [`supply_reference`]; every limit stands in [`bounds`]. The
 //! repository's `docs/numerics.md` has the proofs in full and the table of widths.
@@ -62,7 +65,7 @@
 //! - drive a converter or a multiplexer: it has no hardware layer, and takes numbers;
 //! - tell current, state of charge, or whether a cell is healthy;
 //! - correct anything that is not a straight line: nonlinearity, and drift with temperature, stay in the reading;
-//! - see through a sum: samples at the rail inside a sum that is not at the rail are not noticed;
+//! - see through a sum: samples at the rail inside a sum are noticed by a [`Channel`] only, which sees each sample;
 //! - convert differential or signed results, or samples wider than 16 bits.
 //!
 //! # Features
@@ -81,6 +84,7 @@ mod units;
 // Sample to count.
 pub mod acquisition;
 pub mod decimate;
+pub mod filter;
 
 // What a module is and differs by.
 mod calibration;
@@ -94,15 +98,36 @@ pub mod straight_line;
 pub mod supply_reference;
 mod window;
 
+// Count to temperature.
+mod table;
+pub mod thermistor;
+
+// What follows from counts.
+pub mod alarm;
+pub mod limits;
+pub mod plausibility;
+
+// All of it, composed.
+pub mod channel;
+
 pub use acquisition::{Acquisition, CodeCentre, CountScale, FullScale, ShiftRounding};
+pub use alarm::{Alarm, AlarmRule, Limit};
 pub use calibration::Calibration;
 pub use cell::CellRange;
+pub use channel::{
+    Alarms, CellConversion, Channel, ChannelLimits, ChannelSetup, Plausibility, Reading, Sensing,
+};
 pub use decimate::{BlockSum, SlidingSum, SumAndShift};
 pub use divided_input::{DividedConversion, DividedDescription, DividedInput};
 pub use error::{ConfigError, Field};
+pub use filter::{LowPass, Median, TrimmedSum};
+pub use limits::{CountLimit, LimitSide};
+pub use plausibility::{Faults, RailWatch, StuckWatch, bleed_error_uv};
 pub use straight_line::Multiplier;
 pub use supply_reference::{Quotient, SupplyConversion, SupplyDescription, SupplyReference};
-pub use units::{Count, Fault, OutputUnit, Sample, Voltage};
+pub use table::Table;
+pub use thermistor::{SensorSide, Thermistor, ThermistorDescription};
+pub use units::{Count, Fault, OutputUnit, Sample, Temperature, TemperatureFault, Voltage};
 pub use window::Window;
 
 /// The fixed-point types of a calibration, re-exported.

@@ -177,7 +177,7 @@ impl Quotient {
         clippy::cast_possible_truncation,
         reason = "D is below 2^28; the window keeps H / D at most 2 * VOLTAGE_MAX, so the result fits 16 bits"
     )]
-    const fn at(&self, position: u32) -> u16 {
+    pub(crate) const fn at(&self, position: u32) -> u16 {
         let denominator = (position << self.step_log2) + self.at_first;
         let doubled = if self.doubled_numerator <= u32::MAX as u64 {
             divide_floor_u32(self.doubled_numerator as u32, denominator)

@@ -19,6 +19,10 @@ pub struct FrontEnd {
     pub unit_uv: u32,
     /// Temperatures, for the error budget.
     pub environment: Option<Environment>,
+    /// The temperature sensor's input.
+    pub thermistor: Option<Thermistor>,
+    /// Alarm limits.
+    pub limits: Option<Limits>,
 }
 
 /// How the cell reaches the converter.
@@ -157,4 +161,102 @@ pub struct Environment {
     pub min_c: BigRational,
     /// Hottest in use.
     pub max_c: BigRational,
+}
+
+/// A resistive temperature sensor against a fixed resistor, on the same converter.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Thermistor {
+    /// Where the sensor sits.
+    pub side: SensorSide,
+    /// The fixed resistor in ohms.
+    pub fixed_ohms: BigRational,
+    /// What feeds the two, in microvolts; none is the converter's own reference.
+    pub excitation_uv: Option<u32>,
+    /// Samples in a count of the sensor.
+    pub samples: u32,
+    /// Right shift of their sum.
+    pub right_shift: u32,
+    /// Coldest temperature to be read, in degrees Celsius.
+    pub min_c: BigRational,
+    /// Hottest.
+    pub max_c: BigRational,
+    /// Largest error of an answer against the sensor's law, in thousandths of a degree.
+    pub max_error_mc: u32,
+    /// The sensor's law.
+    pub law: SensorLaw,
+}
+
+impl Thermistor {
+    /// The converter as it samples the sensor.
+    #[must_use]
+    pub fn converter(&self, converter: &Converter) -> Converter {
+        Converter {
+            samples: self.samples,
+            right_shift: self.right_shift,
+            ..converter.clone()
+        }
+    }
+}
+
+/// Where a sensor sits in its divider.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum SensorSide {
+    /// To ground.
+    Low,
+    /// To the excitation.
+    High,
+}
+
+/// How a sensor's resistance follows from its temperature.
+#[derive(Debug, Clone, PartialEq)]
+pub enum SensorLaw {
+    /// ln(R / R25) = B (1/T - 1/T25).
+    BEquation {
+        /// Resistance at 25 degC in ohms.
+        r25_ohms: BigRational,
+        /// B between 25 and 85 degC, in kelvin.
+        b25_85_k: BigRational,
+    },
+    /// 1/T = A + B ln R + C (ln R)^3, R in ohms.
+    SteinhartHart {
+        /// A.
+        a: BigRational,
+        /// B.
+        b: BigRational,
+        /// C.
+        c: BigRational,
+    },
+    /// A maker's table: degrees Celsius and ohms, by rising temperature.
+    Table {
+        /// The file's name as written.
+        file: String,
+        /// Its points.
+        points: Vec<(BigRational, BigRational)>,
+    },
+    /// A platinum resistor by IEC 60751.
+    Platinum {
+        /// Resistance at 0 degC in ohms: 100, 1000, ..
+        r0_ohms: BigRational,
+    },
+}
+
+/// Alarm limits. Voltages in microvolts, temperatures in tenths of a degree Celsius.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Limits {
+    /// Above this the cell is too high.
+    pub over_uv: Option<u32>,
+    /// Below this it is too low.
+    pub under_uv: Option<u32>,
+    /// How far a voltage must come back.
+    pub hysteresis_uv: u32,
+    /// Above this the sensor is too hot.
+    pub over_tenths: Option<i32>,
+    /// Below this it is too cold.
+    pub under_tenths: Option<i32>,
+    /// How far a temperature must come back.
+    pub hysteresis_tenths: u32,
+    /// Consecutive readings that must agree.
+    pub debounce_readings: u32,
+    /// Whether an alarm stays until it is acknowledged.
+    pub latching: bool,
 }

@@ -4,9 +4,12 @@
 //! reads without a problem is one that firmware can be built from.
 
 mod decimal;
+mod limits;
 pub mod problem;
 mod reader;
+mod resistance_table;
 mod rules;
+mod thermistor;
 
 use std::cell::RefCell;
 use std::path::Path;
@@ -64,7 +67,7 @@ pub fn parse(path: &Path, text: &str) -> Result<FrontEnd, FileError> {
     }
     let front_end = if problems.borrow().is_empty() {
         let root = TableReader::new(text, "", 0..0, document.get_ref(), &problems);
-        front_end(root)
+        front_end(root, path)
     } else {
         None
     };
@@ -80,7 +83,7 @@ enum TopologyWord {
     SupplyReference,
 }
 
-fn front_end(mut root: TableReader<'_>) -> Option<FrontEnd> {
+fn front_end(mut root: TableReader<'_>, path: &Path) -> Option<FrontEnd> {
     let name = root.text("name").and_then(|name| identifier(&root, name));
     let word = root.choice(
         "topology",
@@ -102,8 +105,21 @@ fn front_end(mut root: TableReader<'_>) -> Option<FrontEnd> {
         None => Some(1000),
     };
     let environment = root.table("environment").map(environment);
+    let thermistor = root
+        .table("thermistor")
+        .map(|table| thermistor::read(table, path));
+    let unit = unit_uv.unwrap_or(1000);
+    let limits = root.table("limits").map(|table| limits::read(table, unit));
     let front_end = (|| {
         let environment = match environment {
+            Some(read) => Some(read?),
+            None => None,
+        };
+        let thermistor = match thermistor {
+            Some(read) => Some(read?),
+            None => None,
+        };
+        let limits = match limits {
             Some(read) => Some(read?),
             None => None,
         };
@@ -115,6 +131,8 @@ fn front_end(mut root: TableReader<'_>) -> Option<FrontEnd> {
             reference: reference??,
             unit_uv: unit_uv?,
             environment,
+            thermistor,
+            limits,
         })
     })();
     if let Some(front_end) = &front_end {
@@ -192,7 +210,7 @@ fn cell(mut table: TableReader<'_>) -> Option<Cell> {
 }
 
 fn converter(mut table: TableReader<'_>) -> Option<Converter> {
-    let bits = table.whole("bits", limits(BITS), 1, "");
+    let bits = table.whole("bits", within(BITS), 1, "");
     let full_scale = table.choice_or(
         "full_scale",
         &[
@@ -206,8 +224,8 @@ fn converter(mut table: TableReader<'_>) -> Option<Converter> {
         &[("half", CodeCentre::Half), ("edge", CodeCentre::Edge)],
         CodeCentre::Half,
     );
-    let samples = table.whole_or("samples", limits(SAMPLES), "", 1);
-    let right_shift = table.whole_or("right_shift", limits(RIGHT_SHIFT), "", 0);
+    let samples = table.whole_or("samples", within(SAMPLES), "", 1);
+    let right_shift = table.whole_or("right_shift", within(RIGHT_SHIFT), "", 0);
     let shift_rounding = table.choice_or(
         "shift_rounding",
         &[
@@ -238,7 +256,7 @@ fn converter(mut table: TableReader<'_>) -> Option<Converter> {
 }
 
 fn reference(mut table: TableReader<'_>) -> Option<Reference> {
-    let microvolts = table.whole("microvolts", limits(REFERENCE_UV), 1, " uV");
+    let microvolts = table.whole("microvolts", within(REFERENCE_UV), 1, " uV");
     let tolerance = tolerance(&mut table);
     table.finish();
     Some(Reference {
@@ -250,7 +268,7 @@ fn reference(mut table: TableReader<'_>) -> Option<Reference> {
 fn divider(mut table: TableReader<'_>) -> Option<Divider> {
     let mut ohms = |key| {
         // A resistance of zero is a wire, not a divider; 1 to 10 000 000 ohms.
-        table.decimal(key, limits(RESISTANCE), " ohm")
+        table.decimal(key, within(RESISTANCE), " ohm")
     };
     let (top, bottom) = (ohms("top_ohms"), ohms("bottom_ohms"));
     let tolerance = tolerance(&mut table);
@@ -311,6 +329,6 @@ fn environment(mut table: TableReader<'_>) -> Option<Environment> {
     })
 }
 
-fn limits(bound: Bound) -> std::ops::RangeInclusive<i64> {
+fn within(bound: Bound) -> std::ops::RangeInclusive<i64> {
     bound.min..=bound.max
 }

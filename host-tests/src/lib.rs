@@ -5,6 +5,8 @@
 //! ```text
 //! front_end_file   TOML text              -> front_end::FrontEnd
 //! firmware         FrontEnd               -> the crate's conversion
+//! thermistor_table FrontEnd               -> the smallest table within the error asked for, certified
+//! described_limits FrontEnd, conversion   -> the file's limits as count limits
 //! model            FrontEnd, calibration  -> the exact truth, in rational numbers
 //! sweep            conversion and model   -> every count compared
 //! check            sweep                  -> what a front end can and cannot do
@@ -17,6 +19,7 @@
 pub mod cases;
 pub mod check;
 pub mod cli;
+pub mod described_limits;
 pub mod firmware;
 pub mod front_end;
 pub mod front_end_file;
@@ -26,16 +29,21 @@ pub mod progress;
 pub mod report;
 pub mod sweep;
 pub mod table;
+pub mod thermistor_table;
 
 /// Every Rust block of the documentation compiles and passes.
 #[cfg(doctest)]
 mod documentation {
     #[doc = include_str!("../../README.md")]
     struct Readme;
-    #[doc = include_str!("../../docs/numerics.md")]
-    struct Numerics;
     #[doc = include_str!("../../docs/front-end-file.md")]
     struct FrontEndFile;
+    #[doc = include_str!("../../docs/limits.md")]
+    struct Limits;
+    #[doc = include_str!("../../docs/numerics.md")]
+    struct Numerics;
     #[doc = include_str!("../../docs/safety.md")]
     struct Safety;
+    #[doc = include_str!("../../docs/thermistor.md")]
+    struct Thermistor;
 }

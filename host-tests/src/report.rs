@@ -1,5 +1,7 @@
 //! A check in words, for people: one block a front end, and one line each at the end.
 
+mod sensor;
+
 use std::fmt::Write as _;
 
 use comfy_table::{CellAlignment, Table, presets};
@@ -54,6 +56,12 @@ pub fn block(check: &Check, file: &str) -> String {
     rows.push(("monotonic", yes(check.monotonic)));
     rows.push(("cell's range fits", fits(check)));
     rows.push(("same formula in f64", float_distance(check)));
+    if let Some(thermistor) = &check.thermistor {
+        rows.extend(sensor::thermistor_rows(thermistor));
+    }
+    if let Some(limits) = &check.limits {
+        rows.extend(sensor::limits_rows(limits));
+    }
 
     let mut text = format!("{}  ({file})\n", check.name);
     for (label, value) in rows {
