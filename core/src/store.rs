@@ -10,6 +10,24 @@
 //! | one valid | that one |
 //! | none: erased, worn, damaged, unreadable, another front end's | [`Loaded::Missing`] with both reasons; its calibration is the identity |
 //!
+//! ```
+//! use embedded_storage::nor_flash::NorFlash;
+//! use tallyvolt::{DividedConversion, DividedInput, Store, StoreError};
+//!
+//! /// The module's conversion, and whether it is the module's own.
+//! fn start<F: NorFlash>(
+//!     memory: F,
+//!     input: &DividedInput,
+//!     as_drawn: DividedConversion,
+//! ) -> Result<(DividedConversion, bool), StoreError> {
+//!     let loaded = Store::new(memory, 0)?.load(input.fingerprint());
+//!     Ok(match input.conversion(loaded.calibration()) {
+//!         Ok(own) => (own, loaded.is_calibrated()),
+//!         Err(_) => (as_drawn, false),
+//!     })
+//! }
+//! ```
+//!
 //! What it cannot do: a cell that was cut off half written may read differently at every read. The CRC refuses what is
 //! read wrong at load; a record that read well at load is held in RAM by the conversion derived from it.
 

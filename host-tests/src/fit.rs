@@ -62,12 +62,15 @@ pub struct Batch {
 
 /// Fits every module of a batch.
 ///
+/// `progress` is told how many modules were done, from any thread.
+///
 /// # Errors
 /// [`DescribeError`] when the firmware crate refuses the front end.
 pub fn fit(
     front_end: &FrontEnd,
     readings: &Readings,
     settings: &Settings,
+    progress: impl Fn(u64) + Sync,
 ) -> Result<Batch, DescribeError> {
     let transfer = Transfer::new(front_end)?;
     let gathered: Vec<Vec<Level>> = readings
@@ -88,7 +91,11 @@ pub fn fit(
         .modules
         .par_iter()
         .zip(&gathered)
-        .map(|(module, levels)| module::fit(&bench, module, levels))
+        .map(|(module, levels)| {
+            let fitted = module::fit(&bench, module, levels);
+            progress(1);
+            fitted
+        })
         .collect();
     Ok(Batch {
         transfer,

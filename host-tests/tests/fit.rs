@@ -211,7 +211,7 @@ fn parsed(text: &str, front_end: &FrontEnd) -> Readings {
 fn fitted_with(text: &str, front_end: &FrontEnd, settings: &Settings) -> Batch {
     let readings = parsed(text, front_end);
     assert!(readings.problems.is_empty(), "{:?}", readings.problems);
-    fit(front_end, &readings, settings).expect("legal")
+    fit(front_end, &readings, settings, |_| {}).expect("legal")
 }
 
 fn fitted(text: &str, front_end: &FrontEnd) -> Batch {
@@ -391,7 +391,14 @@ fn stated_intervals_cover_the_truth() {
             .lines()
             .filter(|line| !line.starts_with("inl_lsb"))
             .fold(String::new(), |text, line| text + line + "\n");
-        let front_end = front_end_file::parse(&path, &without).expect("still legal");
+        // Where the rounding to 1 mV is most of the uncertainty, a normal factor covers more than it says (JCGM 101, 9.2.3):
+        // 96.5 % at 2.0 V with sixteen samples. There the output has steps of 0.1 mV.
+        let output = if name.ends_with("x16") {
+            "[output]\nunit_uv = 100\n"
+        } else {
+            ""
+        };
+        let front_end = front_end_file::parse(&path, &(without + output)).expect("still legal");
         let transfer = Transfer::new(&front_end).expect("legal");
         let mut random = ChaCha8Rng::seed_from_u64(95);
         let mut truths = Vec::new();
@@ -633,36 +640,36 @@ fn sound_rows() -> Vec<(f64, i64)> {
 
 #[test]
 fn every_reason_is_found_and_named() {
-    let with = |change: &dyn Fn(&mut Vec<(f64, i64)>)| {
+    fn with(change: impl Fn(&mut Vec<(f64, i64)>)) -> Vec<Check> {
         let mut rows = sound_rows();
         change(&mut rows);
         suspected(&rows)
-    };
-    assert_eq!(with(&|_| {}), []);
+    }
+    assert_eq!(with(|_| {}), []);
     assert_eq!(
-        with(&|rows| rows
+        with(|rows| rows
             .iter_mut()
             .for_each(|row| row.1 = nominal(row.0 * 1.02))),
         [Check::Gain]
     );
     assert_eq!(
-        with(&|rows| rows.iter_mut().for_each(|row| row.1 += 12)),
+        with(|rows| rows.iter_mut().for_each(|row| row.1 += 25)),
         [Check::Offset]
     );
     assert_eq!(
-        with(&|rows| rows[1].1 += 30),
+        with(|rows| rows[1].1 += 30),
         [Check::Outlier, Check::Residual, Check::Offset]
     );
-    assert_eq!(with(&|rows| rows.push((3650.0, 4095))), [Check::Saturated]);
-    assert_eq!(with(&|rows| rows.push((2000.0, 0))), [Check::Saturated]);
-    let swapped = with(&|rows| (rows[1].1, rows[2].1) = (rows[2].1, rows[1].1));
+    assert_eq!(with(|rows| rows.push((3650.0, 4095))), [Check::Saturated]);
+    assert_eq!(with(|rows| rows.push((2000.0, 0))), [Check::Saturated]);
+    let swapped = with(|rows| (rows[1].1, rows[2].1) = (rows[2].1, rows[1].1));
     assert!(swapped.contains(&Check::NonMonotonic), "{swapped:?}");
     assert_eq!(
         suspected(&[(3200.0, nominal(3200.0)), (3300.0, nominal(3300.0))]),
         [Check::TooClose]
     );
     // A second module of 0.5 % less under the same name.
-    let doubled = with(&|rows| {
+    let doubled = with(|rows| {
         let others: Vec<_> = rows
             .iter()
             .map(|row| (row.0 + 0.5, nominal(row.0 * 1.005)))
@@ -670,7 +677,7 @@ fn every_reason_is_found_and_named() {
         rows.extend(others);
     });
     assert!(doubled.contains(&Check::DuplicatedId), "{doubled:?}");
-    let scattered = with(&|rows| {
+    let scattered = with(|rows| {
         let others: Vec<_> = rows
             .iter()
             .flat_map(|row| [(row.0, row.1 + 3), (row.0, row.1 - 3)])
@@ -680,12 +687,12 @@ fn every_reason_is_found_and_named() {
     assert!(scattered.contains(&Check::Scatter), "{scattered:?}");
     assert!(!scattered.contains(&Check::DuplicatedId), "{scattered:?}");
     // 3.49 : 1 misread as 1 : 1.
-    let stored = with(&|rows| rows.iter_mut().for_each(|row| row.1 /= 3));
+    let stored = with(|rows| rows.iter_mut().for_each(|row| row.1 /= 3));
     assert!(
         stored.contains(&Check::Stored) && stored.contains(&Check::Gain),
         "{stored:?}"
     );
-    let falling = with(&|rows| {
+    let falling = with(|rows| {
         let counts: Vec<i64> = rows.iter().rev().map(|row| row.1).collect();
         rows.iter_mut()
             .zip(counts)
@@ -751,7 +758,7 @@ fn a_bad_row_spoils_its_own_module_only() {
             .iter()
             .all(|problem| problem.file == "readings.csv" && !problem.mend.is_empty())
     );
-    let batch = fit(&front_end, &readings, &Settings::default()).expect("legal");
+    let batch = fit(&front_end, &readings, &Settings::default(), |_| {}).expect("legal");
     let good: Vec<(&str, bool)> = batch
         .modules
         .iter()
@@ -949,7 +956,7 @@ proptest! {
             let front_end = front_end(name);
             let readings = parsed(&text, &front_end);
             for mode in [None, Some(Mode::GainOnly), Some(Mode::GainAndOffset)] {
-                let batch = fit(&front_end, &readings, &Settings { mode, ..Settings::default() }).expect("legal");
+                let batch = fit(&front_end, &readings, &Settings { mode, ..Settings::default() }, |_| {}).expect("legal");
                 prop_assert_eq!(batch.modules.len(), readings.modules.len());
             }
         }

@@ -135,7 +135,7 @@ fn a_published_series_reads_within_the_fits_uncertainty() {
         }
         let readings =
             readings::parse("bench.csv", bench.as_bytes(), transfer.largest).expect("legal");
-        let batch = fit(&front_end, &readings, &FitSettings::default()).expect("legal");
+        let batch = fit(&front_end, &readings, &FitSettings::default(), |_| {}).expect("legal");
         let text = batch_csv::text(&batch).expect("text");
         let swapped = String::from_utf8(text.clone())
             .expect("text")

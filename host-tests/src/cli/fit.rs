@@ -11,6 +11,7 @@ use crate::fit::module::Mode;
 use crate::fit::transfer::Transfer;
 use crate::fit::{Batch, Settings, batch_csv, fit, output, readings, records};
 use crate::front_end_file;
+use crate::progress::Progress;
 use crate::staged::Staged;
 
 /// Bad rows shown one by one; the others are counted.
@@ -131,7 +132,12 @@ pub(super) fn run(arguments: &FitArguments) -> Exit {
         ));
         return Exit::BadInput;
     }
-    let batch = match fit(&front_end, &readings, &settings) {
+    let progress = Progress::of(readings.modules.len() as u64, "modules");
+    let fitted = fit(&front_end, &readings, &settings, |modules| {
+        progress.advance(modules)
+    });
+    drop(progress);
+    let batch = match fitted {
         Ok(batch) => batch,
         Err(error) => {
             failure::say(&format!("{}: {error}", arguments.file.display()));
