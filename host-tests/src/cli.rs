@@ -2,8 +2,11 @@
 
 mod check;
 mod failure;
+mod fit;
+mod replay;
 mod table;
 
+use std::io::{ErrorKind, Write, stdout};
 use std::path::PathBuf;
 use std::process::ExitCode;
 
@@ -51,6 +54,10 @@ enum Command {
         #[arg(long)]
         json: bool,
     },
+    /// Fit gain and offset of one module or of a batch to a bench meter's readings.
+    Fit(fit::FitArguments),
+    /// Convert logged counts and compare them with the meter, module by module.
+    Replay(replay::ReplayArguments),
     /// Print the conversion of every count as CSV: count,mv,fault,exact_mv.
     Table {
         /// Front-end file (TOML).
@@ -67,6 +74,20 @@ pub fn run() -> Exit {
     failure::install_handler();
     match Arguments::parse().command {
         Command::Check { files, json } => check::run(&files, json),
+        Command::Fit(arguments) => fit::run(&arguments),
+        Command::Replay(arguments) => replay::run(&arguments),
         Command::Table { file, json } => table::run(&file, json),
+    }
+}
+
+/// Prints a result; what went wrong was already said.
+fn print(text: &str) -> Result<(), Exit> {
+    match stdout().write_all(text.as_bytes()) {
+        // A reader that closed the pipe early has what it wanted.
+        Err(error) if error.kind() != ErrorKind::BrokenPipe => {
+            failure::say(&format!("standard output: {error}"));
+            Err(Exit::BadInput)
+        }
+        _ => Ok(()),
     }
 }

@@ -10,6 +10,8 @@
 //! model            FrontEnd, calibration  -> the exact truth, in rational numbers
 //! sweep            conversion and model   -> every count compared
 //! check            sweep                  -> what a front end can and cannot do
+//! fit              FrontEnd, readings     -> a batch's calibrations, uncertainties, verdicts and records
+//! replay           FrontEnd, log          -> logged counts against the meter
 //! table, report    conversion, check      -> CSV, JSON and text
 //! cli              the commands
 //! ```
@@ -21,12 +23,16 @@ pub mod check;
 pub mod cli;
 pub mod described_limits;
 pub mod firmware;
+pub mod fit;
 pub mod front_end;
 pub mod front_end_file;
 pub mod model;
 pub mod outcome;
 pub mod progress;
+pub mod replay;
 pub mod report;
+pub mod rows;
+pub mod staged;
 pub mod sweep;
 pub mod table;
 pub mod thermistor_table;

@@ -193,12 +193,12 @@ fn yes(yes: bool) -> String {
 }
 
 /// Digits in groups of three.
-fn grouped(value: u64) -> String {
+pub(crate) fn grouped(value: u64) -> String {
     indicatif::HumanCount(value).to_string()
 }
 
 /// Breaks at spaces so that no line passes `width`; lines after the first are indented.
-fn wrapped(text: &str, indent: usize, width: usize) -> String {
+pub(crate) fn wrapped(text: &str, indent: usize, width: usize) -> String {
     let mut out = String::new();
     let mut column = indent;
     for word in text.split(' ') {
