@@ -52,6 +52,7 @@
 //!    [`DividedInput::new`] or [`SupplyReference::new`]. [`proven!`] turns a refusal into a compile error that says the mend.
 //! 4. A module's [`Calibration`], or [`Calibration::IDENTITY`], gives its [`DividedConversion`] or [`SupplyConversion`]:
 //!    a [`Window`] of valid counts, and a proven [`Multiplier`] or an exact [`Quotient`] behind it.
+//!    A calibration is kept as a [`Record`]: 24 bytes, checked, and refused where the drawing is another.
 //! 5. `voltage(count)` answers with a [`Voltage`] in steps of the [`OutputUnit`], or with a [`Fault`]. It is total: every
 //!    `u32` is accepted and nothing panics.
 //!
@@ -67,6 +68,8 @@
 //!
 //! # Features
 //! - `defmt`: `defmt::Format` for the public types that are values. Off by default.
+//! - `store`: the two-slot [`store`] for calibration records, over the `embedded-storage` traits. Off by default; a
+//!   [`Record`] needs no feature.
 //!
 //! The crate is `no_std`, needs no allocator, and holds no float, no atomics and no `unsafe`.
 #![no_std]
@@ -87,6 +90,12 @@ mod calibration;
 mod cell;
 mod factor;
 
+// A calibration kept: whose it is, as bytes, and in memory.
+pub mod fingerprint;
+pub mod record;
+#[cfg(feature = "store")]
+pub mod store;
+
 // Count to voltage, and the proofs.
 pub mod divided_input;
 mod floor_sum;
@@ -100,6 +109,10 @@ pub use cell::CellRange;
 pub use decimate::{BlockSum, SlidingSum, SumAndShift};
 pub use divided_input::{DividedConversion, DividedDescription, DividedInput};
 pub use error::{ConfigError, Field};
+pub use fingerprint::Fingerprint;
+pub use record::{Record, RecordError};
+#[cfg(feature = "store")]
+pub use store::{Loaded, Store, StoreError};
 pub use straight_line::Multiplier;
 pub use supply_reference::{Quotient, SupplyConversion, SupplyDescription, SupplyReference};
 pub use units::{Count, Fault, OutputUnit, Sample, Voltage};

@@ -6,7 +6,7 @@ use num_rational::BigRational;
 use num_traits::ToPrimitive;
 use tallyvolt::{
     Acquisition, Calibration, CellRange, ConfigError, Count, DividedConversion, DividedDescription,
-    DividedInput, Fault, OutputUnit, SupplyConversion, SupplyDescription, SupplyReference, bounds,
+    DividedInput, Fault, Fingerprint, OutputUnit, SupplyConversion, SupplyDescription, SupplyReference, bounds,
 };
 use thiserror::Error;
 
@@ -93,6 +93,17 @@ impl Firmware {
         match self {
             Self::Divided(input) => input.conversion(calibration).map(Conversion::Divided),
             Self::Supply(reference) => reference.conversion(calibration).map(Conversion::Supply),
+        }
+    }
+}
+
+impl Firmware {
+    /// Identity of the description, for calibration records.
+    #[must_use]
+    pub fn fingerprint(&self) -> Fingerprint {
+        match self {
+            Self::Divided(input) => input.fingerprint(),
+            Self::Supply(reference) => reference.fingerprint(),
         }
     }
 }
