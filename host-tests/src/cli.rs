@@ -1,6 +1,7 @@
 //! The command line: what each command takes, and its exit code.
 
 mod check;
+mod emit;
 mod failure;
 mod table;
 
@@ -59,6 +60,8 @@ enum Command {
         #[arg(long)]
         json: bool,
     },
+    /// Write a front end as Rust or C source for firmware: proven constants, conversion, calibration.
+    Emit(emit::Options),
 }
 
 /// Runs the program with the process's arguments.
@@ -68,5 +71,6 @@ pub fn run() -> Exit {
     match Arguments::parse().command {
         Command::Check { files, json } => check::run(&files, json),
         Command::Table { file, json } => table::run(&file, json),
+        Command::Emit(options) => emit::run(&options),
     }
 }

@@ -9,6 +9,7 @@
 //! sweep            conversion and model   -> every count compared
 //! check            sweep                  -> what a front end can and cannot do
 //! table, report    conversion, check      -> CSV, JSON and text
+//! emit             conversion, check      -> Rust and C source for firmware
 //! cli              the commands
 //! ```
 //!
@@ -16,6 +17,7 @@
 
 pub mod check;
 pub mod cli;
+pub mod emit;
 pub mod firmware;
 pub mod front_end;
 pub mod front_end_file;

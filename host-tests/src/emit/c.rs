@@ -1,0 +1,232 @@
+//! The C header: constants made here around texts that are C themselves (`c/*.h`), written for a front end of the name
+//! `front_end`.
+
+use std::fmt::Write as _;
+
+use tallyvolt::{Multiplier, Quotient};
+
+use super::c_calibrated;
+use super::description::Description;
+use crate::firmware::Conversion;
+use crate::report;
+
+/// The text of the header.
+pub(super) fn header(description: &Description<'_>) -> String {
+    let mut head = String::from("/* ");
+    for (number, line) in description.head().iter().enumerate() {
+        let sign = if number == 0 { "" } else { " * " };
+        let _ = writeln!(head, "{}", format!("{sign}{line}").trim_end());
+    }
+    head.push_str(" */\n");
+    let body = [
+        "#ifndef TALLYVOLT_FRONT_END_H\n#define TALLYVOLT_FRONT_END_H\n\n#include <stdint.h>\n",
+        &constants(description),
+        include_str!("c/faults.h"),
+        &as_drawn(description),
+        include_str!("c/voltage.h"),
+        &c_calibrated::part(description),
+        "#endif\n",
+    ]
+    .join("\n");
+    head + &description.names.put_into(&body)
+}
+
+/// What an application may ask at compile time.
+fn constants(description: &Description<'_>) -> String {
+    let (first, last) = description.ends;
+    let (before, behind) = match description.conversion {
+        Conversion::Divided(_) => ("BELOW_RANGE", "ABOVE_RANGE"),
+        Conversion::Supply(_) => ("ABOVE_RANGE", "BELOW_RANGE"),
+    };
+    format!(
+        "/* Step of a voltage in microvolts. */
+#define FRONT_END_UNIT_UV UINT32_C({unit})
+/* The counts that are voltages as drawn: this many from the first on. */
+#define FRONT_END_FIRST_COUNT UINT32_C({first})
+#define FRONT_END_COUNTS UINT32_C({counts})
+/* The largest count; it and everything above is FRONT_END_RAIL. */
+#define FRONT_END_RAIL_COUNT UINT32_C({rail})
+/* What a calibration record of this front end carries. */
+#define FRONT_END_FINGERPRINT UINT32_C({fingerprint:#010x})
+#define FRONT_END_FAULT_BEFORE FRONT_END_{before}
+#define FRONT_END_FAULT_BEHIND FRONT_END_{behind}
+",
+        unit = description.front_end.unit_uv,
+        counts = last - first + 1,
+        rail = description.rail,
+        fingerprint = description.firmware.fingerprint().0,
+    )
+}
+
+/// The conversion with constants, at a position in the window.
+fn as_drawn(description: &Description<'_>) -> String {
+    let formula = report::formula(&description.check.arithmetic);
+    let (helpers, body) = match &description.conversion {
+        Conversion::Divided(conversion) => (
+            products(description.rail),
+            multiplier(conversion.multiplier(), description.rail),
+        ),
+        Conversion::Supply(conversion) => (
+            quotients(),
+            quotient(conversion.quotient(), conversion.window().counts() - 1),
+        ),
+    };
+    format!(
+        "{helpers}
+/* {formula}, with position = count - {first} below FRONT_END_COUNTS. */
+static inline uint16_t front_end_as_drawn_at(uint32_t position)
+{{
+{body}}}
+",
+        first = description.ends.0,
+    )
+}
+
+/// Products of 16 bits, where counts have at most 16 and a core gains by it.
+fn products(rail: u32) -> String {
+    if rail > 1 << 16 {
+        return "#define FRONT_END_PRODUCTS_16 0\n".to_owned();
+    }
+    format!(
+        "/* 1: products are made of 16-bit ones, for 8-bit cores. The values are the same. */
+#ifndef FRONT_END_PRODUCTS_16
+#if defined(__AVR__)
+#define FRONT_END_PRODUCTS_16 1
+#else
+#define FRONT_END_PRODUCTS_16 0
+#endif
+#endif
+
+{}",
+        include_str!("c/product_16.h")
+    )
+}
+
+fn multiplier(multiplier: &Multiplier, rail: u32) -> String {
+    match *multiplier {
+        Multiplier::U32 {
+            multiplier,
+            addend,
+            fine_shift,
+        } => in_products_16(
+            rail,
+            &format!(
+                "front_end_upper_of_32((uint16_t)position, UINT32_C({multiplier}), UINT32_C({addend})) >> {fine_shift}"
+            ),
+            &format!(
+                "    return (uint16_t)((UINT32_C({multiplier}) * position + UINT32_C({addend})) >> {});\n",
+                16 + fine_shift
+            ),
+        ),
+        Multiplier::U32Pair {
+            multiplier_high,
+            multiplier_low,
+            addend_high,
+            addend_low,
+            fine_shift,
+        } => in_products_16(
+            rail,
+            &format!(
+                "front_end_upper_of_48((uint16_t)position, UINT32_C({multiplier_high}), UINT16_C({multiplier_low}), \
+                 UINT32_C({addend_high}), UINT16_C({addend_low})) >> {fine_shift}"
+            ),
+            &format!(
+                "    const uint32_t low = UINT32_C({multiplier_low}) * position + UINT32_C({addend_low});
+    return (uint16_t)((UINT32_C({multiplier_high}) * position + UINT32_C({addend_high}) + (low >> 16)) >> {});
+",
+                16 + fine_shift
+            ),
+        ),
+        Multiplier::U64 {
+            multiplier,
+            addend,
+            fine_shift,
+        } => format!(
+            "    return (uint16_t)((UINT64_C({multiplier}) * position + UINT64_C({addend})) >> {});\n",
+            48 + fine_shift
+        ),
+        Multiplier::U64Pair {
+            multiplier_high,
+            multiplier_low,
+            addend_high,
+            addend_low,
+            fine_shift,
+        } => format!(
+            "    const uint64_t low = UINT64_C({multiplier_low}) * position + UINT64_C({addend_low});
+    return (uint16_t)((UINT64_C({multiplier_high}) * position + UINT64_C({addend_high}) + (low >> 32)) >> {});
+",
+            32 + fine_shift
+        ),
+    }
+}
+
+/// Both ways where the core decides, one where counts are too wide for the first.
+fn in_products_16(rail: u32, small: &str, plain: &str) -> String {
+    if rail > 1 << 16 {
+        return plain.to_owned();
+    }
+    format!("#if FRONT_END_PRODUCTS_16\n    return (uint16_t)({small});\n#else\n{plain}#endif\n")
+}
+
+/// The quotient for cores without a divider.
+fn quotients() -> String {
+    let seeds: Vec<String> = (16..128_u32)
+        .map(|index| {
+            let middle = 2 * index + 1;
+            ((2 * (1 << 13) + middle) / (2 * middle)).to_string()
+        })
+        .collect();
+    let rows: Vec<String> = seeds.chunks(16).map(|row| row.join(", ")).collect();
+    format!(
+        "/* 1: quotients without a division, for cores that have no divider. The values are the same. */
+#ifndef FRONT_END_NO_DIVIDER
+#if defined(__AVR__) || defined(__ARM_ARCH_6M__) || (defined(__riscv) && !defined(__riscv_div))
+#define FRONT_END_NO_DIVIDER 1
+#else
+#define FRONT_END_NO_DIVIDER 0
+#endif
+#endif
+
+#if defined(__AVR__)
+#include <avr/pgmspace.h>
+#define FRONT_END_FLASH PROGMEM
+#define FRONT_END_READ(address) pgm_read_byte(address)
+#else
+#define FRONT_END_FLASH
+#define FRONT_END_READ(address) (*(address))
+#endif
+
+{}",
+        include_str!("c/quotient.h").replace("/* SEEDS */", &rows.join(",\n    "))
+    )
+}
+
+fn quotient(quotient: &Quotient, last: u32) -> String {
+    let h = quotient.doubled_numerator();
+    let (step_log2, at_first) = (quotient.step_log2(), quotient.at_first());
+    // As front_end_prepare does at load.
+    let mut largest_e = ((u64::from(last) << step_log2) + u64::from(at_first)) << 1;
+    let mut doublings = 0;
+    while largest_e < 1 << 26 {
+        largest_e <<= 1;
+        doublings += 1;
+    }
+    let raised = h << doublings;
+    let division = if u32::try_from(h).is_ok() {
+        format!("UINT32_C({h})")
+    } else {
+        format!("UINT64_C({h})")
+    };
+    format!(
+        "#if FRONT_END_NO_DIVIDER
+    return front_end_quotient((position << {e_log2}) + UINT32_C({e_first}), UINT32_C({low}), UINT32_C({top}));
+#else
+    return (uint16_t)(({division} / ((position << {step_log2}) + UINT32_C({at_first})) + 1) >> 1);
+#endif
+",
+        e_log2 = u32::from(step_log2) + 1 + doublings,
+        e_first = u64::from(at_first) << (1 + doublings),
+        low = raised & 0xFFFF_FFFF,
+        top = raised >> 24,
+    )
+}

@@ -1,0 +1,47 @@
+/* The constants of one module, derived once at load by front_end_calibrate: (M * position + B) >> S, in the narrowest of
+ * four products that is proven.
+ *
+ *   product 0  32 bits           M = low                   S = 16 + fine_shift
+ *   product 1  48 bits, a pair   M = high * 2^16 + low     S = 32 + fine_shift    position below 2^16
+ *   product 2  64 bits           M = high * 2^32 + low     S = 48 + fine_shift
+ *   product 3  96 bits, a pair   M = high * 2^32 + low     S = 64 + fine_shift
+ */
+typedef struct {
+    uint32_t first;  /* first count that is a voltage */
+    uint32_t counts; /* number of counts that are; 0 after a refusal, so that every count is a fault */
+    uint64_t multiplier_high, addend_high;
+    uint32_t multiplier_low, addend_low;
+    uint8_t product, fine_shift;
+} front_end_module;
+
+/* The value at a position in the window. No step wraps: every whole is proven below its width, and what the low half of a
+ * pair carries is part of that whole. */
+static inline uint16_t front_end_calibrated_at(const front_end_module *module, uint32_t position)
+{
+    const uint32_t low_m = module->multiplier_low, low_b = module->addend_low;
+    const uint64_t high_m = module->multiplier_high, high_b = module->addend_high;
+    const uint8_t fine = module->fine_shift;
+    uint64_t whole, low;
+    switch (module->product) {
+#if FRONT_END_PRODUCTS_16
+    case 0:
+        return (uint16_t)(front_end_upper_of_32((uint16_t)position, low_m, low_b) >> fine);
+    case 1:
+        return (uint16_t)(front_end_upper_of_48((uint16_t)position, (uint32_t)high_m, (uint16_t)low_m, (uint32_t)high_b, (uint16_t)low_b) >> fine);
+#else
+    case 0:
+        return (uint16_t)(((low_m * position + low_b) >> 16) >> fine);
+    case 1: {
+        const uint32_t carry = (low_m * position + low_b) >> 16;
+        return (uint16_t)((((uint32_t)high_m * position + (uint32_t)high_b + carry) >> 16) >> fine);
+    }
+#endif
+    case 2:
+        whole = ((high_m << 32) | low_m) * position + ((high_b << 32) | low_b);
+        return (uint16_t)((whole >> 48) >> fine);
+    default:
+        low = (uint64_t)low_m * position + low_b;
+        whole = high_m * position + high_b + (low >> 32);
+        return (uint16_t)((whole >> 32) >> fine);
+    }
+}
