@@ -6,7 +6,8 @@ use num_rational::BigRational;
 use num_traits::ToPrimitive;
 use tallyvolt::{
     Acquisition, Calibration, CellRange, ConfigError, Count, DividedConversion, DividedDescription,
-    DividedInput, Fault, Fingerprint, OutputUnit, SupplyConversion, SupplyDescription, SupplyReference, bounds,
+    DividedInput, Fault, Fingerprint, OutputUnit, SupplyConversion, SupplyDescription,
+    SupplyReference, bounds,
 };
 use thiserror::Error;
 

@@ -3,12 +3,11 @@
 
 use std::fmt::Write as _;
 
-use tallyvolt::{Multiplier, Quotient};
+use tallyvolt::Multiplier;
 
 use super::c_calibrated;
 use super::description::Description;
 use crate::firmware::Conversion;
-use crate::report;
 
 /// The text of the header.
 pub(super) fn header(description: &Description<'_>) -> String {
@@ -60,16 +59,17 @@ fn constants(description: &Description<'_>) -> String {
 
 /// The conversion with constants, at a position in the window.
 fn as_drawn(description: &Description<'_>) -> String {
-    let formula = report::formula(&description.check.arithmetic);
     let (helpers, body) = match &description.conversion {
         Conversion::Divided(conversion) => (
             products(description.rail),
             multiplier(conversion.multiplier(), description.rail),
         ),
-        Conversion::Supply(conversion) => (
-            quotients(),
-            quotient(conversion.quotient(), conversion.window().counts() - 1),
-        ),
+        Conversion::Supply(conversion) => {
+            let quotient = conversion.quotient();
+            let (h, step) = (quotient.doubled_numerator(), quotient.step_log2());
+            let last = conversion.window().counts() - 1;
+            (quotients(), division(h, step, quotient.at_first(), last))
+        }
     };
     format!(
         "{helpers}
@@ -78,6 +78,7 @@ static inline uint16_t front_end_as_drawn_at(uint32_t position)
 {{
 {body}}}
 ",
+        formula = description.formula(),
         first = description.ends.0,
     )
 }
@@ -201,9 +202,7 @@ fn quotients() -> String {
     )
 }
 
-fn quotient(quotient: &Quotient, last: u32) -> String {
-    let h = quotient.doubled_numerator();
-    let (step_log2, at_first) = (quotient.step_log2(), quotient.at_first());
+fn division(h: u64, step_log2: u8, at_first: u32, last: u32) -> String {
     // As front_end_prepare does at load.
     let mut largest_e = ((u64::from(last) << step_log2) + u64::from(at_first)) << 1;
     let mut doublings = 0;
@@ -212,7 +211,7 @@ fn quotient(quotient: &Quotient, last: u32) -> String {
         doublings += 1;
     }
     let raised = h << doublings;
-    let division = if u32::try_from(h).is_ok() {
+    let numerator = if u32::try_from(h).is_ok() {
         format!("UINT32_C({h})")
     } else {
         format!("UINT64_C({h})")
@@ -221,7 +220,7 @@ fn quotient(quotient: &Quotient, last: u32) -> String {
         "#if FRONT_END_NO_DIVIDER
     return front_end_quotient((position << {e_log2}) + UINT32_C({e_first}), UINT32_C({low}), UINT32_C({top}));
 #else
-    return (uint16_t)(({division} / ((position << {step_log2}) + UINT32_C({at_first})) + 1) >> 1);
+    return (uint16_t)(({numerator} / ((position << {step_log2}) + UINT32_C({at_first})) + 1) >> 1);
 #endif
 ",
         e_log2 = u32::from(step_log2) + 1 + doublings,

@@ -72,10 +72,7 @@ mod tests {
     #[test]
     fn names_are_identifiers_that_no_language_reserves() {
         let names = Names::of("hut-bank--a-");
-        assert_eq!(
-            (&*names.lower, &*names.upper),
-            ("hut_bank_a", "HUT_BANK_A")
-        );
+        assert_eq!((&*names.lower, &*names.upper), ("hut_bank_a", "HUT_BANK_A"));
         assert_eq!(
             names.put_into("front_end_voltage(FRONT_END_RAIL)"),
             "hut_bank_a_voltage(HUT_BANK_A_RAIL)"

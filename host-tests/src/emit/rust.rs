@@ -157,7 +157,7 @@ pub fn load(record: &[u8]) -> Result<{conversion}, RecordError> {{
         max_uv = front_end.cell.max_uv,
         unit = output_unit(front_end),
         step = report::unit(front_end.unit_uv),
-        formula = report::formula(&description.check.arithmetic),
+        formula = description.formula(),
         fingerprint = description.firmware.fingerprint().0,
     )
 }

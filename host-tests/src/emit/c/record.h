@@ -61,7 +61,7 @@ static inline front_end_refusal front_end_record_decode(const uint8_t *bytes, fr
     if (front_end_word(bytes + 20) != front_end_crc(bytes, 20))
         return FRONT_END_DAMAGED;
     if (front_end_word(bytes + 4) != FRONT_END_FINGERPRINT)
-        return FRONT_END_OTHER_FRONT_END;
+        return FRONT_END_MADE_FOR_ANOTHER;
     gain = front_end_word(bytes + 8);
     word = front_end_word(bytes + 12);
     offset = (word & UINT32_C(0x80000000)) != 0 ? -(int32_t)~word - 1 : (int32_t)word;
