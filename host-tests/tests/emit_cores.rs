@@ -3,7 +3,6 @@
 
 mod emit_support;
 
-use std::fmt::Write as _;
 use std::fs;
 use std::io::Write as _;
 use std::path::{Path, PathBuf};
@@ -56,52 +55,93 @@ const CORES: [Core; 2] = [
     },
 ];
 
-/// A function for each front end: the outcome of any count as the tests write it, a voltage or 65535 as firmware would take
-/// it, and the same for a calibrated module.
+/// One function of a front end's header, as an image of its own: each is inlined into its only caller, as in firmware.
+const TASKS: [(&str, &str); 4] = [
+    // The outcome of any count, as the tests write it.
+    (
+        "outcome",
+        "uint32_t outcome(uint32_t count)
+{
+    uint16_t voltage = 0;
+    const uint32_t fault = (uint32_t)front_end_voltage(count, &voltage);
+    return fault << 16 | voltage;
+}",
+    ),
+    // A voltage or 65535, as firmware would take it.
+    (
+        "reading",
+        "uint16_t reading(count_type count)
+{
+    uint16_t voltage;
+    return front_end_voltage(count, &voltage) == FRONT_END_NO_FAULT ? voltage : UINT16_MAX;
+}",
+    ),
+    (
+        "calibrate",
+        "front_end_module one;
+uint16_t calibrate(uint32_t gain, uint32_t offset) { return (uint16_t)front_end_calibrate(gain, (int32_t)offset, &one); }
+uint16_t calibrated(count_type count)
+{
+    uint16_t voltage;
+    return front_end_calibrated_voltage(&one, count, &voltage) == FRONT_END_NO_FAULT ? voltage : UINT16_MAX;
+}",
+    ),
+    // What the simulated image lacks and firmware has: copying, for the compiler's own use.
+    ("", COPIES),
+];
+
+const COPIES: &str = "#include <stddef.h>
+void *memcpy(void *restrict to, const void *restrict from, size_t bytes);
+void *memmove(void *to, const void *from, size_t bytes);
+void *memset(void *to, int value, size_t bytes);
+void *memcpy(void *restrict to, const void *restrict from, size_t bytes)
+{
+    volatile unsigned char *t = to;
+    const unsigned char *f = from;
+    while (bytes-- > 0)
+        *t++ = *f++;
+    return to;
+}
+/* Only whole equal objects are moved, or separate ones. */
+void *memmove(void *to, const void *from, size_t bytes)
+{
+    return memcpy(to, from, bytes);
+}
+void *memset(void *to, int value, size_t bytes)
+{
+    volatile unsigned char *t = to;
+    while (bytes-- > 0)
+        *t++ = (unsigned char)value;
+    return to;
+}";
+
+/// Builds one task of a front end.
 fn image(
     core: &Core,
     folder: &Path,
-    front_ends: &[FrontEnd],
+    front_end: &FrontEnd,
+    task: &str,
     change: impl Fn(String) -> String,
 ) -> PathBuf {
-    let mut program = String::new();
-    for front_end in front_ends {
-        let header = emit(front_end, Lang::C, "as the test does").expect("it passes its check");
-        let names = names(front_end);
-        let (lower, upper) = (&names.lower, &names.upper);
-        fs::write(folder.join(format!("{lower}.h")), change(header)).expect("written");
-        // Narrow counts arrive in 16 bits, as the converter's register holds them.
-        let count = if rail(front_end) <= 0xFFFF {
-            "uint16_t"
-        } else {
-            "uint32_t"
-        };
-        let _ = writeln!(
-            program,
-            "#include \"{lower}.h\"
-static {lower}_module {lower}_one;
-uint32_t {lower}_outcome(uint32_t count)
-{{
-    uint16_t voltage = 0;
-    const uint32_t fault = (uint32_t){lower}_voltage(count, &voltage);
-    return fault << 16 | voltage;
-}}
-uint16_t {lower}_reading({count} count)
-{{
-    uint16_t voltage;
-    return {lower}_voltage(count, &voltage) == {upper}_NO_FAULT ? voltage : UINT16_MAX;
-}}
-uint16_t {lower}_prepare(uint32_t gain, uint32_t offset) {{ return (uint16_t){lower}_calibrate(gain, (int32_t)offset, &{lower}_one); }}
-uint16_t {lower}_calibrated_reading({count} count)
-{{
-    uint16_t voltage;
-    return {lower}_calibrated_voltage(&{lower}_one, count, &voltage) == {upper}_NO_FAULT ? voltage : UINT16_MAX;
-}}"
-        );
+    let header = emit(front_end, Lang::C, "as the test does").expect("it passes its check");
+    let names = names(front_end);
+    fs::write(folder.join(format!("{}.h", names.lower)), change(header)).expect("written");
+    // Narrow counts arrive in 16 bits, as the converter's register holds them.
+    let count = if rail(front_end) <= 0xFFFF {
+        "uint16_t"
+    } else {
+        "uint32_t"
+    };
+    let mut program = format!("#include \"{}.h\"\n", names.lower);
+    for (name, text) in TASKS {
+        if name == task || (name.is_empty() && core.runner == "unicorn_run") {
+            program += &names.put_into(&text.replace("count_type", count));
+            program.push('\n');
+        }
     }
-    let source = folder.join("image.c");
+    let source = folder.join(format!("{}_{task}.c", names.lower));
     fs::write(&source, program).expect("written");
-    let image = folder.join(format!("{}.elf", core.runner));
+    let image = source.with_extension("elf");
     let mut command = Command::new(core.compiler[0]);
     command.args(&core.compiler[1..]).args([
         "-std=c99",
@@ -111,14 +151,12 @@ uint16_t {lower}_calibrated_reading({count} count)
         "-Werror",
         "-pedantic",
     ]);
-    let runners = runners();
     if core.runner == "unicorn_run" {
-        command.arg("-T").arg(runners.join("self-test/unicorn.ld"));
+        command
+            .arg("-T")
+            .arg(runners().join("self-test/unicorn.ld"));
     }
-    command.arg("-o").arg(&image).arg(&source);
-    if core.runner == "unicorn_run" {
-        command.arg("-lgcc");
-    }
+    command.arg("-o").arg(&image).arg(&source).arg("-lgcc");
     run_silent(&mut command, core.compiler_package);
     image
 }
@@ -215,93 +253,90 @@ fn cycles(rows: &[Row]) -> String {
     )
 }
 
-/// Compares one core over the front ends; the number of wrong answers.
-fn wrong_on(core: &Core, runner: &Path, image: &Path, front_ends: &[FrontEnd]) -> usize {
-    let mut wrong = 0;
-    for front_end in front_ends {
-        let lower = names(front_end).lower;
-        let rail = rail(front_end);
-        let step = (rail + 3).div_ceil(SWEPT).max(1);
-        let count = if rail <= 0xFFFF { "u16" } else { "u32" };
-        let last = rail.min(if count == "u16" { 0xFFFF } else { u32::MAX });
-        let (gain, offset) = (16_843_886_u32, 320_i32);
-        let replies = asked(
-            runner,
-            image,
-            &[
-                format!("call {lower}_outcome u32 u32=0..{}/{step}", rail + 3),
-                format!("call {lower}_reading u16 {count}=0..{last}/{step}"),
-                format!("call {lower}_prepare u16 u32={gain} u32={offset}"),
-                format!("call {lower}_calibrated_reading u16 {count}=0..{last}/{step}"),
-            ],
-        );
-        let as_drawn = IntegerForm::of(&Model::new(front_end, CalibrationModel::identity()));
-        let calibrated = IntegerForm::of(&Model::new(
-            front_end,
-            CalibrationModel::from_words(gain, offset),
-        ));
-        let counts = || (0..=rail + 3).step_by(step as usize);
-        let short = |exact: u64| if exact > 0xFFFF { 0xFFFF } else { exact };
-        wrong += counts()
-            .zip(&replies[0])
-            .filter(|(count, row)| row.0 != exact(&as_drawn, *count))
-            .count();
-        wrong += counts()
-            .zip(&replies[1])
-            .filter(|(count, row)| row.0 != short(exact(&as_drawn, *count)))
-            .count();
-        wrong += counts()
-            .zip(&replies[3])
-            .filter(|(count, row)| row.0 != short(exact(&calibrated, *count)))
-            .count();
-        assert_eq!(replies[2][0].0, 0, "accepted");
-        eprintln!(
-            "{:<11} {:<24} {:>5} counts  as drawn {:<14} calibrated {:<14} calibrate {}",
-            core.name,
-            front_end.name,
-            replies[0].len(),
-            cycles(&replies[1]),
-            cycles(&replies[3]),
-            replies[2][0].1
-        );
-    }
-    wrong
+/// Compares a front end on a core; the number of wrong answers.
+fn wrong_on(
+    core: &Core,
+    runner: &Path,
+    folder: &Path,
+    front_end: &FrontEnd,
+    change: impl Fn(String) -> String + Copy,
+) -> usize {
+    let rail = rail(front_end);
+    let step = (rail + 3).div_ceil(SWEPT).max(1);
+    let count = if rail <= 0xFFFF { "u16" } else { "u32" };
+    let (gain, offset) = (16_843_886_u32, 320_i32);
+    let ask = |task: &str, requests: &[String]| {
+        let image = image(core, folder, front_end, task, change);
+        asked(runner, &image, requests)
+    };
+    let outcomes = ask(
+        "outcome",
+        &[format!("call outcome u32 u32=0..{}/{step}", rail + 3)],
+    );
+    let readings = ask(
+        "reading",
+        &[format!("call reading u16 {count}=0..{rail}/{step}")],
+    );
+    let calibrated = ask(
+        "calibrate",
+        &[
+            format!("call calibrate u16 u32={gain} u32={offset}"),
+            format!("call calibrated u16 {count}=0..{rail}/{step}"),
+        ],
+    );
+    assert_eq!(calibrated[0][0].0, 0, "accepted");
+    let form = |calibration| IntegerForm::of(&Model::new(front_end, calibration));
+    let as_drawn = form(CalibrationModel::identity());
+    let stored = form(CalibrationModel::from_words(gain, offset));
+    let short = |exact: u64| exact.min(0xFFFF);
+    let wrong = |rows: &[Row], form: &IntegerForm, shown: &dyn Fn(u64) -> u64| {
+        (0..=rail + 3)
+            .step_by(step as usize)
+            .zip(rows)
+            .filter(|(count, row)| row.0 != shown(exact(form, *count)))
+            .count()
+    };
+    eprintln!(
+        "{:<11} {:<24} {:>5} counts  as drawn {:<14} calibrated {:<14} calibrate {}",
+        core.name,
+        front_end.name,
+        outcomes[0].len(),
+        cycles(&readings[0]),
+        cycles(&calibrated[1]),
+        calibrated[0][0].1
+    );
+    wrong(&outcomes[0], &as_drawn, &|exact| exact)
+        + wrong(&readings[0], &as_drawn, &short)
+        + wrong(&calibrated[1], &stored, &short)
 }
 
 #[test]
 fn emitted_c_is_exact_on_small_cores() {
-    let front_ends = shipped();
     for core in &CORES {
         let folder = folder(&format!("emit-cores-{}", core.runner));
-        let image = image(core, &folder, &front_ends, |header| header);
         let runner = runner(core, &folder);
-        assert_eq!(
-            wrong_on(core, &runner, &image, &front_ends),
-            0,
-            "{}",
-            core.name
-        );
+        for front_end in &shipped() {
+            let wrong = wrong_on(core, &runner, &folder, front_end, |header| header);
+            assert_eq!(wrong, 0, "{} {}", core.name, front_end.name);
+        }
     }
 }
 
 /// Negative control: one digit of a constant is found on either core.
 #[test]
 fn a_wrong_digit_is_found() {
-    let front_ends: Vec<FrontEnd> = shipped()
-        .into_iter()
-        .filter(|one| one.name == "hut-divided-12bit")
-        .collect();
+    let front_ends = shipped();
+    let divided = front_ends
+        .iter()
+        .find(|front_end| front_end.name == "hut-divided-12bit")
+        .expect("it is shipped");
     for core in &CORES {
         let folder = folder(&format!("emit-cores-wrong-{}", core.runner));
-        let image = image(core, &folder, &front_ends, |header| {
+        let runner = runner(core, &folder);
+        let wrong = wrong_on(core, &runner, &folder, divided, |header| {
             assert!(header.contains("UINT32_C(68404)"));
             header.replace("UINT32_C(68404)", "UINT32_C(68405)")
         });
-        let runner = runner(core, &folder);
-        assert!(
-            wrong_on(core, &runner, &image, &front_ends) > 0,
-            "{}",
-            core.name
-        );
+        assert!(wrong > 0, "{}", core.name);
     }
 }

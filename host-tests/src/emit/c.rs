@@ -21,6 +21,7 @@ pub(super) fn header(description: &Description<'_>) -> String {
         "#ifndef TALLYVOLT_FRONT_END_H\n#define TALLYVOLT_FRONT_END_H\n\n#include <stdint.h>\n",
         &constants(description),
         include_str!("c/faults.h"),
+        &position(description.rail),
         &as_drawn(description),
         include_str!("c/voltage.h"),
         &c_calibrated::part(description),
@@ -49,6 +50,13 @@ fn constants(description: &Description<'_>) -> String {
 #define FRONT_END_FINGERPRINT UINT32_C({fingerprint:#010x})
 #define FRONT_END_FAULT_BEFORE FRONT_END_{before}
 #define FRONT_END_FAULT_BEHIND FRONT_END_{behind}
+
+/* For what is rarely called: out of the way of what often is. */
+#if defined(__GNUC__)
+#define FRONT_END_APART static __attribute__((noinline, unused))
+#else
+#define FRONT_END_APART static inline
+#endif
 ",
         unit = description.front_end.unit_uv,
         counts = last - first + 1,
@@ -57,11 +65,37 @@ fn constants(description: &Description<'_>) -> String {
     )
 }
 
+/// The type of a position in the window: 16 bits where counts have no more and the core is of 8 bits.
+fn position(rail: u32) -> String {
+    let plain = "typedef uint32_t front_end_position;\n#define FRONT_END_TOO_WIDE(count) 0\n";
+    if rail > 1 << 16 {
+        return format!("#define FRONT_END_PRODUCTS_16 0\n{plain}");
+    }
+    format!(
+        "/* 1: positions and products are of 16 bits, for 8-bit cores. The values are the same. */
+#ifndef FRONT_END_PRODUCTS_16
+#if defined(__AVR__)
+#define FRONT_END_PRODUCTS_16 1
+#else
+#define FRONT_END_PRODUCTS_16 0
+#endif
+#endif
+
+/* How far a count lies behind the first that is a voltage. */
+#if FRONT_END_PRODUCTS_16
+typedef uint16_t front_end_position;
+#define FRONT_END_TOO_WIDE(count) ((count) > UINT32_C(0xFFFF))
+#else
+{plain}#endif
+"
+    )
+}
+
 /// The conversion with constants, at a position in the window.
 fn as_drawn(description: &Description<'_>) -> String {
     let (helpers, body) = match &description.conversion {
         Conversion::Divided(conversion) => (
-            products(description.rail),
+            include_str!("c/product_16.h").to_owned(),
             multiplier(conversion.multiplier(), description.rail),
         ),
         Conversion::Supply(conversion) => {
@@ -80,26 +114,6 @@ static inline uint16_t front_end_as_drawn_at(uint32_t position)
 ",
         formula = description.formula(),
         first = description.ends.0,
-    )
-}
-
-/// Products of 16 bits, where counts have at most 16 and a core gains by it.
-fn products(rail: u32) -> String {
-    if rail > 1 << 16 {
-        return "#define FRONT_END_PRODUCTS_16 0\n".to_owned();
-    }
-    format!(
-        "/* 1: products are made of 16-bit ones, for 8-bit cores. The values are the same. */
-#ifndef FRONT_END_PRODUCTS_16
-#if defined(__AVR__)
-#define FRONT_END_PRODUCTS_16 1
-#else
-#define FRONT_END_PRODUCTS_16 0
-#endif
-#endif
-
-{}",
-        include_str!("c/product_16.h")
     )
 }
 
@@ -179,22 +193,16 @@ fn quotients() -> String {
         .collect();
     let rows: Vec<String> = seeds.chunks(16).map(|row| row.join(", ")).collect();
     format!(
-        "/* 1: quotients without a division, for cores that have no divider. The values are the same. */
-#ifndef FRONT_END_NO_DIVIDER
-#if defined(__AVR__) || defined(__ARM_ARCH_6M__) || (defined(__riscv) && !defined(__riscv_div))
-#define FRONT_END_NO_DIVIDER 1
-#else
-#define FRONT_END_NO_DIVIDER 0
-#endif
-#endif
-
+        "/* How quotients are formed; the values are the same. 0: by the core's divider. 1: by refining a reciprocal, for cores with a
+ * multiplier and no divider. 2: bit by bit, for 8-bit cores. */
+#ifndef FRONT_END_DIVISION
 #if defined(__AVR__)
-#include <avr/pgmspace.h>
-#define FRONT_END_FLASH PROGMEM
-#define FRONT_END_READ(address) pgm_read_byte(address)
+#define FRONT_END_DIVISION 2
+#elif defined(__ARM_ARCH_6M__) || (defined(__riscv) && defined(__riscv_mul) && !defined(__riscv_div))
+#define FRONT_END_DIVISION 1
 #else
-#define FRONT_END_FLASH
-#define FRONT_END_READ(address) (*(address))
+#define FRONT_END_DIVISION 0
+#endif
 #endif
 
 {}",
@@ -217,8 +225,10 @@ fn division(h: u64, step_log2: u8, at_first: u32, last: u32) -> String {
         format!("UINT64_C({h})")
     };
     format!(
-        "#if FRONT_END_NO_DIVIDER
-    return front_end_quotient((position << {e_log2}) + UINT32_C({e_first}), UINT32_C({low}), UINT32_C({top}));
+        "#if FRONT_END_DIVISION == 1
+    return front_end_refined((position << {e_log2}) + UINT32_C({e_first}), UINT32_C({low}), UINT32_C({top}));
+#elif FRONT_END_DIVISION == 2
+    return front_end_long_division(((position << {step_log2}) + UINT32_C({at_first})) << 1, UINT64_C({h}));
 #else
     return (uint16_t)(({numerator} / ((position << {step_log2}) + UINT32_C({at_first})) + 1) >> 1);
 #endif

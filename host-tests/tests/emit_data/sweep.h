@@ -62,8 +62,8 @@ struct subject {
     }                                                                                                             \
     SUBJECT(name)
 
-/* Without a divider the numerator is kept in another form; then the window is compared here and the rest by its values. */
-#ifdef SMALL
+/* For refinement the numerator is kept in another form; then the window is compared here and the rest by its values. */
+#if defined(SMALL) && SMALL == 1
 #define SUPPLY_DERIVED(name)                                                                                      \
     for (int i = 2; i < 8; i++)                                                                                   \
         derived[i] = wanted[i];

@@ -149,7 +149,7 @@ pub fn calibrations(seed: u64) -> Vec<(u32, i32)> {
     for gain in [UNITY / 2, UNITY * 2] {
         words.extend([(gain, -OFFSET), (gain, OFFSET)]);
     }
-    let mut offset = |most: i32, numbers: &mut Numbers| {
+    let offset = |most: i32, numbers: &mut Numbers| {
         i32::try_from(numbers.within(0, 2 * most.unsigned_abs())).expect("below 2^22") - most
     };
     while words.len() < CALIBRATIONS {

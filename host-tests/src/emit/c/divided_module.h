@@ -14,34 +14,41 @@ typedef struct {
     uint8_t product, fine_shift;
 } front_end_module;
 
+/* Products 2 and 3, apart: the narrow ones should not pay for their registers. */
+FRONT_END_APART uint16_t front_end_calibrated_wide(const front_end_module *module, uint32_t position)
+{
+    const uint64_t high_m = module->multiplier_high, high_b = module->addend_high;
+    const uint32_t low_m = module->multiplier_low, low_b = module->addend_low;
+    uint64_t whole, low;
+    if (module->product == 2) {
+        whole = ((high_m << 32) | low_m) * position + ((high_b << 32) | low_b);
+        return (uint16_t)((whole >> 48) >> module->fine_shift);
+    }
+    low = (uint64_t)low_m * position + low_b;
+    whole = high_m * position + high_b + (low >> 32);
+    return (uint16_t)((whole >> 32) >> module->fine_shift);
+}
+
 /* The value at a position in the window. No step wraps: every whole is proven below its width, and what the low half of a
  * pair carries is part of that whole. */
 static inline uint16_t front_end_calibrated_at(const front_end_module *module, uint32_t position)
 {
     const uint32_t low_m = module->multiplier_low, low_b = module->addend_low;
-    const uint64_t high_m = module->multiplier_high, high_b = module->addend_high;
-    const uint8_t fine = module->fine_shift;
-    uint64_t whole, low;
-    switch (module->product) {
+    if (module->product == 0) {
 #if FRONT_END_PRODUCTS_16
-    case 0:
-        return (uint16_t)(front_end_upper_of_32((uint16_t)position, low_m, low_b) >> fine);
-    case 1:
-        return (uint16_t)(front_end_upper_of_48((uint16_t)position, (uint32_t)high_m, (uint16_t)low_m, (uint32_t)high_b, (uint16_t)low_b) >> fine);
+        return (uint16_t)(front_end_upper_of_32((uint16_t)position, low_m, low_b) >> module->fine_shift);
 #else
-    case 0:
-        return (uint16_t)(((low_m * position + low_b) >> 16) >> fine);
-    case 1: {
-        const uint32_t carry = (low_m * position + low_b) >> 16;
-        return (uint16_t)((((uint32_t)high_m * position + (uint32_t)high_b + carry) >> 16) >> fine);
-    }
+        return (uint16_t)(((low_m * position + low_b) >> 16) >> module->fine_shift);
 #endif
-    case 2:
-        whole = ((high_m << 32) | low_m) * position + ((high_b << 32) | low_b);
-        return (uint16_t)((whole >> 48) >> fine);
-    default:
-        low = (uint64_t)low_m * position + low_b;
-        whole = high_m * position + high_b + (low >> 32);
-        return (uint16_t)((whole >> 32) >> fine);
     }
+    if (module->product == 1) {
+        const uint32_t high_m = (uint32_t)module->multiplier_high, high_b = (uint32_t)module->addend_high;
+#if FRONT_END_PRODUCTS_16
+        return (uint16_t)(front_end_upper_of_48((uint16_t)position, high_m, (uint16_t)low_m, high_b, (uint16_t)low_b) >>
+                          module->fine_shift);
+#else
+        return (uint16_t)(((high_m * position + high_b + ((low_m * position + low_b) >> 16)) >> 16) >> module->fine_shift);
+#endif
+    }
+    return front_end_calibrated_wide(module, position);
 }

@@ -2,7 +2,7 @@
 
 static inline void front_end_prepare(front_end_module *module, uint64_t h, uint8_t step_log2, uint32_t at_first)
 {
-#if FRONT_END_NO_DIVIDER
+#if FRONT_END_DIVISION == 1
     const uint32_t last = module->counts == 0 ? 0 : module->counts - 1;
     uint32_t e = ((last << step_log2) + at_first) << 1;
     step_log2++;
@@ -26,7 +26,7 @@ static inline void front_end_prepare(front_end_module *module, uint64_t h, uint8
  * load: it takes hundreds of times as long as a conversion. After a refusal every count is a fault. */
 static inline front_end_refusal front_end_calibrate(uint32_t gain, int32_t offset, front_end_module *module)
 {
-    front_end_wide rest, gained, denominator;
+    front_end_wide gained, denominator, quotient;
     int64_t centre, edge;
     uint64_t h;
     uint8_t step_log2 = FRONT_END_STEP_LOG2 + 8, common = 0;
@@ -43,9 +43,13 @@ static inline front_end_refusal front_end_calibrate(uint32_t gain, int32_t offse
         step_log2--;
         common++;
     }
-    gained = front_end_raised(front_end_times(front_end_wide_of(FRONT_END_FACTOR_NUMERATOR), gain), 9);
-    denominator = front_end_raised(front_end_wide_of(FRONT_END_FACTOR_DENOMINATOR), (uint8_t)(24 + common));
-    h = front_end_lowest(front_end_divide(gained, denominator, &rest));
+    front_end_set(&gained, FRONT_END_FACTOR_NUMERATOR);
+    front_end_multiply(&gained, gain);
+    front_end_raise(&gained, 9);
+    front_end_set(&denominator, FRONT_END_FACTOR_DENOMINATOR);
+    front_end_raise(&denominator, (uint8_t)(24 + common));
+    front_end_divide(&gained, &denominator, &quotient);
+    h = front_end_lowest(&quotient);
 
     /* The value is at most 65535 while D is above H / 131071. */
     edge = (int64_t)(h / UINT32_C(131071)) + 1 - centre;

@@ -4,8 +4,8 @@
 static inline front_end_fault front_end_voltage(uint32_t count, uint16_t *voltage)
 {
     /* Wraps on purpose: a count before the window becomes a position far behind it. */
-    const uint32_t position = count - FRONT_END_FIRST_COUNT;
-    if (position >= FRONT_END_COUNTS)
+    const front_end_position position = (front_end_position)(count - FRONT_END_FIRST_COUNT);
+    if (FRONT_END_TOO_WIDE(count) || position >= FRONT_END_COUNTS)
         return front_end_fault_of(count, FRONT_END_FIRST_COUNT);
     *voltage = front_end_as_drawn_at(position);
     return FRONT_END_NO_FAULT;
