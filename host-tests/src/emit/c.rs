@@ -108,7 +108,7 @@ fn as_drawn(description: &Description<'_>) -> String {
     format!(
         "{helpers}
 /* {formula}, with position = count - {first} below FRONT_END_COUNTS. */
-static inline uint16_t front_end_as_drawn_at(uint32_t position)
+static inline uint16_t front_end_as_drawn_at(front_end_position position)
 {{
 {body}}}
 ",
@@ -126,7 +126,7 @@ fn multiplier(multiplier: &Multiplier, rail: u32) -> String {
         } => in_products_16(
             rail,
             &format!(
-                "front_end_upper_of_32((uint16_t)position, UINT32_C({multiplier}), UINT32_C({addend})) >> {fine_shift}"
+                "front_end_upper_of_32(position, UINT32_C({multiplier}), UINT32_C({addend})) >> {fine_shift}"
             ),
             &format!(
                 "    return (uint16_t)((UINT32_C({multiplier}) * position + UINT32_C({addend})) >> {});\n",
@@ -142,7 +142,7 @@ fn multiplier(multiplier: &Multiplier, rail: u32) -> String {
         } => in_products_16(
             rail,
             &format!(
-                "front_end_upper_of_48((uint16_t)position, UINT32_C({multiplier_high}), UINT16_C({multiplier_low}), \
+                "front_end_upper_of_48(position, UINT32_C({multiplier_high}), UINT16_C({multiplier_low}), \
                  UINT32_C({addend_high}), UINT16_C({addend_low})) >> {fine_shift}"
             ),
             &format!(
@@ -226,11 +226,11 @@ fn division(h: u64, step_log2: u8, at_first: u32, last: u32) -> String {
     };
     format!(
         "#if FRONT_END_DIVISION == 1
-    return front_end_refined((position << {e_log2}) + UINT32_C({e_first}), UINT32_C({low}), UINT32_C({top}));
+    return front_end_refined(((uint32_t)position << {e_log2}) + UINT32_C({e_first}), UINT32_C({low}), UINT32_C({top}));
 #elif FRONT_END_DIVISION == 2
-    return front_end_long_division(((position << {step_log2}) + UINT32_C({at_first})) << 1, UINT64_C({h}));
+    return front_end_long_division((((uint32_t)position << {step_log2}) + UINT32_C({at_first})) << 1, UINT64_C({h}));
 #else
-    return (uint16_t)(({numerator} / ((position << {step_log2}) + UINT32_C({at_first})) + 1) >> 1);
+    return (uint16_t)(({numerator} / (((uint32_t)position << {step_log2}) + UINT32_C({at_first})) + 1) >> 1);
 #endif
 ",
         e_log2 = u32::from(step_log2) + 1 + doublings,

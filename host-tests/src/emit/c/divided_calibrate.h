@@ -104,8 +104,10 @@ static inline void front_end_pack(front_end_module *module, const front_end_sear
     module->addend_low = (uint32_t)front_end_lowest(&line.intercept) & low;
     front_end_lower(&line.slope, low_bits);
     front_end_lower(&line.intercept, low_bits);
-    module->multiplier_high = front_end_lowest(&line.slope);
-    module->addend_high = front_end_lowest(&line.intercept);
+    module->multiplier_high = (uint32_t)front_end_lowest(&line.slope);
+    module->multiplier_top = (uint32_t)(front_end_lowest(&line.slope) >> 32);
+    module->addend_high = (uint32_t)front_end_lowest(&line.intercept);
+    module->addend_top = (uint32_t)(front_end_lowest(&line.intercept) >> 32);
     module->product = product;
     module->fine_shift = (uint8_t)(shift - 16 * (product + 1));
 }

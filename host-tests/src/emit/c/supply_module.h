@@ -13,9 +13,9 @@ typedef struct {
     uint8_t step_log2;
 } front_end_module;
 
-static inline uint16_t front_end_calibrated_at(const front_end_module *module, uint32_t position)
+static inline uint16_t front_end_calibrated_at(const front_end_module *module, front_end_position position)
 {
-    const uint32_t denominator = (position << module->step_log2) + module->at_first;
+    const uint32_t denominator = ((uint32_t)position << module->step_log2) + module->at_first;
 #if FRONT_END_DIVISION == 1
     return front_end_refined(denominator, module->low, module->top);
 #elif FRONT_END_DIVISION == 2
