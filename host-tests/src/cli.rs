@@ -1,6 +1,7 @@
 //! The command line: what each command takes, and its exit code.
 
 mod check;
+mod emit;
 mod failure;
 mod fit;
 mod replay;
@@ -66,6 +67,8 @@ enum Command {
         #[arg(long)]
         json: bool,
     },
+    /// Write a front end as Rust or C source for firmware: proven constants, conversion, calibration.
+    Emit(emit::Options),
 }
 
 /// Runs the program with the process's arguments.
@@ -77,6 +80,7 @@ pub fn run() -> Exit {
         Command::Fit(arguments) => fit::run(&arguments),
         Command::Replay(arguments) => replay::run(&arguments),
         Command::Table { file, json } => table::run(&file, json),
+        Command::Emit(options) => emit::run(&options),
     }
 }
 

@@ -13,6 +13,7 @@
 //! fit              FrontEnd, readings     -> a batch's calibrations, uncertainties, verdicts and records
 //! replay           FrontEnd, log          -> logged counts against the meter
 //! table, report    conversion, check      -> CSV, JSON and text
+//! emit             conversion, check      -> Rust and C source for firmware
 //! cli              the commands
 //! ```
 //!
@@ -22,6 +23,7 @@ pub mod cases;
 pub mod check;
 pub mod cli;
 pub mod described_limits;
+pub mod emit;
 pub mod firmware;
 pub mod fit;
 pub mod front_end;
@@ -42,6 +44,8 @@ pub mod thermistor_table;
 mod documentation {
     #[doc = include_str!("../../README.md")]
     struct Readme;
+    #[doc = include_str!("../../docs/calibration.md")]
+    struct Calibration;
     #[doc = include_str!("../../docs/front-end-file.md")]
     struct FrontEndFile;
     #[doc = include_str!("../../docs/limits.md")]

@@ -130,7 +130,7 @@ fn float_distance(check: &Check) -> String {
     }
 }
 
-fn formula(arithmetic: &Arithmetic) -> String {
+pub(crate) fn formula(arithmetic: &Arithmetic) -> String {
     match arithmetic {
         Arithmetic::Multiplier {
             multiplier,
@@ -153,7 +153,7 @@ fn formula(arithmetic: &Arithmetic) -> String {
     }
 }
 
-fn reads(check: &Check) -> String {
+pub(crate) fn reads(check: &Check) -> String {
     match (check.range_mv, check.valid_counts) {
         (Some((low, high)), Some((first, last))) => {
             format!("{low:.3} to {high:.3} mV, counts {first} to {last}")
@@ -180,7 +180,7 @@ fn fits(check: &Check) -> String {
     }
 }
 
-fn unit(unit_uv: u32) -> String {
+pub(crate) fn unit(unit_uv: u32) -> String {
     if unit_uv.is_multiple_of(1000) {
         format!("{} mV", unit_uv / 1000)
     } else {

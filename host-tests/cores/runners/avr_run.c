@@ -24,7 +24,7 @@
 #include <simavr/sim_irq.h>
 
 static const char MCU[] = "atmega328p";
-enum { CLOCK_HZ = 8000000, UART_LINE_MAX = 256, CALL_CYCLES_MAX = 1000000 };
+enum { CLOCK_HZ = 8000000, UART_LINE_MAX = 256, CALL_CYCLES_MAX = 20000000 };
 enum { DATA_BASE = 0x800000, REGISTERS_END = 0x100 };
 /* Where a called function returns to: the last flash word, which no image uses. */
 enum { SENTINEL = 0x7ffe };
