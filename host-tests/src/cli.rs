@@ -1,5 +1,6 @@
 //! The command line: what each command takes, and its exit code.
 
+mod budget;
 mod check;
 mod failure;
 mod table;
@@ -7,7 +8,10 @@ mod table;
 use std::path::PathBuf;
 use std::process::ExitCode;
 
-use clap::{Parser, Subcommand};
+use clap::{Args, Parser, Subcommand};
+
+use crate::budget::monte_carlo::Run;
+use crate::budget::{TRIALS, TRIALS_RANGE};
 
 /// The exit codes of every command.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -59,6 +63,37 @@ enum Command {
         #[arg(long)]
         json: bool,
     },
+    /// Print the error budget: every term, totals three ways, alarm thresholds, dynamic checks.
+    Budget {
+        /// Front-end file (TOML).
+        file: PathBuf,
+        #[command(flatten)]
+        trials: Trials,
+        /// Print JSON instead of text.
+        #[arg(long)]
+        json: bool,
+    },
+}
+
+/// Monte Carlo settings.
+#[derive(Debug, Args)]
+struct Trials {
+    /// Monte Carlo trials.
+    #[arg(long, default_value_t = TRIALS as u64, value_parser = clap::value_parser!(u64).range(TRIALS_RANGE))]
+    trials: u64,
+    /// Seed: the same seed gives the same figures, on any number of threads.
+    #[arg(long, default_value_t = 1)]
+    seed: u64,
+}
+
+impl Trials {
+    fn run(&self) -> Run {
+        Run {
+            // At most 4 000 000, which fits any pointer width this program is built for.
+            trials: usize::try_from(self.trials).unwrap_or(TRIALS),
+            seed: self.seed,
+        }
+    }
 }
 
 /// Runs the program with the process's arguments.
@@ -68,5 +103,6 @@ pub fn run() -> Exit {
     match Arguments::parse().command {
         Command::Check { files, json } => check::run(&files, json),
         Command::Table { file, json } => table::run(&file, json),
+        Command::Budget { file, trials, json } => budget::run(&file, trials.run(), json),
     }
 }

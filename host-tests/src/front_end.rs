@@ -19,6 +19,33 @@ pub struct FrontEnd {
     pub unit_uv: u32,
     /// Temperatures, for the error budget.
     pub environment: Option<Environment>,
+    /// What modules are calibrated with.
+    pub meter: Option<Meter>,
+    /// How modules are calibrated.
+    pub calibration: CalibrationPlan,
+    /// Alarm limits.
+    pub limits: Option<Limits>,
+    /// A thermistor that is heated by what measures it.
+    pub self_heating: Option<SelfHeating>,
+    /// What was measured of its firmware.
+    pub measured: Option<Measured>,
+}
+
+impl FrontEnd {
+    /// Lower and upper voltage of a two-point calibration in microvolts: the cell's ends where the file is silent.
+    #[must_use]
+    pub fn calibration_points_uv(&self) -> (u32, u32) {
+        (
+            self.calibration.low_uv.unwrap_or(self.cell.min_uv),
+            self.calibration.high_uv.unwrap_or(self.cell.max_uv),
+        )
+    }
+
+    /// Voltage of a one-point calibration in microvolts: nominal where the file is silent.
+    #[must_use]
+    pub fn calibration_point_uv(&self) -> u32 {
+        self.calibration.at_uv.unwrap_or(self.cell.nominal_uv)
+    }
 }
 
 /// How the cell reaches the converter.
@@ -75,8 +102,12 @@ pub struct Converter {
     pub shift_rounding: ShiftRounding,
     /// Lowest supply the converter is specified for, in microvolts.
     pub supply_min_uv: Option<u32>,
+    /// Highest supply the converter is specified for, in microvolts.
+    pub supply_max_uv: Option<u32>,
     /// Data sheet maxima in single-sample steps.
     pub accuracy: Accuracy,
+    /// What its sampling asks of a source.
+    pub sampling: Sampling,
 }
 
 /// The sample that would mean ratio 1.
@@ -117,6 +148,23 @@ pub struct Accuracy {
     pub inl_lsb: Option<BigRational>,
     /// Noise, root mean square.
     pub noise_rms_lsb: Option<BigRational>,
+    /// Readings that the noise was estimated from; known exactly where it is left out.
+    pub noise_readings: Option<u32>,
+}
+
+/// How the converter samples; all optional.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Sampling {
+    /// Sampling capacitance in picofarads.
+    pub picofarads: Option<BigRational>,
+    /// Resistance of its switch in ohms.
+    pub switch_ohms: Option<BigRational>,
+    /// Time it has, in nanoseconds.
+    pub nanoseconds: Option<BigRational>,
+    /// Highest source resistance that the data sheet allows, in ohms.
+    pub source_max_ohms: Option<BigRational>,
+    /// Input leakage in nanoamperes.
+    pub leakage_na: Option<BigRational>,
 }
 
 /// A part's tolerance at 25 degC and its drift; both optional.
@@ -135,6 +183,39 @@ pub struct Reference {
     pub microvolts: u32,
     /// How far it may be off.
     pub tolerance: Tolerance,
+    /// What `tolerance.ppm_per_k` bounds.
+    pub drift: Drift,
+    /// Drift over its service life in parts per million.
+    pub ageing_ppm: Option<BigRational>,
+    /// Supply that it needs, in microvolts.
+    pub supply_min_uv: Option<u32>,
+    /// Time after switching on until it is accurate, in microseconds.
+    pub settling_us: Option<BigRational>,
+    /// Time that firmware gives it, in microseconds.
+    pub wait_us: Option<BigRational>,
+    /// Shortest sampling time on the reference's own channel, in nanoseconds.
+    pub sampling_min_ns: Option<BigRational>,
+}
+
+/// What a reference's temperature coefficient bounds.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Drift {
+    /// `slope`: the change for each kelvin.
+    #[default]
+    Slope,
+    /// `box`: the whole change over the range of temperature, with no word on where in it.
+    Box,
+}
+
+impl Drift {
+    /// The word used in files.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Slope => "slope",
+            Self::Box => "box",
+        }
+    }
 }
 
 /// The resistor divider.
@@ -146,6 +227,12 @@ pub struct Divider {
     pub bottom_ohms: BigRational,
     /// How far each resistor may be off.
     pub tolerance: Tolerance,
+    /// Correlation coefficient of the two resistors' deviations, 0 to 1; 0 where it is left out.
+    pub correlation: Option<BigRational>,
+    /// Capacitor from the pin to ground in nanofarads.
+    pub filter_nf: Option<BigRational>,
+    /// Most current it may take from the fullest cell, in microamperes.
+    pub drain_max_ua: Option<BigRational>,
 }
 
 /// Temperatures in degrees Celsius.
@@ -157,4 +244,67 @@ pub struct Environment {
     pub min_c: BigRational,
     /// Hottest in use.
     pub max_c: BigRational,
+}
+
+/// The meter that modules are calibrated against: limits of error as its data sheet gives them.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Meter {
+    /// Parts per million of the reading.
+    pub reading_ppm: BigRational,
+    /// Parts per million of the range.
+    pub range_ppm: BigRational,
+    /// The range in millivolts.
+    pub range_mv: BigRational,
+}
+
+/// How modules are calibrated.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct CalibrationPlan {
+    /// At how many points modules are calibrated: none, one (gain) or two (gain and offset).
+    pub points: u32,
+    /// Cell voltage of a one-point calibration in microvolts; nominal where it is left out.
+    pub at_uv: Option<u32>,
+    /// Lower voltage of a two-point calibration in microvolts; the cell's minimum where it is left out.
+    pub low_uv: Option<u32>,
+    /// Upper voltage in microvolts; the cell's maximum where it is left out.
+    pub high_uv: Option<u32>,
+    /// Readings averaged at each point; 1 where it is left out.
+    pub readings: Option<u32>,
+}
+
+/// Alarm limits: what the cell's true voltage must not pass.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Limits {
+    /// Upper limit in microvolts.
+    pub over_uv: Option<u32>,
+    /// Lower limit in microvolts.
+    pub under_uv: Option<u32>,
+    /// Largest probability, in parts per million, that a cell at a limit is not noticed.
+    pub miss_ppm: BigRational,
+}
+
+/// A thermistor in series with a fixed resistor, heated by the current that measures it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SelfHeating {
+    /// Voltage over both, in millivolts.
+    pub excitation_mv: BigRational,
+    /// The fixed resistor in ohms.
+    pub fixed_ohms: BigRational,
+    /// The thermistor's dissipation constant in microwatts per kelvin.
+    pub dissipation_uw_per_k: BigRational,
+    /// Part of the time that it is switched on, in parts per thousand.
+    pub on_permille: BigRational,
+    /// Most heating that is accepted, in millikelvins.
+    pub max_mk: BigRational,
+}
+
+/// What was measured of a front end's firmware on its core.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Measured {
+    /// The core it was measured on.
+    pub core: String,
+    /// Most cycles of one conversion.
+    pub cycles: Option<u32>,
+    /// Flash of the conversion in bytes.
+    pub flash_bytes: Option<u32>,
 }

@@ -8,12 +8,16 @@
 //! model            FrontEnd, calibration  -> the exact truth, in rational numbers
 //! sweep            conversion and model   -> every count compared
 //! check            sweep                  -> what a front end can and cannot do
+//! budget           FrontEnd               -> error of a reading: terms, totals, guard bands
+//! compare          FrontEnds              -> candidates side by side
+//! divider          FrontEnd               -> resistor pairs from a preferred series
 //! table, report    conversion, check      -> CSV, JSON and text
 //! cli              the commands
 //! ```
 //!
 //! `cases` makes front ends, calibrations and counts for the tests; the model shares no code and no constant with the crate.
 
+pub mod budget;
 pub mod check;
 pub mod cli;
 pub mod firmware;

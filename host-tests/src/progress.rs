@@ -20,10 +20,15 @@ impl Progress {
     /// A bar for `total` counts.
     #[must_use]
     pub fn new(total: u64) -> Self {
+        Self::of(total, "counts")
+    }
+
+    /// A bar for a total of something else.
+    #[must_use]
+    pub fn of(total: u64, what: &str) -> Self {
         let bar = ProgressBar::with_draw_target(Some(total), ProgressDrawTarget::hidden());
-        if let Ok(style) =
-            ProgressStyle::with_template("{wide_bar} {human_pos}/{human_len} counts, {eta} left")
-        {
+        let template = format!("{{wide_bar}} {{human_pos}}/{{human_len}} {what}, {{eta}} left");
+        if let Ok(style) = ProgressStyle::with_template(&template) {
             bar.set_style(style);
         }
         Self {
@@ -33,9 +38,9 @@ impl Progress {
         }
     }
 
-    /// Counts that were done since the last call; any thread may call.
-    pub fn advance(&self, counts: u64) {
-        self.bar.inc(counts);
+    /// What was done since the last call; any thread may call.
+    pub fn advance(&self, done: u64) {
+        self.bar.inc(done);
         if self.since.elapsed() > PATIENCE {
             self.shown.get_or_init(|| {
                 self.bar.set_draw_target(ProgressDrawTarget::stderr());

@@ -1,5 +1,7 @@
 //! A check in words, for people: one block a front end, and one line each at the end.
 
+pub mod budget;
+
 use std::fmt::Write as _;
 
 use comfy_table::{CellAlignment, Table, presets};

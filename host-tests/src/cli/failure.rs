@@ -1,9 +1,10 @@
 //! How errors reach people: underlined on the terminal, plain when piped.
 
-use std::io::{IsTerminal, Write, stderr};
+use std::io::{ErrorKind, IsTerminal, Write, stderr, stdout};
 
 use miette::{MietteHandlerOpts, Report};
 
+use super::Exit;
 use crate::front_end_file::problem::FileError;
 
 /// Columns of an error report.
@@ -42,4 +43,18 @@ pub(super) fn show(error: FileError) {
 /// Shows a failure that has no place in a file.
 pub(super) fn say(text: &str) {
     let _ = writeln!(stderr(), "tallyvolt: {text}");
+}
+
+/// Prints a command's result.
+///
+/// # Errors
+/// The exit code when standard output cannot be written; a reader that closed the pipe early has what it wanted.
+pub(super) fn print(text: &str) -> Result<(), Exit> {
+    match stdout().write_all(text.as_bytes()) {
+        Err(error) if error.kind() != ErrorKind::BrokenPipe => {
+            say(&format!("standard output: {error}"));
+            Err(Exit::BadInput)
+        }
+        _ => Ok(()),
+    }
 }

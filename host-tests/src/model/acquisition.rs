@@ -75,7 +75,7 @@ impl AcquisitionModel {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::front_end::Accuracy;
+    use crate::front_end::{Accuracy, Sampling};
 
     fn converter(samples: u32, right_shift: u32, shift_rounding: ShiftRounding) -> Converter {
         Converter {
@@ -86,7 +86,9 @@ mod tests {
             right_shift,
             shift_rounding,
             supply_min_uv: None,
+            supply_max_uv: None,
             accuracy: Accuracy::default(),
+            sampling: Sampling::default(),
         }
     }
 
