@@ -2,6 +2,8 @@
 
 mod budget;
 mod check;
+mod compare;
+mod divider;
 mod failure;
 mod table;
 
@@ -12,6 +14,9 @@ use clap::{Args, Parser, Subcommand};
 
 use crate::budget::monte_carlo::Run;
 use crate::budget::{TRIALS, TRIALS_RANGE};
+use crate::compare::RowName;
+use crate::divider::Objective;
+use crate::eseries::Series;
 
 /// The exit codes of every command.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -73,6 +78,34 @@ enum Command {
         #[arg(long)]
         json: bool,
     },
+    /// Put candidate front ends side by side; ones whose values do not go together are shown with the reason.
+    Compare {
+        /// Front-end files (TOML).
+        #[arg(required = true)]
+        files: Vec<PathBuf>,
+        /// Order the candidates by this row, best first.
+        #[arg(long, value_name = "ROW")]
+        by: Option<RowName>,
+        #[command(flatten)]
+        trials: Trials,
+        /// Print JSON instead of text.
+        #[arg(long)]
+        json: bool,
+    },
+    /// Search resistor pairs of a preferred series for a divided input's range.
+    Divider {
+        /// Front-end file (TOML).
+        file: PathBuf,
+        /// Series of IEC 60063.
+        #[arg(long, default_value = "E96", ignore_case = true)]
+        series: Series,
+        /// What makes a pair better.
+        #[arg(long, default_value = "step")]
+        by: Objective,
+        /// Print JSON instead of text.
+        #[arg(long)]
+        json: bool,
+    },
 }
 
 /// Monte Carlo settings.
@@ -104,5 +137,17 @@ pub fn run() -> Exit {
         Command::Check { files, json } => check::run(&files, json),
         Command::Table { file, json } => table::run(&file, json),
         Command::Budget { file, trials, json } => budget::run(&file, trials.run(), json),
+        Command::Compare {
+            files,
+            by,
+            trials,
+            json,
+        } => compare::run(&files, by, trials.run(), json),
+        Command::Divider {
+            file,
+            series,
+            by,
+            json,
+        } => divider::run(&file, series, by, json),
     }
 }

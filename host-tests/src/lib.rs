@@ -20,6 +20,9 @@
 pub mod budget;
 pub mod check;
 pub mod cli;
+pub mod compare;
+pub mod divider;
+pub mod eseries;
 pub mod firmware;
 pub mod front_end;
 pub mod front_end_file;

@@ -1,6 +1,8 @@
 //! A check in words, for people: one block a front end, and one line each at the end.
 
 pub mod budget;
+pub mod compare;
+pub mod divider;
 
 use std::fmt::Write as _;
 

@@ -31,24 +31,17 @@ pub(super) fn run(file: &Path, run: Run, json: bool) -> Exit {
     let progress = Progress::of(run.trials as u64, "trials");
     let made = budget(&front_end, run, |trials| progress.advance(trials));
     drop(progress);
-    let text = if json {
-        let output = Output {
+    let printed = if json {
+        failure::print_json(&Output {
             tallyvolt: env!("CARGO_PKG_VERSION"),
             budget: &made,
             caution: report::CAUTION,
-        };
-        match serde_json::to_string_pretty(&output) {
-            Ok(text) => text + "\n",
-            Err(error) => {
-                failure::say(&format!("the result cannot be written as JSON: {error}"));
-                return Exit::BadInput;
-            }
-        }
+        })
     } else {
         let text = report::budget::budget(&made, &file.display().to_string());
-        format!("{text}\n{}\n", report::CAUTION)
+        failure::print(&format!("{text}\n{}\n", report::CAUTION))
     };
-    if let Err(exit) = failure::print(&text) {
+    if let Err(exit) = printed {
         return exit;
     }
     show_missing_zone(file, &made);

@@ -45,6 +45,20 @@ pub(super) fn say(text: &str) {
     let _ = writeln!(stderr(), "tallyvolt: {text}");
 }
 
+/// Prints a command's result as JSON.
+///
+/// # Errors
+/// As [`print`], and for a result that has no JSON.
+pub(super) fn print_json(output: &impl serde::Serialize) -> Result<(), Exit> {
+    match serde_json::to_string_pretty(output) {
+        Ok(text) => print(&(text + "\n")),
+        Err(error) => {
+            say(&format!("the result cannot be written as JSON: {error}"));
+            Err(Exit::BadInput)
+        }
+    }
+}
+
 /// Prints a command's result.
 ///
 /// # Errors
