@@ -130,9 +130,9 @@ pub use decimate::{BlockSum, SlidingSum, SumAndShift};
 pub use divided_input::{DividedConversion, DividedDescription, DividedInput};
 pub use error::{ConfigError, Field};
 pub use filter::{LowPass, Median, TrimmedSum};
+pub use fingerprint::Fingerprint;
 pub use limits::{CountLimit, LimitSide};
 pub use plausibility::{Faults, RailWatch, StuckWatch, bleed_error_uv};
-pub use fingerprint::Fingerprint;
 pub use record::{Record, RecordError};
 #[cfg(feature = "store")]
 pub use store::{Loaded, Store, StoreError};

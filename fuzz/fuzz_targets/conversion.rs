@@ -46,25 +46,19 @@ impl Case {
     fn front_end(&self) -> FrontEnd {
         let ohms = |value: u32| BigRational::from_integer(folded(value, 1, 10_000_000).into());
         let min_uv = folded(self.min_uv, 1, 65_535_000);
-        FrontEnd {
-            name: "fuzzed".to_owned(),
-            topology: self
-                .divider
+        FrontEnd::bare(
+            "fuzzed".to_owned(),
+            self.divider
                 .map_or(Topology::SupplyReference, |(top, bottom)| {
-                    Topology::DividedInput(Divider {
-                        top_ohms: ohms(top),
-                        bottom_ohms: ohms(bottom),
-                        tolerance: Tolerance::default(),
-                    })
+                    Topology::DividedInput(Divider::nominal(ohms(top), ohms(bottom)))
                 }),
-            cell: Cell {
+            Cell {
                 chemistry: "LFP".to_owned(),
                 min_uv,
                 nominal_uv: min_uv,
                 max_uv: folded(self.max_uv, 1, 65_535_000),
             },
-            converter: Converter {
-                bits: folded(self.bits.into(), 8, 16),
+            Converter {
                 full_scale: if self.top_code {
                     FullScale::TopCode
                 } else {
@@ -82,16 +76,11 @@ impl Case {
                 } else {
                     ShiftRounding::Truncate
                 },
-                supply_min_uv: None,
-                accuracy: Accuracy::default(),
+                ..Converter::single(folded(self.bits.into(), 8, 16))
             },
-            reference: Reference {
-                microvolts: folded(self.reference_uv, 100_000, 8_000_000),
-                tolerance: Tolerance::default(),
-            },
-            unit_uv: if self.tenth { 100 } else { 1000 },
-            environment: None,
-        }
+            Reference::nominal(folded(self.reference_uv, 100_000, 8_000_000)),
+            if self.tenth { 100 } else { 1000 },
+        )
     }
 
     fn words(&self) -> (u32, i32) {

@@ -1,6 +1,9 @@
 //! The command line: what each command takes, and its exit code.
 
+mod budget;
 mod check;
+mod compare;
+mod divider;
 mod emit;
 mod failure;
 mod fit;
@@ -11,7 +14,13 @@ use std::io::{ErrorKind, Write, stdout};
 use std::path::PathBuf;
 use std::process::ExitCode;
 
-use clap::{Parser, Subcommand};
+use clap::{Args, Parser, Subcommand};
+
+use crate::budget::monte_carlo::Run;
+use crate::budget::{TRIALS, TRIALS_RANGE};
+use crate::compare::RowName;
+use crate::divider::Objective;
+use crate::eseries::Series;
 
 /// The exit codes of every command.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -69,6 +78,65 @@ enum Command {
     },
     /// Write a front end as Rust or C source for firmware: proven constants, conversion, calibration.
     Emit(emit::Options),
+    /// Print the error budget: every term, totals three ways, alarm thresholds, dynamic checks.
+    Budget {
+        /// Front-end file (TOML).
+        file: PathBuf,
+        #[command(flatten)]
+        trials: Trials,
+        /// Print JSON instead of text.
+        #[arg(long)]
+        json: bool,
+    },
+    /// Put candidate front ends side by side; ones whose values do not go together are shown with the reason.
+    Compare {
+        /// Front-end files (TOML).
+        #[arg(required = true)]
+        files: Vec<PathBuf>,
+        /// Order the candidates by this row, best first.
+        #[arg(long, value_name = "ROW")]
+        by: Option<RowName>,
+        #[command(flatten)]
+        trials: Trials,
+        /// Print JSON instead of text.
+        #[arg(long)]
+        json: bool,
+    },
+    /// Search resistor pairs of a preferred series for a divided input's range.
+    Divider {
+        /// Front-end file (TOML).
+        file: PathBuf,
+        /// Series of IEC 60063.
+        #[arg(long, default_value = "E96", ignore_case = true)]
+        series: Series,
+        /// What makes a pair better.
+        #[arg(long, default_value = "step")]
+        by: Objective,
+        /// Print JSON instead of text.
+        #[arg(long)]
+        json: bool,
+    },
+}
+
+/// Monte Carlo settings.
+#[derive(Debug, Args)]
+struct Trials {
+    /// Monte Carlo trials.
+    #[arg(long, default_value_t = TRIALS as u64, value_parser = clap::value_parser!(u64).range(TRIALS_RANGE))]
+    trials: u64,
+    /// Seed: the same seed gives the same figures, on any number of threads.
+    #[arg(long, default_value_t = 1)]
+    seed: u64,
+}
+
+impl Trials {
+    fn run(&self) -> Run {
+        Run {
+            // At most 4 000 000, which fits any pointer width this program is built for.
+            trials: usize::try_from(self.trials).unwrap_or(TRIALS),
+            seed: self.seed,
+        }
+    }
 }
 
 /// Runs the program with the process's arguments.
@@ -81,6 +149,19 @@ pub fn run() -> Exit {
         Command::Replay(arguments) => replay::run(&arguments),
         Command::Table { file, json } => table::run(&file, json),
         Command::Emit(options) => emit::run(&options),
+        Command::Budget { file, trials, json } => budget::run(&file, trials.run(), json),
+        Command::Compare {
+            files,
+            by,
+            trials,
+            json,
+        } => compare::run(&files, by, trials.run(), json),
+        Command::Divider {
+            file,
+            series,
+            by,
+            json,
+        } => divider::run(&file, series, by, json),
     }
 }
 

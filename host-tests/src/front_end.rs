@@ -21,8 +21,60 @@ pub struct FrontEnd {
     pub environment: Option<Environment>,
     /// The temperature sensor's input.
     pub thermistor: Option<Thermistor>,
+    /// What modules are calibrated with.
+    pub meter: Option<Meter>,
+    /// How modules are calibrated.
+    pub calibration: CalibrationPlan,
     /// Alarm limits.
     pub limits: Option<Limits>,
+    /// A thermistor that is heated by what measures it.
+    pub self_heating: Option<SelfHeating>,
+    /// What was measured of its firmware.
+    pub measured: Option<Measured>,
+}
+
+impl FrontEnd {
+    /// A front end of which only what converts is known: no tolerances, no temperatures, no calibration, no limits.
+    #[must_use]
+    pub fn bare(
+        name: String,
+        topology: Topology,
+        cell: Cell,
+        converter: Converter,
+        reference: Reference,
+        unit_uv: u32,
+    ) -> Self {
+        Self {
+            name,
+            topology,
+            cell,
+            converter,
+            reference,
+            unit_uv,
+            environment: None,
+            thermistor: None,
+            meter: None,
+            calibration: CalibrationPlan::default(),
+            limits: None,
+            self_heating: None,
+            measured: None,
+        }
+    }
+
+    /// Lower and upper voltage of a two-point calibration in microvolts: the cell's ends where the file is silent.
+    #[must_use]
+    pub fn calibration_points_uv(&self) -> (u32, u32) {
+        (
+            self.calibration.low_uv.unwrap_or(self.cell.min_uv),
+            self.calibration.high_uv.unwrap_or(self.cell.max_uv),
+        )
+    }
+
+    /// Voltage of a one-point calibration in microvolts: nominal where the file is silent.
+    #[must_use]
+    pub fn calibration_point_uv(&self) -> u32 {
+        self.calibration.at_uv.unwrap_or(self.cell.nominal_uv)
+    }
 }
 
 /// How the cell reaches the converter.
@@ -79,8 +131,31 @@ pub struct Converter {
     pub shift_rounding: ShiftRounding,
     /// Lowest supply the converter is specified for, in microvolts.
     pub supply_min_uv: Option<u32>,
+    /// Highest supply the converter is specified for, in microvolts.
+    pub supply_max_uv: Option<u32>,
     /// Data sheet maxima in single-sample steps.
     pub accuracy: Accuracy,
+    /// What its sampling asks of a source.
+    pub sampling: Sampling,
+}
+
+impl Converter {
+    /// One sample a count, full scale 2^n, codes at the middle of their interval; nothing known of its accuracy.
+    #[must_use]
+    pub fn single(bits: u32) -> Self {
+        Self {
+            bits,
+            full_scale: FullScale::PowerOfTwo,
+            code_centre: CodeCentre::Half,
+            samples: 1,
+            right_shift: 0,
+            shift_rounding: ShiftRounding::Truncate,
+            supply_min_uv: None,
+            supply_max_uv: None,
+            accuracy: Accuracy::default(),
+            sampling: Sampling::default(),
+        }
+    }
 }
 
 /// The sample that would mean ratio 1.
@@ -121,6 +196,23 @@ pub struct Accuracy {
     pub inl_lsb: Option<BigRational>,
     /// Noise, root mean square.
     pub noise_rms_lsb: Option<BigRational>,
+    /// Readings that the noise was estimated from; known exactly where it is left out.
+    pub noise_readings: Option<u32>,
+}
+
+/// How the converter samples; all optional.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Sampling {
+    /// Sampling capacitance in picofarads.
+    pub picofarads: Option<BigRational>,
+    /// Resistance of its switch in ohms.
+    pub switch_ohms: Option<BigRational>,
+    /// Time it has, in nanoseconds.
+    pub nanoseconds: Option<BigRational>,
+    /// Highest source resistance that the data sheet allows, in ohms.
+    pub source_max_ohms: Option<BigRational>,
+    /// Input leakage in nanoamperes.
+    pub leakage_na: Option<BigRational>,
 }
 
 /// A part's tolerance at 25 degC and its drift; both optional.
@@ -139,6 +231,56 @@ pub struct Reference {
     pub microvolts: u32,
     /// How far it may be off.
     pub tolerance: Tolerance,
+    /// What `tolerance.ppm_per_k` bounds.
+    pub drift: Drift,
+    /// Drift over its service life in parts per million.
+    pub ageing_ppm: Option<BigRational>,
+    /// Supply that it needs, in microvolts.
+    pub supply_min_uv: Option<u32>,
+    /// Time after switching on until it is accurate, in microseconds.
+    pub settling_us: Option<BigRational>,
+    /// Time that firmware gives it, in microseconds.
+    pub wait_us: Option<BigRational>,
+    /// Shortest sampling time on the reference's own channel, in nanoseconds.
+    pub sampling_min_ns: Option<BigRational>,
+}
+
+impl Reference {
+    /// A reference of which only the voltage is known.
+    #[must_use]
+    pub fn nominal(microvolts: u32) -> Self {
+        Self {
+            microvolts,
+            tolerance: Tolerance::default(),
+            drift: Drift::default(),
+            ageing_ppm: None,
+            supply_min_uv: None,
+            settling_us: None,
+            wait_us: None,
+            sampling_min_ns: None,
+        }
+    }
+}
+
+/// What a reference's temperature coefficient bounds.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Drift {
+    /// `slope`: the change for each kelvin.
+    #[default]
+    Slope,
+    /// `box`: the whole change over the range of temperature, with no word on where in it.
+    Box,
+}
+
+impl Drift {
+    /// The word used in files.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Slope => "slope",
+            Self::Box => "box",
+        }
+    }
 }
 
 /// The resistor divider.
@@ -150,6 +292,27 @@ pub struct Divider {
     pub bottom_ohms: BigRational,
     /// How far each resistor may be off.
     pub tolerance: Tolerance,
+    /// Correlation coefficient of the two resistors' deviations, 0 to 1; 0 where it is left out.
+    pub correlation: Option<BigRational>,
+    /// Capacitor from the pin to ground in nanofarads.
+    pub filter_nf: Option<BigRational>,
+    /// Most current it may take from the fullest cell, in microamperes.
+    pub drain_max_ua: Option<BigRational>,
+}
+
+impl Divider {
+    /// A divider of which only the resistances are known, in ohms.
+    #[must_use]
+    pub fn nominal(top_ohms: BigRational, bottom_ohms: BigRational) -> Self {
+        Self {
+            top_ohms,
+            bottom_ohms,
+            tolerance: Tolerance::default(),
+            correlation: None,
+            filter_nf: None,
+            drain_max_ua: None,
+        }
+    }
 }
 
 /// Temperatures in degrees Celsius.
@@ -247,6 +410,8 @@ pub struct Limits {
     pub over_uv: Option<u32>,
     /// Below this it is too low.
     pub under_uv: Option<u32>,
+    /// Largest probability, in parts per million, that a cell at a limit is not noticed.
+    pub miss_ppm: BigRational,
     /// How far a voltage must come back.
     pub hysteresis_uv: u32,
     /// Above this the sensor is too hot.
@@ -259,4 +424,56 @@ pub struct Limits {
     pub debounce_readings: u32,
     /// Whether an alarm stays until it is acknowledged.
     pub latching: bool,
+}
+
+/// The meter that modules are calibrated against: limits of error as its data sheet gives them.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Meter {
+    /// Parts per million of the reading.
+    pub reading_ppm: BigRational,
+    /// Parts per million of the range.
+    pub range_ppm: BigRational,
+    /// The range in millivolts.
+    pub range_mv: BigRational,
+}
+
+/// How modules are calibrated.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct CalibrationPlan {
+    /// At how many points modules are calibrated: none, one (gain) or two (gain and offset).
+    pub points: u32,
+    /// Cell voltage of a one-point calibration in microvolts; nominal where it is left out.
+    pub at_uv: Option<u32>,
+    /// Lower voltage of a two-point calibration in microvolts; the cell's minimum where it is left out.
+    pub low_uv: Option<u32>,
+    /// Upper voltage in microvolts; the cell's maximum where it is left out.
+    pub high_uv: Option<u32>,
+    /// Readings averaged at each point; 1 where it is left out.
+    pub readings: Option<u32>,
+}
+
+/// A thermistor in series with a fixed resistor, heated by the current that measures it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SelfHeating {
+    /// Voltage over both, in millivolts.
+    pub excitation_mv: BigRational,
+    /// The fixed resistor in ohms.
+    pub fixed_ohms: BigRational,
+    /// The thermistor's dissipation constant in microwatts per kelvin.
+    pub dissipation_uw_per_k: BigRational,
+    /// Part of the time that it is switched on, in parts per thousand.
+    pub on_permille: BigRational,
+    /// Most heating that is accepted, in millikelvins.
+    pub max_mk: BigRational,
+}
+
+/// What was measured of a front end's firmware on its core.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Measured {
+    /// The core it was measured on.
+    pub core: String,
+    /// Most cycles of one conversion.
+    pub cycles: Option<u32>,
+    /// Flash of the conversion in bytes.
+    pub flash_bytes: Option<u32>,
 }

@@ -3,6 +3,7 @@
 //! Limits come from `tallyvolt::bounds` and the rules between values from the crate's own constructors, so a file that
 //! reads without a problem is one that firmware can be built from.
 
+mod bench_tables;
 mod decimal;
 mod limits;
 pub mod problem;
@@ -17,8 +18,8 @@ use std::path::Path;
 use toml::de::DeTable;
 
 use crate::front_end::{
-    Accuracy, Cell, CodeCentre, Converter, Divider, Environment, FrontEnd, FullScale, Reference,
-    ShiftRounding, Tolerance, Topology,
+    Accuracy, Cell, CodeCentre, Converter, Divider, Drift, Environment, FrontEnd, FullScale,
+    Reference, Sampling, ShiftRounding, Tolerance, Topology,
 };
 use problem::{FileError, Problem};
 use reader::{Read, TableReader};
@@ -32,6 +33,36 @@ const FILE_BYTES_MAX: u64 = 1 << 20;
 /// # Errors
 /// [`FileError`] when the file cannot be read or breaks any rule; it lists every problem found.
 pub fn read(path: &Path) -> Result<FrontEnd, FileError> {
+    parse(path, &text(path)?)
+}
+
+/// Reads a front-end file whose values need not go together: each is within its own limits, but the rules between values
+/// are not applied, so firmware may be impossible to build from it. For telling what is wrong with a candidate.
+///
+/// # Errors
+/// [`FileError`] when the file cannot be read or a value breaks its own rule.
+pub fn read_candidate(path: &Path) -> Result<FrontEnd, FileError> {
+    parse_with(path, &text(path)?, |_, _| ())
+}
+
+/// A problem at a key of a file that was read before, with other keys that take part.
+///
+/// # Errors
+/// Always: the problem as a [`FileError`], or that the file cannot be read any more.
+pub fn problem_at(
+    path: &Path,
+    key: (&str, &str),
+    others: &[(&str, &str)],
+    rule: String,
+    mend: String,
+) -> Result<(), FileError> {
+    parse_with(path, &text(path)?, |root, _| {
+        root.report_at(key, others, rule, mend);
+    })
+    .map(|_| ())
+}
+
+fn text(path: &Path) -> Result<String, FileError> {
     let unreadable = |reason: String| FileError::Unreadable {
         file: path.display().to_string(),
         reason,
@@ -44,8 +75,7 @@ pub fn read(path: &Path) -> Result<FrontEnd, FileError> {
             "{length} bytes, a front-end file has at most {FILE_BYTES_MAX}"
         )));
     }
-    let text = std::fs::read_to_string(path).map_err(|error| unreadable(error.to_string()))?;
-    parse(path, &text)
+    std::fs::read_to_string(path).map_err(|error| unreadable(error.to_string()))
 }
 
 /// Reads the text of a front-end file; `path` serves messages only.
@@ -53,6 +83,14 @@ pub fn read(path: &Path) -> Result<FrontEnd, FileError> {
 /// # Errors
 /// [`FileError::Problems`] with every broken rule.
 pub fn parse(path: &Path, text: &str) -> Result<FrontEnd, FileError> {
+    parse_with(path, text, rules::check)
+}
+
+fn parse_with(
+    path: &Path,
+    text: &str,
+    rules: impl FnOnce(&mut TableReader<'_>, &FrontEnd),
+) -> Result<FrontEnd, FileError> {
     let problems = RefCell::new(Vec::new());
     let (document, syntax) = DeTable::parse_recoverable(text);
     for error in syntax {
@@ -67,7 +105,7 @@ pub fn parse(path: &Path, text: &str) -> Result<FrontEnd, FileError> {
     }
     let front_end = if problems.borrow().is_empty() {
         let root = TableReader::new(text, "", 0..0, document.get_ref(), &problems);
-        front_end(root, path)
+        front_end(root, path, rules)
     } else {
         None
     };
@@ -83,7 +121,11 @@ enum TopologyWord {
     SupplyReference,
 }
 
-fn front_end(mut root: TableReader<'_>, path: &Path) -> Option<FrontEnd> {
+fn front_end(
+    mut root: TableReader<'_>,
+    path: &Path,
+    rules: impl FnOnce(&mut TableReader<'_>, &FrontEnd),
+) -> Option<FrontEnd> {
     let name = root.text("name").and_then(|name| identifier(&root, name));
     let word = root.choice(
         "topology",
@@ -110,19 +152,11 @@ fn front_end(mut root: TableReader<'_>, path: &Path) -> Option<FrontEnd> {
         .map(|table| thermistor::read(table, path));
     let unit = unit_uv.unwrap_or(1000);
     let limits = root.table("limits").map(|table| limits::read(table, unit));
+    let meter = root.table("meter").map(bench_tables::meter);
+    let calibration = root.table("calibration").map(bench_tables::calibration);
+    let self_heating = root.table("self_heating").map(bench_tables::self_heating);
+    let measured = root.table("measured").map(bench_tables::measured);
     let front_end = (|| {
-        let environment = match environment {
-            Some(read) => Some(read?),
-            None => None,
-        };
-        let thermistor = match thermistor {
-            Some(read) => Some(read?),
-            None => None,
-        };
-        let limits = match limits {
-            Some(read) => Some(read?),
-            None => None,
-        };
         Some(FrontEnd {
             name: name?,
             topology: topology?,
@@ -130,16 +164,29 @@ fn front_end(mut root: TableReader<'_>, path: &Path) -> Option<FrontEnd> {
             converter: converter??,
             reference: reference??,
             unit_uv: unit_uv?,
-            environment,
-            thermistor,
-            limits,
+            environment: complete(environment)?,
+            thermistor: complete(thermistor)?,
+            meter: complete(meter)?,
+            calibration: complete(calibration)?.unwrap_or_default(),
+            limits: complete(limits)?,
+            self_heating: complete(self_heating)?,
+            measured: complete(measured)?,
         })
     })();
     if let Some(front_end) = &front_end {
-        rules::check(&mut root, front_end);
+        bench_tables::rules(&root, front_end);
+        rules(&mut root, front_end);
     }
     root.finish();
     front_end
+}
+
+/// An optional table: absent, or read without a problem; `None` where it is there and broken.
+fn complete<T>(table: Option<Option<T>>) -> Option<Option<T>> {
+    match table {
+        Some(read) => read.map(Some),
+        None => Some(None),
+    }
 }
 
 fn identifier(root: &TableReader<'_>, name: Read<String>) -> Option<String> {
@@ -235,8 +282,18 @@ fn converter(mut table: TableReader<'_>) -> Option<Converter> {
         ShiftRounding::Truncate,
     );
     let supply_min_uv = table.optional_whole("supply_min_mv", 1..=10_000, 1000, " mV");
+    let supply_max_uv = table.optional_whole("supply_max_mv", 1..=10_000, 1000, " mV");
+    let noise_readings = table.optional_whole("noise_readings", 2..=1_000_000, 1, " readings");
+    let sampling = Sampling {
+        picofarads: table.optional_decimal("sampling_pf", 0..=1000, " pF"),
+        switch_ohms: table.optional_decimal("sampling_ohms", 0..=100_000, " ohm"),
+        nanoseconds: table.optional_decimal("sampling_ns", 1..=1_000_000_000, " ns"),
+        source_max_ohms: table.optional_decimal("source_max_ohms", 1..=10_000_000, " ohm"),
+        leakage_na: table.optional_decimal("leakage_na", 0..=100_000, " nA"),
+    };
     let mut lsb = |key| table.optional_decimal(key, 0..=1000, " steps");
     let accuracy = Accuracy {
+        noise_readings,
         offset_lsb: lsb("offset_lsb"),
         gain_lsb: lsb("gain_lsb"),
         inl_lsb: lsb("inl_lsb"),
@@ -251,17 +308,35 @@ fn converter(mut table: TableReader<'_>) -> Option<Converter> {
         right_shift: right_shift?,
         shift_rounding: shift_rounding?,
         supply_min_uv,
+        supply_max_uv,
         accuracy,
+        sampling,
     })
 }
 
 fn reference(mut table: TableReader<'_>) -> Option<Reference> {
     let microvolts = table.whole("microvolts", within(REFERENCE_UV), 1, " uV");
     let tolerance = tolerance(&mut table);
+    let drift = table.choice_or(
+        "drift",
+        &[("slope", Drift::Slope), ("box", Drift::Box)],
+        Drift::Slope,
+    );
+    let ageing_ppm = table.optional_decimal("ageing_ppm", 0..=100_000, " ppm");
+    let supply_min_uv = table.optional_whole("supply_min_mv", 1..=10_000, 1000, " mV");
+    let mut microseconds = |key| table.optional_decimal(key, 0..=10_000_000, " us");
+    let (settling_us, wait_us) = (microseconds("settling_us"), microseconds("wait_us"));
+    let sampling_min_ns = table.optional_decimal("sampling_min_ns", 1..=1_000_000_000, " ns");
     table.finish();
     Some(Reference {
         microvolts: microvolts?.value,
         tolerance,
+        drift: drift?,
+        ageing_ppm,
+        supply_min_uv,
+        settling_us,
+        wait_us,
+        sampling_min_ns,
     })
 }
 
@@ -272,11 +347,17 @@ fn divider(mut table: TableReader<'_>) -> Option<Divider> {
     };
     let (top, bottom) = (ohms("top_ohms"), ohms("bottom_ohms"));
     let tolerance = tolerance(&mut table);
+    let correlation = table.optional_decimal("correlation", 0..=1, "");
+    let filter_nf = table.optional_decimal("filter_nf", 0..=1_000_000, " nF");
+    let drain_max_ua = table.optional_decimal("drain_max_ua", 0..=1_000_000, " uA");
     table.finish();
     Some(Divider {
         top_ohms: top?.value,
         bottom_ohms: bottom?.value,
         tolerance,
+        correlation,
+        filter_nf,
+        drain_max_ua,
     })
 }
 

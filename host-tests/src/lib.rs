@@ -12,6 +12,9 @@
 //! check            sweep                  -> what a front end can and cannot do
 //! fit              FrontEnd, readings     -> a batch's calibrations, uncertainties, verdicts and records
 //! replay           FrontEnd, log          -> logged counts against the meter
+//! budget           FrontEnd               -> error of a reading: terms, totals, guard bands
+//! compare          FrontEnds              -> candidates side by side
+//! divider          FrontEnd               -> resistor pairs from a preferred series
 //! table, report    conversion, check      -> CSV, JSON and text
 //! emit             conversion, check      -> Rust and C source for firmware
 //! cli              the commands
@@ -19,11 +22,15 @@
 //!
 //! `cases` makes front ends, calibrations and counts for the tests; the model shares no code and no constant with the crate.
 
+pub mod budget;
 pub mod cases;
 pub mod check;
 pub mod cli;
+pub mod compare;
 pub mod described_limits;
+pub mod divider;
 pub mod emit;
+pub mod eseries;
 pub mod firmware;
 pub mod fit;
 pub mod front_end;

@@ -1,5 +1,8 @@
 //! A check in words, for people: one block a front end, and one line each at the end.
 
+pub mod budget;
+pub mod compare;
+pub mod divider;
 mod sensor;
 
 use std::fmt::Write as _;

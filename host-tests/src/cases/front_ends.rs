@@ -2,8 +2,7 @@
 
 use super::random::Random;
 use crate::front_end::{
-    Accuracy, Cell, CodeCentre, Converter, Divider, FrontEnd, FullScale, Reference, ShiftRounding,
-    Tolerance, Topology,
+    Cell, CodeCentre, Converter, Divider, FrontEnd, FullScale, Reference, ShiftRounding, Topology,
 };
 use crate::model::rational::{fraction, whole};
 
@@ -57,19 +56,16 @@ fn one(index: u32, random: &mut Random, count_bits: u32) -> FrontEnd {
             reference(random, cell.min_uv - 1),
         )
     };
-    FrontEnd {
-        name: format!("generated-{index}"),
+    // The lowest bit of the index chose the topology.
+    let converter = converter(index / 2, random, count_bits);
+    FrontEnd::bare(
+        format!("generated-{index}"),
         topology,
         cell,
-        // The lowest bit of the index chose the topology.
-        converter: converter(index / 2, random, count_bits),
-        reference: Reference {
-            microvolts: reference_uv,
-            tolerance: Tolerance::default(),
-        },
-        unit_uv: random.one_of(&[1000, 100]),
-        environment: None,
-    }
+        converter,
+        Reference::nominal(reference_uv),
+        random.one_of(&[1000, 100]),
+    )
 }
 
 /// Every width, full scale and code centre in turn; samples and shift drawn, so that at least three counts are left and
@@ -81,14 +77,12 @@ fn converter(index: u32, random: &mut Random, count_bits: u32) -> Converter {
     let least = (bits + samples_log2).saturating_sub(count_bits);
     let most = 8.min(bits + samples_log2 - 2);
     Converter {
-        bits,
         full_scale: [FullScale::PowerOfTwo, FullScale::TopCode][(index / 9 % 2) as usize],
         code_centre: [CodeCentre::Half, CodeCentre::Edge][(index / 18 % 2) as usize],
         samples: 1 << samples_log2,
         right_shift: random.within(least..=most),
         shift_rounding: random.one_of(&[ShiftRounding::Truncate, ShiftRounding::Nearest]),
-        supply_min_uv: None,
-        accuracy: Accuracy::default(),
+        ..Converter::single(bits)
     }
 }
 
@@ -115,11 +109,7 @@ fn divider(random: &mut Random, cell_max_uv: u32, reference_uv: u32) -> Divider 
     let slack = random.one_of(&[0, 1, 2, 13, 97, 100]);
     let top = (&least + &least * fraction(slack, 50)).floor();
     let top_ohms = top + fraction(hundredths, 100);
-    Divider {
-        top_ohms,
-        bottom_ohms: whole(bottom),
-        tolerance: Tolerance::default(),
-    }
+    Divider::nominal(top_ohms, whole(bottom))
 }
 
 #[cfg(test)]

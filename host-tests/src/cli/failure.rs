@@ -1,9 +1,10 @@
 //! How errors reach people: underlined on the terminal, plain when piped.
 
-use std::io::{IsTerminal, Write, stderr};
+use std::io::{ErrorKind, IsTerminal, Write, stderr, stdout};
 
 use miette::{MietteHandlerOpts, Report};
 
+use super::Exit;
 use crate::front_end_file::problem::FileError;
 use crate::rows::{RowProblem, RowsError};
 
@@ -62,4 +63,32 @@ pub(super) fn show_problems(problems: &[RowProblem], shown: usize) {
 /// Shows a failure that has no place in a file.
 pub(super) fn say(text: &str) {
     let _ = writeln!(stderr(), "tallyvolt: {text}");
+}
+
+/// Prints a command's result as JSON.
+///
+/// # Errors
+/// As [`print`], and for a result that has no JSON.
+pub(super) fn print_json(output: &impl serde::Serialize) -> Result<(), Exit> {
+    match serde_json::to_string_pretty(output) {
+        Ok(text) => print(&(text + "\n")),
+        Err(error) => {
+            say(&format!("the result cannot be written as JSON: {error}"));
+            Err(Exit::BadInput)
+        }
+    }
+}
+
+/// Prints a command's result.
+///
+/// # Errors
+/// The exit code when standard output cannot be written; a reader that closed the pipe early has what it wanted.
+pub(super) fn print(text: &str) -> Result<(), Exit> {
+    match stdout().write_all(text.as_bytes()) {
+        Err(error) if error.kind() != ErrorKind::BrokenPipe => {
+            say(&format!("standard output: {error}"));
+            Err(Exit::BadInput)
+        }
+        _ => Ok(()),
+    }
 }

@@ -8,6 +8,9 @@ use super::reader::{Read, TableReader};
 use super::within;
 use crate::front_end::Limits;
 
+/// A cell at its limit goes unnoticed once in a thousand readings, unless the file says otherwise.
+const MISS_PPM: u32 = 1000;
+
 /// A converted temperature is a multiple of 0.1 degC, and a limit is compared with it.
 const TENTHS: i64 = 10;
 
@@ -30,6 +33,7 @@ pub(super) fn read(mut table: TableReader<'_>, unit_uv: u32) -> Option<Limits> {
     let cold = degrees("under_temperature_c", -250..=1000);
     let hysteresis_c = degrees("hysteresis_c", 0..=100);
     let debounce_readings = table.whole_or("debounce_readings", within(DEBOUNCE_READINGS), "", 1);
+    let miss_ppm = table.optional_decimal("miss_ppm", 1..=500_000, " ppm");
     let latching = table.truth_or("latching", false);
     table.finish();
 
@@ -44,6 +48,7 @@ pub(super) fn read(mut table: TableReader<'_>, unit_uv: u32) -> Option<Limits> {
     Some(Limits {
         over_uv: in_uv(over)?,
         under_uv: in_uv(under)?,
+        miss_ppm: miss_ppm.unwrap_or_else(|| BigRational::from_integer(MISS_PPM.into())),
         hysteresis_uv: in_uv(hysteresis)?.unwrap_or(0),
         over_tenths: in_tenths(hot)?,
         under_tenths: in_tenths(cold)?,

@@ -333,7 +333,8 @@ impl<'t> TableReader<'t> {
         });
     }
 
-    /// Adds a problem about a key of a table below this one, underlining other keys that take part.
+    /// Adds a problem about a key of a table below this one (of this one, for an empty table), underlining other keys that
+    /// take part.
     pub(crate) fn report_at(
         &self,
         (table, key): (&str, &str),
@@ -342,6 +343,9 @@ impl<'t> TableReader<'t> {
         mend: String,
     ) {
         let place = |table: &str, key: &str| {
+            if table.is_empty() {
+                return self.table.get(key).map(Spanned::span);
+            }
             let table = self.table.get(table)?;
             let value = table.get_ref().as_table()?.get(key);
             Some(value.map_or_else(|| table.span(), |value| value.span()))
@@ -349,7 +353,7 @@ impl<'t> TableReader<'t> {
         let span = place(table, key).unwrap_or(0..0);
         let value = self.text.get(span.clone()).unwrap_or_default();
         self.problems.borrow_mut().push(Problem {
-            key: format!("{table}.{key}"),
+            key: [table, key].join(".").trim_start_matches('.').to_owned(),
             value: value.lines().next().unwrap_or_default().to_owned(),
             span,
             rule,

@@ -105,41 +105,32 @@ fn one(index: u32, numbers: &mut Numbers) -> FrontEnd {
             10.into(),
         )
     };
-    FrontEnd {
-        name: format!("generated-{index}"),
-        topology: if supply {
+    FrontEnd::bare(
+        format!("generated-{index}"),
+        if supply {
             Topology::SupplyReference
         } else {
-            Topology::DividedInput(Divider {
-                top_ohms: ohms(top, numbers),
-                bottom_ohms: ohms(bottom, numbers),
-                tolerance: Tolerance::default(),
-            })
+            let top_ohms = ohms(top, numbers);
+            Topology::DividedInput(Divider::nominal(top_ohms, ohms(bottom, numbers)))
         },
-        cell: Cell {
+        Cell {
             chemistry: "invented */ #error \\".to_owned(),
             min_uv: min * 1000,
             nominal_uv: nominal * 1000,
             max_uv: max * 1000,
         },
-        converter: Converter {
-            bits,
+        Converter {
             full_scale: [FullScale::PowerOfTwo, FullScale::TopCode][numbers.within(0, 1) as usize],
             code_centre: [CodeCentre::Half, CodeCentre::Edge][numbers.within(0, 1) as usize],
             samples: 1 << samples_log2,
             right_shift,
             shift_rounding: [ShiftRounding::Truncate, ShiftRounding::Nearest]
                 [numbers.within(0, 1) as usize],
-            supply_min_uv: None,
-            accuracy: Default::default(),
+            ..Converter::single(bits)
         },
-        reference: Reference {
-            microvolts,
-            tolerance: Tolerance::default(),
-        },
+        Reference::nominal(microvolts),
         unit_uv,
-        environment: None,
-    }
+    )
 }
 
 /// Stored gain and offset words: both ends of each, and as many near identity as anywhere in the range.

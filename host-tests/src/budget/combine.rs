@@ -1,0 +1,221 @@
+//! The GUM's way: sensitivities, combined standard uncertainty, effective degrees of freedom, coverage factor; and the
+//! worst case beside it.
+//!
+//! ```text
+//! u_c^2 = sum c_i^2 u_i^2 + 2 sum c_i c_j u_i u_j r_ij        (GUM 5.1.2, 5.2.2)
+//! nu_eff = u_c^4 / sum (c_i u_i)^4 / nu_i                     (Welch-Satterthwaite, GUM G.4.1)
+//! U = k u_c,  k = t_p(nu_eff)                                 (GUM 6.2.1, G.3.2)
+//! ```
+
+use statrs::distribution::{ContinuousCDF, Normal, StudentsT};
+
+use super::distribution::Distribution;
+
+/// One input quantity.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Input {
+    /// Best estimate.
+    pub estimate: f64,
+    /// What is known around it.
+    pub distribution: Distribution,
+}
+
+impl Input {
+    /// A quantity whose best estimate is zero.
+    #[must_use]
+    pub fn around_zero(distribution: Distribution) -> Self {
+        Self {
+            estimate: 0.0,
+            distribution,
+        }
+    }
+}
+
+/// Two inputs that go together, with their correlation coefficient, -1 to 1.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Correlation {
+    /// One input.
+    pub one: usize,
+    /// The other.
+    pub other: usize,
+    /// The coefficient.
+    pub coefficient: f64,
+}
+
+/// One output quantity, to first order, and its worst case.
+#[derive(Debug, Clone)]
+pub struct FirstOrder {
+    /// Value at the estimates.
+    pub estimate: f64,
+    /// Partial derivative by each input.
+    pub sensitivities: Vec<f64>,
+    /// Standard uncertainty from each input alone, never negative.
+    pub contributions: Vec<f64>,
+    /// Combined standard uncertainty.
+    pub combined: f64,
+    /// Effective degrees of freedom.
+    pub dof: f64,
+    /// Lowest and highest value with every input at its worst.
+    pub worst: (f64, f64),
+}
+
+/// The output quantities of a measurement model: `model(inputs, outputs)`.
+pub trait Model: Fn(&[f64], &mut [f64]) + Sync {}
+impl<F: Fn(&[f64], &mut [f64]) + Sync> Model for F {}
+
+/// Steps of the difference quotients are this part of a standard uncertainty: small enough that the third order stays
+/// below 1e-6 of a sensitivity for anything a converter does, and large enough for double precision.
+const STEP: f64 = 1.0 / 64.0;
+
+/// Combines the inputs for each of `outputs` outputs.
+///
+/// Sensitivities are central difference quotients (GUM 5.1.3, note 2). Effective degrees of freedom hold for inputs that
+/// are independent; correlated ones here have infinitely many.
+pub fn combine(
+    inputs: &[Input],
+    correlations: &[Correlation],
+    outputs: usize,
+    model: &impl Model,
+) -> Vec<FirstOrder> {
+    let at: Vec<f64> = inputs.iter().map(|input| input.estimate).collect();
+    let evaluate = |values: &[f64]| {
+        let mut out = vec![0.0; outputs];
+        model(values, &mut out);
+        out
+    };
+    let estimates = evaluate(&at);
+    let slopes: Vec<Vec<f64>> = inputs
+        .iter()
+        .enumerate()
+        .map(|(index, input)| {
+            let step = STEP * input.distribution.standard_uncertainty();
+            if step == 0.0 {
+                return vec![0.0; outputs];
+            }
+            let moved = |by: f64| {
+                let mut values = at.clone();
+                if let Some(value) = values.get_mut(index) {
+                    *value += by;
+                }
+                evaluate(&values)
+            };
+            let (up, down) = (moved(step), moved(-step));
+            up.iter()
+                .zip(&down)
+                .map(|(up, down)| (up - down) / (2.0 * step))
+                .collect()
+        })
+        .collect();
+    estimates
+        .iter()
+        .enumerate()
+        .map(|(output, &estimate)| {
+            let sensitivities: Vec<f64> = slopes
+                .iter()
+                .map(|slopes| slopes.get(output).copied().unwrap_or(0.0))
+                .collect();
+            let signed = signed_contributions(inputs, &sensitivities);
+            let combined = combined(&signed, correlations);
+            let (signs, opposite) = worst_signs(&signed, correlations);
+            let corner = |signs: &[f64]| {
+                let values: Vec<f64> = inputs
+                    .iter()
+                    .zip(signs)
+                    .map(|(input, sign)| input.estimate + sign * input.distribution.worst())
+                    .collect();
+                evaluate(&values).get(output).copied().unwrap_or(f64::NAN)
+            };
+            let (one, other) = (corner(&opposite), corner(&signs));
+            FirstOrder {
+                estimate,
+                combined,
+                dof: effective_dof(
+                    combined,
+                    signed
+                        .iter()
+                        .zip(inputs)
+                        .map(|(part, input)| (*part, input.distribution.dof())),
+                ),
+                contributions: signed.iter().map(|part| part.abs()).collect(),
+                sensitivities,
+                worst: (one.min(other), one.max(other)),
+            }
+        })
+        .collect()
+}
+
+fn signed_contributions(inputs: &[Input], sensitivities: &[f64]) -> Vec<f64> {
+    inputs
+        .iter()
+        .zip(sensitivities)
+        .map(|(input, slope)| slope * input.distribution.standard_uncertainty())
+        .collect()
+}
+
+/// Combined standard uncertainty of contributions `c_i u_i` with their signs.
+#[must_use]
+pub fn combined(signed: &[f64], correlations: &[Correlation]) -> f64 {
+    let own: f64 = signed.iter().map(|part| part * part).sum();
+    let mutual: f64 = correlations
+        .iter()
+        .filter_map(|pair| {
+            Some(2.0 * pair.coefficient * signed.get(pair.one)? * signed.get(pair.other)?)
+        })
+        .sum();
+    // Rounding can take a sum that cancels (coefficient 1) below zero by an ulp.
+    (own + mutual).max(0.0).sqrt()
+}
+
+/// Signs that push every input the worst way, and their opposite. Fully correlated inputs move together.
+fn worst_signs(signed: &[f64], correlations: &[Correlation]) -> (Vec<f64>, Vec<f64>) {
+    let mut signs: Vec<f64> = signed.iter().map(|part| part.signum()).collect();
+    for pair in correlations.iter().filter(|pair| pair.coefficient >= 1.0) {
+        if let (Some(one), Some(other)) = (signed.get(pair.one), signed.get(pair.other)) {
+            let sign = (one + other).signum();
+            for index in [pair.one, pair.other] {
+                if let Some(place) = signs.get_mut(index) {
+                    *place = sign;
+                }
+            }
+        }
+    }
+    let opposite = signs.iter().map(|sign| -sign).collect();
+    (signs, opposite)
+}
+
+/// Effective degrees of freedom (Welch-Satterthwaite) of contributions and their own degrees of freedom.
+#[must_use]
+pub fn effective_dof(combined: f64, parts: impl IntoIterator<Item = (f64, f64)>) -> f64 {
+    let weighted: f64 = parts
+        .into_iter()
+        .filter(|(part, _)| *part != 0.0)
+        .map(|(part, dof)| part.powi(4) / dof)
+        .sum();
+    if weighted > 0.0 {
+        combined.powi(4) / weighted
+    } else {
+        f64::INFINITY
+    }
+}
+
+/// The factor `k` for which `-k .. k` standard uncertainties hold the share `coverage` of the values: Student's t for
+/// `dof` degrees of freedom cut to whole ones (GUM G.4.1, note 1), normal for infinitely many.
+///
+/// # Range
+/// `coverage` above 0 and below 1; `dof` at least 1.
+#[must_use]
+pub fn coverage_factor(coverage: f64, dof: f64) -> f64 {
+    one_sided_factor(0.5 + coverage / 2.0, dof)
+}
+
+/// The factor below which the share `probability` of the values lies, one-sided (JCGM 106 table 1 for the normal case).
+#[must_use]
+pub fn one_sided_factor(probability: f64, dof: f64) -> f64 {
+    let normal = || Normal::standard().inverse_cdf(probability);
+    if dof.is_finite() {
+        StudentsT::new(0.0, 1.0, dof.floor().max(1.0))
+            .map_or_else(|_| normal(), |student| student.inverse_cdf(probability))
+    } else {
+        normal()
+    }
+}

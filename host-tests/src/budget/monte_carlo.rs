@@ -1,0 +1,241 @@
+//! Propagation of distributions (JCGM 101): trials through the model itself, and the shortest 95 % interval.
+//!
+//! Trials come in chunks, and each chunk has a stream of its own of one counter-based generator, so that the same seed
+//! gives the same figures on any number of threads.
+
+use rand::SeedableRng;
+use rand_chacha::ChaCha8Rng;
+use rand_distr::{Distribution as _, StandardNormal};
+use rayon::prelude::*;
+use statrs::distribution::{ContinuousCDF, Normal};
+
+use super::combine::{Correlation, Input, Model};
+use super::distribution::Distribution;
+
+/// Share of the values inside an interval.
+pub const COVERAGE: f64 = 0.95;
+/// Trials of one stream. Changing it changes every figure.
+const CHUNK: usize = 4096;
+
+/// What a run does.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Run {
+    /// How many trials.
+    pub trials: usize,
+    /// Where the generator starts.
+    pub seed: u64,
+}
+
+/// Every output of every trial.
+#[derive(Debug, Clone)]
+pub struct Trials {
+    columns: Vec<Vec<f64>>,
+}
+
+/// One output quantity.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Summary {
+    /// Mean.
+    pub mean: f64,
+    /// Standard deviation.
+    pub sd: f64,
+    /// Lower end of the shortest 95 % interval.
+    pub low: f64,
+    /// Upper end.
+    pub high: f64,
+}
+
+impl Run {
+    /// Draws every trial and evaluates the model on it.
+    ///
+    /// Correlated inputs must be rectangular or constant: they are drawn through a Gaussian copula whose coefficient
+    /// gives the rectangular marginals the coefficient that is asked for.
+    ///
+    /// `progress` is told how many trials were done, from any thread.
+    pub fn go(
+        self,
+        inputs: &[Input],
+        correlations: &[Correlation],
+        outputs: usize,
+        model: &impl Model,
+        progress: impl Fn(u64) + Sync,
+    ) -> Trials {
+        let pairs: Vec<Pair> = correlations
+            .iter()
+            .filter_map(|pair| Pair::new(inputs, pair))
+            .collect();
+        let chunks: Vec<Vec<f64>> = (0..self.trials.div_ceil(CHUNK))
+            .into_par_iter()
+            .map(|chunk| {
+                let size = CHUNK.min(self.trials - chunk * CHUNK);
+                let mut rng = ChaCha8Rng::seed_from_u64(self.seed);
+                rng.set_stream(chunk as u64);
+                let mut values = vec![0.0; inputs.len()];
+                let mut out = vec![0.0; outputs];
+                let mut block = vec![0.0; outputs * size];
+                for trial in 0..size {
+                    for (value, input) in values.iter_mut().zip(inputs) {
+                        *value = input.estimate + input.distribution.draw(&mut rng);
+                    }
+                    for pair in &pairs {
+                        pair.draw(&mut rng, &mut values);
+                    }
+                    model(&values, &mut out);
+                    for (column, value) in block.chunks_exact_mut(size).zip(&out) {
+                        if let Some(place) = column.get_mut(trial) {
+                            *place = *value;
+                        }
+                    }
+                }
+                progress(size as u64);
+                block
+            })
+            .collect();
+        let columns = (0..outputs)
+            .into_par_iter()
+            .map(|output| {
+                chunks
+                    .iter()
+                    .flat_map(|block| {
+                        let size = block.len() / outputs;
+                        block
+                            .get(output * size..(output + 1) * size)
+                            .unwrap_or_default()
+                    })
+                    .copied()
+                    .collect()
+            })
+            .collect();
+        Trials { columns }
+    }
+}
+
+impl Trials {
+    /// Mean, standard deviation and shortest 95 % interval of each output.
+    #[must_use]
+    pub fn summaries(&self) -> Vec<Summary> {
+        self.columns
+            .par_iter()
+            .map(|values| summary(values))
+            .collect()
+    }
+
+    /// The share of an output's values below `bound`.
+    #[must_use]
+    pub fn share_below(&self, output: usize, bound: f64) -> f64 {
+        self.share(output, |value| value < bound)
+    }
+
+    /// The share of an output's values at or below `bound`.
+    #[must_use]
+    pub fn share_at_most(&self, output: usize, bound: f64) -> f64 {
+        self.share(output, |value| value <= bound)
+    }
+
+    fn share(&self, output: usize, wanted: impl Fn(f64) -> bool) -> f64 {
+        let values = self.column(output);
+        let number = values.iter().filter(|value| wanted(**value)).count();
+        number as f64 / values.len() as f64
+    }
+
+    /// The value that `rank` of an output's values lie below.
+    #[must_use]
+    pub fn ranked(&self, output: usize, rank: usize) -> f64 {
+        let mut values = self.column(output).to_vec();
+        let rank = rank.min(values.len().saturating_sub(1));
+        if values.is_empty() {
+            return f64::NAN;
+        }
+        *values.select_nth_unstable_by(rank, f64::total_cmp).1
+    }
+
+    /// How many trials there are.
+    #[must_use]
+    pub fn len(&self) -> usize {
+        self.column(0).len()
+    }
+
+    /// Whether there are none.
+    #[must_use]
+    pub fn is_empty(&self) -> bool {
+        self.len() == 0
+    }
+
+    fn column(&self, output: usize) -> &[f64] {
+        self.columns.get(output).map_or(&[], Vec::as_slice)
+    }
+}
+
+/// Only the outer twentieths are sorted: the interval's ends are in them (JCGM 101, 7.7).
+fn summary(values: &[f64]) -> Summary {
+    let count = values.len() as f64;
+    let mean = values.iter().sum::<f64>() / count;
+    let squares: f64 = values.iter().map(|value| (value - mean).powi(2)).sum();
+    let inside = ((COVERAGE * count).round() as usize).min(values.len().saturating_sub(1));
+    let starts = values.len() - inside;
+    let mut ordered = values.to_vec();
+    let mut interval = (f64::NAN, f64::NAN);
+    if inside > starts && starts > 0 {
+        let (low, _, rest) = ordered.select_nth_unstable_by(starts, f64::total_cmp);
+        low.sort_unstable_by(f64::total_cmp);
+        let first_end = inside - starts - 1;
+        let (_, end, high) = rest.select_nth_unstable_by(first_end, f64::total_cmp);
+        high.sort_unstable_by(f64::total_cmp);
+        let ends = std::iter::once(*end).chain(high.iter().copied());
+        interval = low
+            .iter()
+            .copied()
+            .zip(ends)
+            .min_by(|one, other| (one.1 - one.0).total_cmp(&(other.1 - other.0)))
+            .unwrap_or(interval);
+    }
+    Summary {
+        mean,
+        sd: (squares / (count - 1.0)).sqrt(),
+        low: interval.0,
+        high: interval.1,
+    }
+}
+
+/// Two rectangular inputs that go together.
+struct Pair {
+    one: (usize, f64, f64),
+    other: (usize, f64, f64),
+    /// Coefficient of the normal variables behind them, and what makes their sum of squares 1.
+    shared: f64,
+    own: f64,
+    normal: Normal,
+}
+
+impl Pair {
+    fn new(inputs: &[Input], pair: &Correlation) -> Option<Self> {
+        let side = |index: usize| {
+            let input = inputs.get(index)?;
+            match input.distribution {
+                Distribution::Rectangular { half } => Some((index, input.estimate, half)),
+                _ => None,
+            }
+        };
+        // Uniform marginals of a Gaussian copula with coefficient s have the coefficient (6 / pi) asin(s / 2).
+        let shared = 2.0 * (std::f64::consts::PI / 6.0 * pair.coefficient).sin();
+        (pair.coefficient != 0.0).then_some(())?;
+        Some(Self {
+            one: side(pair.one)?,
+            other: side(pair.other)?,
+            shared,
+            own: (1.0 - shared * shared).max(0.0).sqrt(),
+            normal: Normal::standard(),
+        })
+    }
+
+    fn draw(&self, rng: &mut ChaCha8Rng, values: &mut [f64]) {
+        let (one, independent): (f64, f64) =
+            (StandardNormal.sample(rng), StandardNormal.sample(rng));
+        let other = self.shared * one + self.own * independent;
+        for ((index, estimate, half), normal) in [(self.one, one), (self.other, other)] {
+            if let Some(value) = values.get_mut(index) {
+                *value = estimate + half * (2.0 * self.normal.cdf(normal) - 1.0);
+            }
+        }
+    }
+}

@@ -1,0 +1,312 @@
+//! A budget in words and tables, for people.
+
+use std::fmt::Write as _;
+
+use comfy_table::{CellAlignment, Table, presets};
+
+use super::{grouped, wrapped};
+use crate::budget::dynamic::DynamicCheck;
+use crate::budget::guard_band::{Alarm, Direction, GuardBands};
+use crate::budget::{Budget, StateRow, Total};
+
+/// The whole budget of one front end.
+#[must_use]
+pub fn budget(budget: &Budget, file: &str) -> String {
+    let mut text = format!("{}  ({file})\n", budget.name);
+    let planned = ["none", "one point", "two points"];
+    let planned = planned.get(budget.calibration_points as usize);
+    for (label, value) in [
+        ("topology", budget.topology.replace('-', " ")),
+        (
+            "planned calibration",
+            planned.copied().unwrap_or("none").to_owned(),
+        ),
+        (
+            "Monte Carlo",
+            format!(
+                "{} trials, seed {}",
+                grouped(budget.trials as u64),
+                budget.seed
+            ),
+        ),
+    ] {
+        let _ = writeln!(text, "  {label:<27} {value}");
+    }
+    for note in &budget.notes {
+        let _ = writeln!(text, "  {:<27} {}", "note", wrapped(note, 30, 110));
+    }
+    for state in &budget.states {
+        if state.temperature == "over the range" {
+            let _ = write!(text, "\n{}", terms(budget, state));
+        }
+    }
+    let _ = write!(text, "\n{}", totals(budget));
+    if !budget.guard_bands.is_empty() {
+        let _ = write!(text, "\n{}", alarms(&budget.guard_bands));
+    }
+    let _ = write!(text, "\n{}", dynamic(&budget.dynamic));
+    text
+}
+
+/// A table in the program's look, its columns from `right` on aligned to the right.
+pub(super) fn table<const N: usize>(
+    header: [&str; N],
+    rows: Vec<[String; N]>,
+    right: usize,
+) -> Table {
+    let mut table = Table::new();
+    table.load_style(presets::ASCII_BORDERS_ONLY_CONDENSED);
+    table.set_header(header);
+    for row in rows {
+        table.add_row(row);
+    }
+    for column in right..N {
+        if let Some(column) = table.column_mut(column) {
+            column.set_cell_alignment(CellAlignment::Right);
+        }
+    }
+    table
+}
+
+fn terms(budget: &Budget, state: &StateRow) -> String {
+    let mut gone = Vec::new();
+    let mut rows = Vec::new();
+    for (term, part) in budget.terms.iter().zip(&state.contributions) {
+        let [low, nominal, high] = part.contribution_mv;
+        // Less than a nanovolt is what a difference quotient leaves of a term that cancels.
+        if low.max(nominal).max(high) < 1e-6 {
+            if !term.on_bench {
+                gone.push(term.term.as_str());
+            }
+            continue;
+        }
+        rows.push([
+            term.term.clone(),
+            format!("{} {}", figures(term.value), term.unit),
+            term.distribution.clone(),
+            figures(part.sensitivity_mv.get(1).copied().unwrap_or(0.0)),
+            format!("{low:.3}"),
+            format!("{nominal:.3}"),
+            format!("{high:.3}"),
+        ]);
+    }
+    let [low, nominal, high] = budget.voltages_mv;
+    let at = [low, nominal, high].map(|mv| format!("u at {mv} mV"));
+    let [low, nominal, high] = &at;
+    let header = [
+        "term",
+        "value",
+        "distribution",
+        "mV per unit",
+        low,
+        nominal,
+        high,
+    ];
+    let mut text = format!(
+        "{}, {}: standard uncertainty of each term in mV (sensitivity at nominal)\n{}\n",
+        state.calibration,
+        state.temperature,
+        table(header, rows, 3)
+    );
+    if !gone.is_empty() {
+        let line = format!("no part in it: {}", gone.join(", "));
+        let _ = writeln!(text, "{}", wrapped(&line, 0, 110));
+    }
+    text
+}
+
+fn totals(budget: &Budget) -> String {
+    let mut rows = Vec::new();
+    let mut reasons: Vec<(String, Vec<String>)> = Vec::new();
+    for state in &budget.states {
+        for (index, total) in state.totals.iter().enumerate() {
+            let place = if index == 0 {
+                [state.calibration, short(state.temperature)].map(str::to_owned)
+            } else {
+                Default::default()
+            };
+            let [calibration, temperature] = place;
+            rows.push([
+                calibration,
+                temperature,
+                total.at_mv.to_string(),
+                signed(&total.worst_mv),
+                format!("{:.3}", total.combined_mv),
+                total
+                    .effective_dof
+                    .map_or_else(|| "inf".to_owned(), |dof| format!("{:.0}", dof.floor())),
+                format!("{:.2}", total.coverage_factor),
+                format!("{:.2}", total.expanded_mv),
+                format!("{:.2}", total.twice_combined_mv),
+                signed(&total.interval_mv),
+                if total.agree { "either" } else { "Monte Carlo" }.to_owned(),
+            ]);
+            note_reason(&mut reasons, state, total);
+        }
+    }
+    let header = [
+        "state",
+        "temperature",
+        "at mV",
+        "worst mV",
+        "u_c",
+        "dof",
+        "k",
+        "k u_c",
+        "2 u_c",
+        "95 % by trials",
+        "trust",
+    ];
+    let mut text = format!(
+        "totals: error of a reading in mV\n{}\n",
+        table::<11>(header, rows, 2)
+    );
+    for (reason, places) in reasons {
+        let line = format!("{reason} ({})", places.join("; "));
+        let _ = writeln!(text, "{}", wrapped(&line, 2, 110));
+    }
+    text
+}
+
+/// Gathers equal reasons, so that each is told once.
+fn note_reason(reasons: &mut Vec<(String, Vec<String>)>, state: &StateRow, total: &Total) {
+    if total.agree {
+        return;
+    }
+    let place = format!(
+        "{}, {}, {} mV",
+        state.calibration,
+        short(state.temperature),
+        total.at_mv
+    );
+    match reasons
+        .iter_mut()
+        .find(|(reason, _)| *reason == total.trust)
+    {
+        Some((_, places)) => places.push(place),
+        None => reasons.push((total.trust.clone(), vec![place])),
+    }
+}
+
+fn alarms(bands: &[GuardBands]) -> String {
+    let mut rows = Vec::new();
+    let mut problems = String::new();
+    for band in bands {
+        for alarm in &band.alarms {
+            rows.push([
+                format!(
+                    "{}{}",
+                    band.calibration,
+                    if band.planned { " (planned)" } else { "" }
+                ),
+                format!("{} {} mV", direction(alarm), alarm.limit_mv),
+                format!("{:.2}", alarm.guard_normal_mv),
+                alarm
+                    .guard_monte_carlo_mv
+                    .map_or_else(|| "too few trials".to_owned(), |mv| format!("{mv:.2}")),
+                threshold(alarm),
+                alarm.counts.map_or_else(
+                    || "none".to_owned(),
+                    |counts| format!("{} {}", counts.comparison, counts.count),
+                ),
+                format!("{:.3} %", 100.0 * alarm.missed),
+                format!("{:.1} mV", alarm.given_up_mv),
+                format!(
+                    "{:.3} % at {} mV",
+                    100.0 * alarm.false_alarms,
+                    alarm.healthy_mv
+                ),
+            ]);
+        }
+        if let Some(problem) = &band.problem {
+            let _ = writeln!(
+                problems,
+                "{}: {}",
+                band.calibration,
+                wrapped(problem, 2, 110)
+            );
+        }
+    }
+    let header = [
+        "calibration",
+        "limit",
+        "w normal",
+        "w trials",
+        "alarm at mV",
+        "at counts",
+        "missed",
+        "given up",
+        "false alarms",
+    ];
+    format!(
+        "guard bands over the range: alarms that come before the true value passes its limit (counts: as drawn, no \
+         calibration)\n{}\n{problems}",
+        table::<9>(header, rows, 2)
+    )
+}
+
+fn direction(alarm: &Alarm) -> &'static str {
+    match alarm.direction {
+        Direction::Over => "above",
+        Direction::Under => "below",
+    }
+}
+
+fn threshold(alarm: &Alarm) -> String {
+    match (alarm.threshold_mv, alarm.direction) {
+        (Some(mv), Direction::Over) => format!(">= {mv}"),
+        (Some(mv), Direction::Under) => format!("<= {mv}"),
+        (None, _) => "no zone".to_owned(),
+    }
+}
+
+fn dynamic(checks: &[DynamicCheck]) -> String {
+    let rows = checks
+        .iter()
+        .map(|check| {
+            [
+                check.what.to_owned(),
+                check.found.clone(),
+                wrapped(&check.rule, 0, 60),
+                wrapped(check.source, 0, 34),
+                match check.holds {
+                    Some(true) => "yes",
+                    Some(false) => "NO",
+                    None => "not known",
+                }
+                .to_owned(),
+            ]
+        })
+        .collect();
+    format!(
+        "dynamic checks\n{}\n",
+        table::<5>(["check", "found", "rule", "source", "holds"], rows, 5)
+    )
+}
+
+fn short(temperature: &str) -> &str {
+    if temperature == "over the range" {
+        "range"
+    } else {
+        "calibration"
+    }
+}
+
+fn signed(ends: &[f64; 2]) -> String {
+    let [low, high] = ends;
+    format!("{low:+.2} .. {high:+.2}")
+}
+
+/// Four significant figures, without an exponent.
+pub(super) fn figures(value: f64) -> String {
+    if value == 0.0 {
+        return "0".to_owned();
+    }
+    let places = (3 - value.abs().log10().floor() as i32).clamp(0, 9) as usize;
+    let text = format!("{value:.places$}");
+    if text.contains('.') {
+        text.trim_end_matches('0').trim_end_matches('.').to_owned()
+    } else {
+        text
+    }
+}
