@@ -90,6 +90,7 @@ mod factor;
 // Count to voltage, and the proofs.
 pub mod divided_input;
 mod floor_sum;
+pub mod reciprocal;
 pub mod straight_line;
 pub mod supply_reference;
 mod window;
@@ -100,6 +101,7 @@ pub use cell::CellRange;
 pub use decimate::{BlockSum, SlidingSum, SumAndShift};
 pub use divided_input::{DividedConversion, DividedDescription, DividedInput};
 pub use error::{ConfigError, Field};
+pub use reciprocal::Reciprocal;
 pub use straight_line::Multiplier;
 pub use supply_reference::{Quotient, SupplyConversion, SupplyDescription, SupplyReference};
 pub use units::{Count, Fault, OutputUnit, Sample, Voltage};
