@@ -172,6 +172,7 @@ impl DividedInput {
 /// Count to voltage for one module with a divided input. Total, integer-only, proven.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[repr(C)]
 pub struct DividedConversion {
     window: Window,
     multiplier: Multiplier,

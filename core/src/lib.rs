@@ -67,9 +67,14 @@
 //!
 //! # Features
 //! - `defmt`: `defmt::Format` for the public types that are values. Off by default.
+//! - `arch`: the same readings by hand-written kernels for AVR and Cortex-M0+, in `arch`. Off by default.
 //!
-//! The crate is `no_std`, needs no allocator, and holds no float, no atomics and no `unsafe`.
+//! The crate is `no_std`, needs no allocator, and holds no float and no atomics, and no `unsafe` outside `arch`.
 #![no_std]
+#![cfg_attr(
+    all(feature = "arch", target_arch = "avr"),
+    feature(asm_experimental_arch)
+)]
 #![cfg_attr(docsrs, feature(doc_cfg))]
 
 // Vocabulary.
@@ -94,6 +99,10 @@ pub mod reciprocal;
 pub mod straight_line;
 pub mod supply_reference;
 mod window;
+
+// The same by hand-written kernels.
+#[cfg(feature = "arch")]
+pub mod arch;
 
 pub use acquisition::{Acquisition, CodeCentre, CountScale, FullScale, ShiftRounding};
 pub use calibration::Calibration;

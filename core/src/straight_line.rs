@@ -35,10 +35,12 @@ pub(crate) struct ExactLine {
 /// bits of `fine_shift` are shifted.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
+// The layout is fixed because the kernels of `arch` load from it.
+#[repr(C, u8)]
 pub enum Multiplier {
     /// One 32-bit product: every `multiplier * k + addend` is below 2^32.
     U32 {
-        /// Factor.
+        /// Factor, below 2^24: three bytes on an 8-bit core.
         multiplier: u32,
         /// Added before the shift.
         addend: u32,
@@ -216,7 +218,9 @@ impl Multiplier {
         reason = "shift is at most SHIFT_MAX = 78, and a doubled product stays below 2^80"
     )]
     const fn pack(multiplier: u128, addend: u128, shift: u32, terms: u32, largest: u128) -> Self {
-        let least = if largest < 1 << 32 && shift < 32 {
+        let raised = multiplier << (if shift < 16 { 16 - shift } else { 0 });
+        // A factor of 2^24 or more with such a product has at most 256 positions, so the pair takes it.
+        let least = if largest < 1 << 32 && shift < 32 && raised < 1 << 24 {
             16
         } else if largest < 1 << 48 && shift < 48 && terms <= 1 << 16 {
             32

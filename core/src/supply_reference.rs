@@ -159,6 +159,7 @@ impl SupplyReference {
 /// `doubled_numerator` (H) below 2^47; D from 1 to below 2^28 at every position of the window.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[repr(C)]
 pub struct Quotient {
     doubled_numerator: u64,
     step_log2: u8,
@@ -241,12 +242,12 @@ impl Quotient {
     all(target_arch = "arm", not(target_has_atomic = "32")),
     target_arch = "riscv32"
 ))]
-type Divider = crate::reciprocal::Reciprocal;
+pub(crate) type Divider = crate::reciprocal::Reciprocal;
 #[cfg(not(any(
     all(target_arch = "arm", not(target_has_atomic = "32")),
     target_arch = "riscv32"
 )))]
-type Divider = Quotient;
+pub(crate) type Divider = Quotient;
 
 #[cfg(not(any(
     all(target_arch = "arm", not(target_has_atomic = "32")),
@@ -265,6 +266,7 @@ impl Quotient {
 /// Count to voltage for one module with a supply reference. Total, integer-only, exact.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[repr(C)]
 pub struct SupplyConversion {
     window: Window,
     divider: Divider,
@@ -294,6 +296,13 @@ impl SupplyConversion {
     #[must_use]
     pub const fn window(&self) -> &Window {
         &self.window
+    }
+
+    /// What the target divides with, for the kernels of `arch`.
+    #[cfg(feature = "arch")]
+    #[inline]
+    pub(crate) const fn divider(&self) -> &Divider {
+        &self.divider
     }
 
     /// The numerator and the denominator's line.

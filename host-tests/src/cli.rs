@@ -1,6 +1,7 @@
 //! The command line: what each command takes, and its exit code.
 
 mod check;
+mod cost;
 mod failure;
 mod table;
 
@@ -51,6 +52,8 @@ enum Command {
         #[arg(long)]
         json: bool,
     },
+    /// Measure what a reading costs on small cores: firmware images built, simulated, and checked at every count.
+    Cost(cost::Arguments),
     /// Print the conversion of every count as CSV: count,mv,fault,exact_mv.
     Table {
         /// Front-end file (TOML).
@@ -67,6 +70,7 @@ pub fn run() -> Exit {
     failure::install_handler();
     match Arguments::parse().command {
         Command::Check { files, json } => check::run(&files, json),
+        Command::Cost(arguments) => cost::run(&arguments),
         Command::Table { file, json } => table::run(&file, json),
     }
 }

@@ -19,6 +19,8 @@ pub struct FrontEnd {
     pub unit_uv: u32,
     /// Temperatures, for the error budget.
     pub environment: Option<Environment>,
+    /// Clock and currents, for the charge of a reading.
+    pub energy: Option<Energy>,
 }
 
 /// How the cell reaches the converter.
@@ -157,4 +159,17 @@ pub struct Environment {
     pub min_c: BigRational,
     /// Hottest in use.
     pub max_c: BigRational,
+}
+
+/// What the core draws and how often it reads.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Energy {
+    /// Core clock.
+    pub clock_hz: f64,
+    /// Current while the core runs, in microamperes.
+    pub active_ua: f64,
+    /// Readings a second.
+    pub samples_per_second: f64,
+    /// Current while it sleeps, in microamperes.
+    pub sleep_ua: Option<f64>,
 }

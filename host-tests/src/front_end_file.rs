@@ -11,11 +11,13 @@ mod rules;
 use std::cell::RefCell;
 use std::path::Path;
 
+use num_rational::BigRational;
+use num_traits::ToPrimitive;
 use toml::de::DeTable;
 
 use crate::front_end::{
-    Accuracy, Cell, CodeCentre, Converter, Divider, Environment, FrontEnd, FullScale, Reference,
-    ShiftRounding, Tolerance, Topology,
+    Accuracy, Cell, CodeCentre, Converter, Divider, Energy, Environment, FrontEnd, FullScale,
+    Reference, ShiftRounding, Tolerance, Topology,
 };
 use problem::{FileError, Problem};
 use reader::{Read, TableReader};
@@ -98,8 +100,13 @@ fn front_end(mut root: TableReader<'_>) -> Option<FrontEnd> {
         None => Some(1000),
     };
     let environment = root.table("environment").map(environment);
+    let energy = root.table("energy").map(energy);
     let front_end = (|| {
         let environment = match environment {
+            Some(read) => Some(read?),
+            None => None,
+        };
+        let energy = match energy {
             Some(read) => Some(read?),
             None => None,
         };
@@ -111,6 +118,7 @@ fn front_end(mut root: TableReader<'_>) -> Option<FrontEnd> {
             reference: reference??,
             unit_uv: unit_uv?,
             environment,
+            energy,
         })
     })();
     if let Some(front_end) = &front_end {
@@ -304,6 +312,22 @@ fn environment(mut table: TableReader<'_>) -> Option<Environment> {
         calibrated_at_c: calibrated_at?.value,
         min_c: min?.value,
         max_c: max?.value,
+    })
+}
+
+fn energy(mut table: TableReader<'_>) -> Option<Energy> {
+    let clock = table.decimal("clock_hz", 1..=1_000_000_000, " Hz");
+    let active = table.decimal("active_ua", 0..=1_000_000, " uA");
+    let samples = table.decimal("samples_per_second", 0..=1_000_000, " a second");
+    let sleep = table.optional_decimal("sleep_ua", 0..=1_000_000, " uA");
+    table.finish();
+    // Currents are printed to a few digits, never compared: here a float is no loss.
+    let number = |value: &BigRational| value.to_f64();
+    Some(Energy {
+        clock_hz: number(&clock?.value)?,
+        active_ua: number(&active?.value)?,
+        samples_per_second: number(&samples?.value)?,
+        sleep_ua: sleep.as_ref().and_then(number),
     })
 }
 

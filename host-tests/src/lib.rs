@@ -9,6 +9,7 @@
 //! sweep            conversion and model   -> every count compared
 //! check            sweep                  -> what a front end can and cannot do
 //! table, report    conversion, check      -> CSV, JSON and text
+//! cost             firmware images      -> cycles, bytes and charge on small cores
 //! cli              the commands
 //! ```
 //!
@@ -16,6 +17,7 @@
 
 pub mod check;
 pub mod cli;
+pub mod cost;
 pub mod firmware;
 pub mod front_end;
 pub mod front_end_file;
