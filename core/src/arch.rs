@@ -23,11 +23,7 @@ use crate::units::{Count, Fault, Voltage};
 pub fn divided(conversion: &DividedConversion, count: Count) -> Result<Voltage, Fault> {
     #[cfg(target_arch = "avr")]
     {
-        let position = conversion.window().position(count)?;
-        Ok(Voltage(avr::straight_line(
-            conversion.multiplier(),
-            position,
-        )))
+        avr::divided(conversion, count)
     }
     #[cfg(not(target_arch = "avr"))]
     {
@@ -43,8 +39,7 @@ pub fn divided(conversion: &DividedConversion, count: Count) -> Result<Voltage, 
 pub fn supply(conversion: &SupplyConversion, count: Count) -> Result<Voltage, Fault> {
     #[cfg(target_arch = "avr")]
     {
-        let position = conversion.window().position(count)?;
-        Ok(Voltage(avr::quotient(conversion.divider(), position)))
+        avr::supply(conversion, count)
     }
     #[cfg(all(target_arch = "arm", not(target_has_atomic = "32")))]
     {

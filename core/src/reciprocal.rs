@@ -21,9 +21,9 @@
 use crate::supply_reference::Quotient;
 
 /// Smallest E that the refinement takes.
-const E_MIN: u32 = 1 << 24;
+pub(crate) const E_MIN: u32 = 1 << 24;
 /// E at the window's last count is below this, and at least half of it.
-const E_END: u32 = 1 << 27;
+pub(crate) const E_END: u32 = 1 << 27;
 /// A seed stands for 2^20 values of E.
 const SEED_SHIFT: u32 = 20;
 /// Index of the first seed.
@@ -31,7 +31,7 @@ const SEED_FIRST: u32 = E_MIN >> SEED_SHIFT;
 /// Number of seeds.
 const SEEDS_LEN: usize = ((E_END >> SEED_SHIFT) - SEED_FIRST) as usize;
 
-static SEEDS: [u8; SEEDS_LEN] = seeds();
+pub(crate) static SEEDS: [u8; SEEDS_LEN] = seeds();
 
 /// `round(2^13 / (2 i + 1))`: 2^33 over the middle of the seed's interval of E.
 #[expect(
@@ -118,19 +118,49 @@ impl Reciprocal {
     #[must_use]
     #[expect(clippy::indexing_slicing, reason = "the index is compared first")]
     pub const fn at(&self, position: u32) -> u16 {
-        let mut e = position
-            .wrapping_shl(self.step_log2)
-            .wrapping_add(self.at_first);
-        let (mut low, mut top) = (self.low, self.top);
-        if e < E_MIN {
-            (e, low, top) = raised(e, low, top);
+        let e = self.e(position);
+        let index = (e >> SEED_SHIFT).wrapping_sub(SEED_FIRST) as usize;
+        if index < SEEDS_LEN {
+            refined(e, SEEDS[index] as u32, self.low, self.top)
+        } else {
+            self.rare(e)
         }
+    }
+
+    /// E at a position.
+    #[inline]
+    pub(crate) const fn e(&self, position: u32) -> u32 {
+        position
+            .wrapping_shl(self.step_log2)
+            .wrapping_add(self.at_first)
+    }
+
+    /// The value at an E outside the refinement's range. Out of line: inlined, it would take the common way's registers.
+    #[cold]
+    #[inline(never)]
+    #[expect(
+        clippy::indexing_slicing,
+        clippy::arithmetic_side_effects,
+        reason = "an E raised from 2 or more lies in 2^24 .. 2^27, and any other index is compared first"
+    )]
+    pub(crate) const fn rare(&self, e: u32) -> u16 {
+        if e >= E_END {
+            return long_division(self.doubled_h(), e);
+        }
+        let (e, low, top) = raised(e, self.low, self.top);
         let index = (e >> SEED_SHIFT).wrapping_sub(SEED_FIRST) as usize;
         if index < SEEDS_LEN {
             refined(e, SEEDS[index] as u32, low, top)
         } else {
-            long_division(self.doubled_h(), e)
+            0
         }
+    }
+
+    /// H mod 2^32 and floor(H / 2^24), for the kernel of `arch`.
+    #[cfg(feature = "arch")]
+    #[inline]
+    pub(crate) const fn numerator(&self) -> (u32, u32) {
+        (self.low, self.top)
     }
 
     const fn doubled_h(&self) -> u64 {
@@ -139,7 +169,6 @@ impl Reciprocal {
 }
 
 /// Raises E to 2^24 or more, and H with it. Three bits at a time, so E stays below 2^27.
-#[cold]
 #[expect(
     clippy::arithmetic_side_effects,
     reason = "shifts by 3 and 21; H / E is below 2^16, so H stays below 2^43 and top below 2^19"

@@ -92,9 +92,8 @@ impl Multiplier {
     #[inline]
     #[expect(
         clippy::arithmetic_side_effects,
-        reason = "U32, U64: the product is proven below the width. Pairs: low * position + addend_low is below \
-                  (2^16 - 1)^2 + 2^16 < 2^32, or (2^32 - 1) * 2^26 + 2^32 < 2^64; the high sum is the whole over 2^16 \
-                  (2^32), proven below the width"
+        reason = "U32: the product is proven below the width. The pair: low * position + addend_low is below \
+                  (2^16 - 1)^2 + 2^16 < 2^32; the high sum is the whole over 2^16, proven below the width"
     )]
     #[expect(
         clippy::cast_possible_truncation,
@@ -121,6 +120,27 @@ impl Multiplier {
                 let high = multiplier_high * position + addend_high + shift_floor_u32(low, 16);
                 shift_floor_u32(shift_floor_u32(high, 16), fine_shift as u32) as u16
             }
+            Self::U64 { .. } | Self::U64Pair { .. } => self.wide_at(position),
+        }
+    }
+
+    /// The value at a position of the two wide forms. Out of line on cores without a 64-bit product, where inlining it would
+    /// make the narrow forms save its registers at every call.
+    #[cfg_attr(target_pointer_width = "64", inline)]
+    #[cfg_attr(not(target_pointer_width = "64"), inline(never))]
+    #[expect(
+        clippy::arithmetic_side_effects,
+        reason = "U64: the product is proven below the width. The pair: low * position + addend_low is below \
+                  (2^32 - 1) * 2^26 + 2^32 < 2^64; the high sum is the whole over 2^32, proven below the width"
+    )]
+    #[expect(
+        clippy::cast_possible_truncation,
+        reason = "the value is at most VOLTAGE_MAX = 2^16 - 1 by the window that produced the position"
+    )]
+    const fn wide_at(&self, position: u32) -> u16 {
+        match *self {
+            // Never called for these: `at` has them.
+            Self::U32 { .. } | Self::U32Pair { .. } => 0,
             Self::U64 {
                 multiplier,
                 addend,

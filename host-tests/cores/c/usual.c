@@ -24,5 +24,5 @@ uint16_t c_supply_f32(uint16_t count)
 
 uint16_t c_supply_u32_division(uint16_t count)
 {
-    return (uint16_t)((2u * 1200u * 4096u + count) / (2 * (uint32_t)count + 1));
+    return (uint16_t)((2UL * 1200UL * 4096UL + count) / (2 * (uint32_t)count + 1));
 }
