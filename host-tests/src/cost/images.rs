@@ -44,8 +44,8 @@ pub fn identifier(front_end: &FrontEnd) -> String {
 /// [`DescribeError`] when the crate cannot describe a front end.
 pub fn constants(front_ends: &[FrontEnd]) -> Result<String, DescribeError> {
     let mut source = String::from(
-        "use crate::readings::reading;\n\
-         use tallyvolt::fixed::types::{I24F8, U8F24};\n\
+        "use crate::readings::reading;\
+         use tallyvolt::fixed::types::{I24F8, U8F24};\
          #[allow(unused_imports)]\nuse tallyvolt::*;\n",
     );
     for front_end in front_ends {
@@ -104,14 +104,14 @@ fn write_constants(source: &mut String, front_end: &FrontEnd) -> Result<(), Desc
     // Writing to a String cannot fail.
     let _ = write!(
         source,
-        "\nconst {upper}_STAGE: {stage} = proven!({stage}::new({description} {{\n    acquisition: {acquisition},\n    \
-         reference_uv: {}, {divider}cell: CellRange {{ min_uv: {}, max_uv: {} }}, unit: OutputUnit::{unit},\n}}));\n\
-         const {upper}_CONSTANT: {conversion} = proven!({upper}_STAGE.conversion(Calibration::IDENTITY));\n\
-         #[unsafe(no_mangle)]\npub static {upper}_DRAWN: {conversion} = {upper}_CONSTANT;\n\
+        "\npub const {upper}_STAGE: {stage} = proven!({stage}::new({description} {{\n    acquisition: {acquisition},\n    \
+         reference_uv: {}, {divider}cell: CellRange {{ min_uv: {}, max_uv: {} }}, unit: OutputUnit::{unit},\n}}));\
+         pub const {upper}_CONSTANT: {conversion} = proven!({upper}_STAGE.conversion(Calibration::IDENTITY));\
+         #[unsafe(no_mangle)]\npub static {upper}_DRAWN: {conversion} = {upper}_CONSTANT;\
          #[unsafe(no_mangle)]\npub static {upper}_CALIBRATED: {conversion} = proven!({upper}_STAGE.conversion(\n    \
-         proven!(Calibration::new(U8F24::from_bits({gain}), I24F8::from_bits({offset})))));\n\
+         proven!(Calibration::new(U8F24::from_bits({gain}), I24F8::from_bits({offset})))));\
          #[unsafe(no_mangle)]\npub extern \"C\" fn {name}_constant(count: u32) -> u16 {{\n    \
-         reading({upper}_CONSTANT.voltage(Count(count)))\n}}\n\
+         reading({upper}_CONSTANT.voltage(Count(count)))\n}}\
          #[unsafe(no_mangle)]\npub extern \"C\" fn {name}_constant_16(count: u16) -> u16 {{\n    \
          reading({upper}_CONSTANT.voltage(Count::from(count)))\n}}\n",
         front_end.reference.microvolts, front_end.cell.min_uv, front_end.cell.max_uv,
@@ -139,11 +139,12 @@ impl Objects {
         constants: &str,
         folder: &Path,
     ) -> Result<Self, CostError> {
+        // One for all cores and images: the standard library is then built once for each core.
+        let target = folder.join("target");
         let folder = folder.join(chip.word());
         std::fs::create_dir_all(&folder).map_err(|error| CostError::file(&folder, error))?;
         let source = folder.join("front_ends.rs");
         std::fs::write(&source, constants).map_err(|error| CostError::file(&source, error))?;
-        let target = folder.join("target");
         run_step(
             "building the images (a first build needs its crates: run `cargo fetch` in host-tests/cores, and for \
              Debian's toolchain as docs/small-cores.md tells)",
@@ -224,4 +225,39 @@ impl Objects {
         run_step(&format!("linking {name}"), &mut link)?;
         Ok(image)
     }
+}
+
+/// Builds and links the complete firmware of an ATmega328P, start-up code included.
+///
+/// # Errors
+/// [`CostError::Step`] with the compiler's or the linker's words.
+pub fn firmware(
+    toolchain: &Toolchain,
+    constants: &str,
+    folder: &Path,
+) -> Result<PathBuf, CostError> {
+    let target = folder.join("target");
+    let folder = folder.join("firmware");
+    std::fs::create_dir_all(&folder).map_err(|error| CostError::file(&folder, error))?;
+    let source = folder.join("front_ends.rs");
+    std::fs::write(&source, constants).map_err(|error| CostError::file(&source, error))?;
+    let mut build = toolchain.cargo_build(Chip::Avr);
+    run_step(
+        "building the firmware",
+        build
+            .args(["-p", "firmware"])
+            .current_dir(cores_folder())
+            .env("CARGO_TARGET_DIR", &target)
+            .env("TALLYVOLT_FRONT_ENDS", &source),
+    )?;
+    let image = folder.join("firmware.elf");
+    let archive = target
+        .join(Chip::Avr.target())
+        .join("release/libfirmware.a");
+    let mut link = Command::new("avr-gcc");
+    link.args(["-mmcu=atmega328p", "-Wl,--gc-sections,-u,main", "-o"])
+        .arg(&image)
+        .arg(archive);
+    run_step("linking the firmware", &mut link)?;
+    Ok(image)
 }
