@@ -20,15 +20,25 @@ use crate::units::{Count, Fault, Voltage};
 /// # Errors
 /// The same.
 #[inline]
+#[cfg_attr(
+    not(any(
+        target_arch = "avr",
+        all(target_arch = "arm", not(target_has_atomic = "32"))
+    )),
+    expect(
+        clippy::missing_const_for_fn,
+        reason = "a kernel's call is not const, and the name is the same everywhere"
+    )
+)]
 pub fn divided(conversion: &DividedConversion, count: Count) -> Result<Voltage, Fault> {
     #[cfg(target_arch = "avr")]
-    {
-        avr::divided(conversion, count)
+    return avr::divided(conversion, count);
+    #[cfg(all(target_arch = "arm", not(target_has_atomic = "32")))]
+    if let Ok(units) = u16::try_from(cortex_m0plus::divided(count.0, conversion)) {
+        return Ok(Voltage(units));
     }
     #[cfg(not(target_arch = "avr"))]
-    {
-        conversion.voltage(count)
-    }
+    conversion.voltage(count)
 }
 
 /// [`SupplyConversion::voltage`].
@@ -36,24 +46,23 @@ pub fn divided(conversion: &DividedConversion, count: Count) -> Result<Voltage, 
 /// # Errors
 /// The same.
 #[inline]
-pub fn supply(conversion: &SupplyConversion, count: Count) -> Result<Voltage, Fault> {
-    #[cfg(target_arch = "avr")]
-    {
-        avr::supply(conversion, count)
-    }
-    #[cfg(all(target_arch = "arm", not(target_has_atomic = "32")))]
-    {
-        let position = conversion.window().position(count)?;
-        Ok(Voltage(cortex_m0plus::quotient(
-            conversion.divider(),
-            position,
-        )))
-    }
-    #[cfg(not(any(
+#[cfg_attr(
+    not(any(
         target_arch = "avr",
         all(target_arch = "arm", not(target_has_atomic = "32"))
-    )))]
-    {
-        conversion.voltage(count)
+    )),
+    expect(
+        clippy::missing_const_for_fn,
+        reason = "a kernel's call is not const, and the name is the same everywhere"
+    )
+)]
+pub fn supply(conversion: &SupplyConversion, count: Count) -> Result<Voltage, Fault> {
+    #[cfg(target_arch = "avr")]
+    return avr::supply(conversion, count);
+    #[cfg(all(target_arch = "arm", not(target_has_atomic = "32")))]
+    if let Ok(units) = u16::try_from(cortex_m0plus::supply(count.0, conversion)) {
+        return Ok(Voltage(units));
     }
+    #[cfg(not(target_arch = "avr"))]
+    conversion.voltage(count)
 }

@@ -175,7 +175,7 @@ impl DividedInput {
 #[repr(C)]
 pub struct DividedConversion {
     window: Window,
-    multiplier: Multiplier,
+    pub(crate) multiplier: Multiplier,
 }
 
 impl DividedConversion {

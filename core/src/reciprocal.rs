@@ -21,9 +21,9 @@
 use crate::supply_reference::Quotient;
 
 /// Smallest E that the refinement takes.
-pub(crate) const E_MIN: u32 = 1 << 24;
+const E_MIN: u32 = 1 << 24;
 /// E at the window's last count is below this, and at least half of it.
-pub(crate) const E_END: u32 = 1 << 27;
+const E_END: u32 = 1 << 27;
 /// A seed stands for 2^20 values of E.
 const SEED_SHIFT: u32 = 20;
 /// Index of the first seed.
@@ -129,7 +129,7 @@ impl Reciprocal {
 
     /// E at a position.
     #[inline]
-    pub(crate) const fn e(&self, position: u32) -> u32 {
+    const fn e(&self, position: u32) -> u32 {
         position
             .wrapping_shl(self.step_log2)
             .wrapping_add(self.at_first)
@@ -140,7 +140,6 @@ impl Reciprocal {
     #[inline(never)]
     #[expect(
         clippy::indexing_slicing,
-        clippy::arithmetic_side_effects,
         reason = "an E raised from 2 or more lies in 2^24 .. 2^27, and any other index is compared first"
     )]
     pub(crate) const fn rare(&self, e: u32) -> u16 {
@@ -154,13 +153,6 @@ impl Reciprocal {
         } else {
             0
         }
-    }
-
-    /// H mod 2^32 and floor(H / 2^24), for the kernel of `arch`.
-    #[cfg(feature = "arch")]
-    #[inline]
-    pub(crate) const fn numerator(&self) -> (u32, u32) {
-        (self.low, self.top)
     }
 
     const fn doubled_h(&self) -> u64 {
@@ -201,10 +193,12 @@ const fn refined(e: u32, seed: u32, low: u32, top: u32) -> u16 {
         .wrapping_add((rest >= half) as u32) as u16
 }
 
-/// `floor(H / E + 1/2)` bit by bit, for any even E from 2 to below 2^31: no product and no table.
+/// `floor(H / E + 1/2)` bit by bit, for any even E from 2 to below 2^31: no product and no table. Out of line, so that the
+/// callers stay small enough to be inlined and a constant conversion takes no memory.
 ///
 /// # Range
 /// `h` below 2^48 and the value below 2^16: then the remainder, which starts as the upper part of H + E/2, is below E.
+#[inline(never)]
 #[expect(
     clippy::cast_possible_truncation,
     clippy::arithmetic_side_effects,

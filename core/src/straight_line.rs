@@ -238,7 +238,7 @@ impl Multiplier {
         reason = "shift is at most SHIFT_MAX = 78, and a doubled product stays below 2^80"
     )]
     const fn pack(multiplier: u128, addend: u128, shift: u32, terms: u32, largest: u128) -> Self {
-        let raised = multiplier << (if shift < 16 { 16 - shift } else { 0 });
+        let raised = multiplier << 16_u32.saturating_sub(shift);
         // A factor of 2^24 or more with such a product has at most 256 positions, so the pair takes it.
         let least = if largest < 1 << 32 && shift < 32 && raised < 1 << 24 {
             16
@@ -282,6 +282,12 @@ impl Multiplier {
             },
         }
     }
+}
+
+/// The wide forms' value in the C calling convention, for a kernel of `arch`.
+#[cfg(all(feature = "arch", target_arch = "arm", not(target_has_atomic = "32")))]
+pub(crate) extern "C" fn wide_value(multiplier: &Multiplier, position: u32) -> u16 {
+    multiplier.wide_at(position)
 }
 
 /// `floor(numerator * 2^S / denominator)` and its remainder, advanced one bit at a time.

@@ -269,7 +269,7 @@ impl Quotient {
 #[repr(C)]
 pub struct SupplyConversion {
     window: Window,
-    divider: Divider,
+    pub(crate) divider: Divider,
 }
 
 impl SupplyConversion {
@@ -296,13 +296,6 @@ impl SupplyConversion {
     #[must_use]
     pub const fn window(&self) -> &Window {
         &self.window
-    }
-
-    /// What the target divides with, for the kernels of `arch`.
-    #[cfg(feature = "arch")]
-    #[inline]
-    pub(crate) const fn divider(&self) -> &Divider {
-        &self.divider
     }
 
     /// The numerator and the denominator's line.

@@ -42,7 +42,7 @@ fn divided_as_it_is(conversion: &DividedConversion, count: Count) -> Result<Volt
 #[inline]
 pub(super) fn supply(conversion: &SupplyConversion, count: Count) -> Result<Voltage, Fault> {
     match conversion.window().narrow_position(count) {
-        Some(position) => Ok(Voltage(quotient(conversion.divider(), position))),
+        Some(position) => Ok(Voltage(quotient(&conversion.divider, position))),
         None => supply_wide(conversion, count),
     }
 }
@@ -51,7 +51,7 @@ pub(super) fn supply(conversion: &SupplyConversion, count: Count) -> Result<Volt
 #[inline(never)]
 fn supply_wide(conversion: &SupplyConversion, count: Count) -> Result<Voltage, Fault> {
     let position = conversion.window().position(count)?;
-    let quotient = conversion.divider();
+    let quotient = conversion.divider;
     let e = quotient.denominator(position) << 1;
     let raised = quotient.doubled_numerator().wrapping_add(u64::from(e >> 1));
     Ok(Voltage(divide_32(e, raised as u16, (raised >> 16) as u32)))

@@ -47,6 +47,8 @@ enum Form {
     Reading,
     /// `u32`, 2^16 and up for a fault.
     Outcome,
+    /// `u32`, 2^16 for any fault: the kernels' own form.
+    Kernel,
     /// `u16`, faults not looked at.
     Bare,
 }
@@ -121,6 +123,7 @@ impl Job {
                 (Outcome::Units(units), _) => answer == u64::from(units),
                 (Outcome::Fault(_), Form::Reading) => answer == u64::from(u16::MAX),
                 (Outcome::Fault(fault), Form::Outcome) => answer == (1 << 16) + number(fault),
+                (Outcome::Fault(_), Form::Kernel) => answer == 1 << 16,
                 (Outcome::Fault(_), Form::Bare) => true,
             },
         }
@@ -145,7 +148,7 @@ pub fn calibrated(front_end: &FrontEnd) -> Model {
 
 /// Every job of a front end: constants built in, behind a pointer, and calibrated, portable and by kernels.
 #[must_use]
-pub fn of_front_end(front_end: &FrontEnd) -> Vec<Job> {
+pub fn of_front_end(chip: Chip, front_end: &FrontEnd) -> Vec<Job> {
     let largest = AcquisitionModel::new(&front_end.converter).largest_count();
     let narrow = largest < EVERY_COUNT_TO;
     let (task, stem) = match front_end.topology {
@@ -170,13 +173,13 @@ pub fn of_front_end(front_end: &FrontEnd) -> Vec<Job> {
         symbol,
         sweep: (0, largest, step),
         promised: true,
-        shown: form == Form::Reading,
+        shown: form != Form::Outcome,
         argument: if narrow && form == Form::Reading {
             "u16"
         } else {
             "u32"
         },
-        result: if form == Form::Outcome { "u32" } else { "u16" },
+        result: if form == Form::Reading { "u16" } else { "u32" },
         conversion,
         truth: Truth::Reading(truth, form),
     };
@@ -194,13 +197,18 @@ pub fn of_front_end(front_end: &FrontEnd) -> Vec<Job> {
         drawn,
     )];
     for (origin, suffix) in [(Origin::Portable, ""), (Origin::Arch, "_arch")] {
-        let symbol = format!("{stem}{suffix}{wide}");
+        // Where the kernel is a whole function of the C convention, that one is measured.
+        let (symbol, form) = if chip == Chip::CortexM0plus && origin == Origin::Arch {
+            (format!("tallyvolt_{stem}"), Form::Kernel)
+        } else {
+            (format!("{stem}{suffix}{wide}"), Form::Reading)
+        };
         let data = Some(format!("{upper}_CALIBRATED"));
         jobs.push(job(
             "calibrated",
             origin,
             symbol,
-            Form::Reading,
+            form,
             data.clone(),
             module,
         ));

@@ -125,7 +125,10 @@ pub fn measure(
     let simulator = runner::build(chip, folder)?;
     let objects = Objects::compile(chip, &toolchain, &source, folder)?;
 
-    let mut jobs: Vec<Job> = front_ends.iter().flat_map(jobs::of_front_end).collect();
+    let mut jobs: Vec<Job> = front_ends
+        .iter()
+        .flat_map(|front_end| jobs::of_front_end(chip, front_end))
+        .collect();
     jobs.extend(jobs::decimation());
     let usual_front_ends = (read(FRONT_ENDS[1])?, read(FRONT_ENDS[5])?);
     jobs.extend(jobs::usual(chip, &usual_front_ends.0, &usual_front_ends.1));
