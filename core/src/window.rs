@@ -73,26 +73,6 @@ impl Window {
         }
     }
 
-    /// The position in 16-bit arithmetic, for kernels of 8-bit cores: none when the count is no voltage, or the window or
-    /// the count is wider than 16 bits. First and counts are not above the rail, so its upper half tells of theirs.
-    #[cfg(all(feature = "arch", target_arch = "avr"))]
-    #[inline]
-    #[expect(
-        clippy::cast_possible_truncation,
-        reason = "first and counts are at most rail, whose upper half is 0 here"
-    )]
-    pub(crate) const fn narrow_position(&self, count: Count) -> Option<u16> {
-        if (self.rail | count.0) >> 16 != 0 {
-            return None;
-        }
-        let position = (count.0 as u16).wrapping_sub(self.first as u16);
-        if position < self.counts as u16 {
-            Some(position)
-        } else {
-            None
-        }
-    }
-
     #[cold]
     const fn fault(&self, count: Count) -> Fault {
         if count.0 == 0 {

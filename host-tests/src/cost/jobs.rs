@@ -174,7 +174,8 @@ pub fn of_front_end(chip: Chip, front_end: &FrontEnd) -> Vec<Job> {
         sweep: (0, largest, step),
         promised: true,
         shown: form != Form::Outcome,
-        argument: if narrow && form == Form::Reading {
+        argument: if narrow && form != Form::Outcome && (chip == Chip::Avr || form == Form::Reading)
+        {
             "u16"
         } else {
             "u32"
@@ -198,7 +199,9 @@ pub fn of_front_end(chip: Chip, front_end: &FrontEnd) -> Vec<Job> {
     )];
     for (origin, suffix) in [(Origin::Portable, ""), (Origin::Arch, "_arch")] {
         // Where the kernel is a whole function of the C convention, that one is measured.
-        let (symbol, form) = if chip == Chip::CortexM0plus && origin == Origin::Arch {
+        let (symbol, form) = if origin == Origin::Arch
+            && (chip == Chip::CortexM0plus || (chip == Chip::Avr && narrow))
+        {
             (format!("tallyvolt_{stem}"), Form::Kernel)
         } else {
             (format!("{stem}{suffix}{wide}"), Form::Reading)
