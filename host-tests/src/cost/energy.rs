@@ -44,11 +44,49 @@ fn charge(costs: &Costs, figure: &Figure, energy: &Energy) -> Charge {
     let above_sleep_ua = energy.active_ua - energy.sleep_ua.unwrap_or(0.0);
     let conversions_ua = above_sleep_ua * seconds * energy.samples_per_second;
     Charge {
-        what: figure.what.clone(),
+        what: format!("{} ({}, {})", figure.what, figure.task, figure.origin),
         core: costs.core.clone(),
         microseconds: seconds * 1e6,
         nanocoulombs: above_sleep_ua * seconds * 1e3,
         conversions_ua,
         average_ua: energy.sleep_ua.map(|sleep| sleep + conversions_ua),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::cost::chip::Chip;
+    use crate::cost::recorded;
+
+    #[test]
+    fn charge_by_hand() {
+        let mut costs = recorded::read(Chip::Avr).expect("the committed figures");
+        costs.figures.truncate(1);
+        costs.figures[0].mean = 96.0;
+        let energy = Energy {
+            clock_hz: 8e6,
+            active_ua: 3201.0,
+            samples_per_second: 100.0,
+            sleep_ua: Some(1.0),
+        };
+        // 96 / 8 MHz = 12 us; 3.2 mA * 12 us = 38.4 nC; 100 times a second 3.84 uA.
+        let charge = &charges(&costs, &energy)[0];
+        assert!((charge.microseconds - 12.0).abs() < 1e-9);
+        assert!((charge.nanocoulombs - 38.4).abs() < 1e-9);
+        assert!((charge.conversions_ua - 3.84).abs() < 1e-9);
+        assert!(charge.average_ua.is_some_and(|ua| (ua - 4.84).abs() < 1e-9));
+    }
+
+    #[test]
+    fn instructions_are_no_charge() {
+        let costs = recorded::read(Chip::Rv32imc).expect("the committed figures");
+        let energy = Energy {
+            clock_hz: 8e6,
+            active_ua: 1000.0,
+            samples_per_second: 1.0,
+            sleep_ua: None,
+        };
+        assert!(charges(&costs, &energy).is_empty());
     }
 }

@@ -113,3 +113,50 @@ pub fn compare(recorded: &Costs, measured: &Costs) -> Verdict {
         Verdict::Exceeds(exceeded)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::cost::text;
+
+    fn avr() -> Costs {
+        read(Chip::Avr).expect("the committed figures")
+    }
+
+    #[test]
+    fn figures_that_grow_are_named() {
+        let budget = avr();
+        assert!(matches!(compare(&budget, &budget), Verdict::Within(figures) if figures > 20));
+        for grow in [
+            |costs: &mut Costs| costs.figures[0].max += 1,
+            |costs: &mut Costs| costs.figures[0].mean += 0.01,
+            |costs: &mut Costs| costs.figures[0].flash += 1,
+            |costs: &mut Costs| costs.figures[0].ram += 1,
+            |costs: &mut Costs| costs.figures[0].stack += 1,
+            |costs: &mut Costs| costs.figures[0].what.push('x'),
+            |costs: &mut Costs| drop(costs.figures.remove(0)),
+        ] {
+            let mut grown = budget.clone();
+            grow(&mut grown);
+            assert!(
+                matches!(compare(&budget, &grown), Verdict::Exceeds(lines) if !lines.is_empty())
+            );
+        }
+        let mut other = budget.clone();
+        other.rust.push('x');
+        assert!(matches!(
+            compare(&budget, &other),
+            Verdict::OtherCompiler { .. }
+        ));
+    }
+
+    #[test]
+    fn the_documentation_shows_the_committed_figures() {
+        let page = include_str!("../../../docs/small-cores.md");
+        for chip in Chip::ALL {
+            let costs = read(chip).expect("the committed figures");
+            assert!(costs.hold(), "{}", chip.word());
+            assert!(page.contains(text::table(&costs).trim()), "{}", chip.word());
+        }
+    }
+}

@@ -101,7 +101,7 @@ pub fn charges(charges: &[Charge]) -> String {
         // Writing to a String cannot fail.
         let _ = writeln!(
             text,
-            "  {:<14} {:<44} {:>9.3} us {:>10.4} nC a reading, {:.6} uA on average{average}",
+            "  {:<14} {:<58} {:>9.3} us {:>10.4} nC a reading, {:.6} uA on average{average}",
             charge.core,
             charge.what,
             charge.microseconds,
