@@ -51,11 +51,13 @@ fn constants(description: &Description<'_>) -> String {
 #define FRONT_END_FAULT_BEFORE FRONT_END_{before}
 #define FRONT_END_FAULT_BEHIND FRONT_END_{behind}
 
-/* For what is rarely called: out of the way of what often is. */
+/* Apart: for what is rarely called, out of the way of what often is. Within: for what costs less than a call. */
 #if defined(__GNUC__)
 #define FRONT_END_APART static __attribute__((noinline, unused))
+#define FRONT_END_WITHIN static inline __attribute__((always_inline))
 #else
 #define FRONT_END_APART static inline
+#define FRONT_END_WITHIN static inline
 #endif
 ",
         unit = description.front_end.unit_uv,

@@ -168,8 +168,7 @@ static inline front_end_refusal front_end_calibrate(uint32_t gain, int32_t offse
     front_end_line line;
     front_end_wide half, moved, limit, edge;
     uint32_t end = 0;
-    module->first = FRONT_END_RAIL_COUNT;
-    module->counts = 0;
+    front_end_empty(module);
     if (bounds != FRONT_END_ACCEPTED)
         return bounds;
     front_end_set(&line.slope, FRONT_END_FACTOR_NUMERATOR);

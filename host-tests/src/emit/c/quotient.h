@@ -24,7 +24,7 @@ static inline uint16_t front_end_long_division(uint32_t e, uint64_t h)
         /* In 24 bits and without a loop. */
         __asm__(FRONT_END_FOUR_BITS FRONT_END_FOUR_BITS FRONT_END_FOUR_BITS FRONT_END_FOUR_BITS
                 "rol %A[v]\n\trol %B[v]\n\tcom %A[v]\n\tcom %B[v]"
-                : [v] "+r"(value), [r] "+r"(rest)
+                : [v] "+&r"(value), [r] "+&r"(rest)
                 : [e] "r"(e));
         return value;
     }

@@ -31,8 +31,7 @@ static inline front_end_refusal front_end_calibrate(uint32_t gain, int32_t offse
     uint64_t h;
     uint8_t step_log2 = FRONT_END_STEP_LOG2 + 8, common = 0;
     const front_end_refusal bounds = front_end_check_words(gain, offset);
-    module->first = FRONT_END_RAIL_COUNT;
-    module->counts = 0;
+    front_end_empty(module);
     if (bounds != FRONT_END_ACCEPTED)
         return bounds;
 

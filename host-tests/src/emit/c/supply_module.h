@@ -13,6 +13,20 @@ typedef struct {
     uint8_t step_log2;
 } front_end_module;
 
+/* A module without a calibration: every count is a fault. */
+static inline void front_end_empty(front_end_module *module)
+{
+    module->first = FRONT_END_RAIL_COUNT;
+    module->counts = 0;
+    module->at_first = 1;
+#if FRONT_END_DIVISION == 1
+    module->low = module->top = 0;
+#else
+    module->doubled_numerator = 0;
+#endif
+    module->step_log2 = 0;
+}
+
 static inline uint16_t front_end_calibrated_at(const front_end_module *module, front_end_position position)
 {
     const uint32_t denominator = ((uint32_t)position << module->step_log2) + module->at_first;
