@@ -37,6 +37,8 @@ mod documentation {
     struct Numerics;
     #[doc = include_str!("../../docs/front-end-file.md")]
     struct FrontEndFile;
+    #[doc = include_str!("../../docs/emit.md")]
+    struct Emit;
     #[doc = include_str!("../../docs/safety.md")]
     struct Safety;
 }

@@ -61,7 +61,7 @@ fn written(name: &str, front_ends: &[FrontEnd]) -> std::path::PathBuf {
     fs::write(
         folder.join("Cargo.toml"),
         format!(
-            "[package]\nname = \"emitted\"\nversion = \"0.0.0\"\nedition = \"2024\"\n[workspace]\n[dependencies]\n\
+            "[package]\nname = {name:?}\nversion = \"0.0.0\"\nedition = \"2024\"\n[workspace]\n[dependencies]\n\
              tallyvolt = {{ path = {:?} }}\n[profile.test]\nopt-level = 1\n",
             core.display().to_string()
         ),

@@ -105,12 +105,12 @@ typedef uint32_t hut_supply_position;
 #define HUT_SUPPLY_FOUR_BITS HUT_SUPPLY_ONE_BIT HUT_SUPPLY_ONE_BIT HUT_SUPPLY_ONE_BIT HUT_SUPPLY_ONE_BIT
 #endif
 
-/* Bit by bit, for E below 2^31 and a quotient below 2^16. Of N = H + E/2 the upper part is a remainder below E from the start;
+/* Bit by bit, with H as high * 2^32 + low, for E below 2^31 and a quotient below 2^16. Of N = H + E/2 the upper part is a remainder below E from the start;
  * the quotient's bits come in from the right while the lower part's leave on the left. */
-static inline uint16_t hut_supply_long_division(uint32_t e, uint64_t h)
+static inline uint16_t hut_supply_long_division(uint32_t e, uint32_t low, uint32_t high)
 {
-    const uint32_t half = e >> 1, lower = (uint32_t)h + half;
-    uint32_t rest = (((uint32_t)(h >> 32) + (lower < half ? 1 : 0)) << 16) | (lower >> 16);
+    const uint32_t half = e >> 1, lower = low + half;
+    uint32_t rest = ((high + (lower < half ? 1 : 0)) << 16) | (lower >> 16);
     uint16_t value = (uint16_t)lower;
     uint8_t bits;
 #if defined(__AVR__)
@@ -160,7 +160,7 @@ static inline uint16_t hut_supply_refined(uint32_t e, uint32_t low, uint32_t top
         low <<= 3;
     }
     if (e >= UINT32_C(0x8000000))
-        return hut_supply_long_division(e, ((uint64_t)top << 24) | (low & UINT32_C(0xFFFFFF)));
+        return hut_supply_long_division(e, low, top >> 8);
     half = e >> 1;
     seed = hut_supply_seeds[(e >> 20) - 16];
     reciprocal = (seed * ((0 - half * seed) >> 15)) >> 8; /* 0 to 1 part in 1000 below 2^40 / E */
@@ -179,7 +179,7 @@ static inline uint16_t hut_supply_as_drawn_at(hut_supply_position position)
 #if HUT_SUPPLY_DIVISION == 1
     return hut_supply_refined(((uint32_t)position << 17) + UINT32_C(2359296), UINT32_C(1466433536), UINT32_C(8791));
 #elif HUT_SUPPLY_DIVISION == 2
-    return hut_supply_long_division((((uint32_t)position << 0) + UINT32_C(18)) << 1, UINT64_C(2250600));
+    return hut_supply_long_division((((uint32_t)position << 0) + UINT32_C(18)) << 1, UINT32_C(2250600), UINT32_C(0));
 #else
     return (uint16_t)((UINT32_C(2250600) / (((uint32_t)position << 0) + UINT32_C(18)) + 1) >> 1);
 #endif
@@ -229,10 +229,11 @@ typedef struct {
     uint32_t first;  /* first count that is a voltage */
     uint32_t counts; /* number of counts that are; 0 after a refusal, so that every count is a fault */
     uint32_t at_first;
+    uint32_t low;
 #if HUT_SUPPLY_DIVISION == 1
-    uint32_t low, top;
+    uint32_t top;
 #else
-    uint64_t doubled_numerator;
+    uint32_t high; /* H = high * 2^32 + low */
 #endif
     uint8_t step_log2;
 } hut_supply_module;
@@ -243,10 +244,11 @@ static inline void hut_supply_empty(hut_supply_module *module)
     module->first = HUT_SUPPLY_RAIL_COUNT;
     module->counts = 0;
     module->at_first = 1;
+    module->low = 0;
 #if HUT_SUPPLY_DIVISION == 1
-    module->low = module->top = 0;
+    module->top = 0;
 #else
-    module->doubled_numerator = 0;
+    module->high = 0;
 #endif
     module->step_log2 = 0;
 }
@@ -257,12 +259,11 @@ static inline uint16_t hut_supply_calibrated_at(const hut_supply_module *module,
 #if HUT_SUPPLY_DIVISION == 1
     return hut_supply_refined(denominator, module->low, module->top);
 #elif HUT_SUPPLY_DIVISION == 2
-    return hut_supply_long_division(denominator << 1, module->doubled_numerator);
+    return hut_supply_long_division(denominator << 1, module->low, module->high);
 #else
-    const uint64_t h = module->doubled_numerator;
-    if (h <= UINT32_C(0xFFFFFFFF))
-        return (uint16_t)(((uint32_t)h / denominator + 1) >> 1);
-    return (uint16_t)((h / denominator + 1) >> 1);
+    if (module->high == 0)
+        return (uint16_t)((module->low / denominator + 1) >> 1);
+    return (uint16_t)(((((uint64_t)module->high << 32) | module->low) / denominator + 1) >> 1);
 #endif
 }
 
@@ -441,11 +442,11 @@ static inline void hut_supply_prepare(hut_supply_module *module, uint64_t h, uin
         step_log2++;
         at_first <<= 1;
     }
-    module->low = (uint32_t)h;
     module->top = (uint32_t)(h >> 24);
 #else
-    module->doubled_numerator = h;
+    module->high = (uint32_t)(h >> 32);
 #endif
+    module->low = (uint32_t)h;
     module->step_log2 = step_log2;
     module->at_first = at_first;
 }

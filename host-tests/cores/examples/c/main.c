@@ -10,8 +10,8 @@
 
 #include "hut_supply.h"
 
-/* Where the bench stores the calibration record. */
-static uint8_t stored[HUT_SUPPLY_RECORD_BYTES] EEMEM;
+/* Where in the EEPROM the bench stores the calibration record. */
+#define RECORD_ADDRESS ((const void *)0)
 
 static uint16_t sample(void)
 {
@@ -39,7 +39,7 @@ int main(void)
 
     UBRR0 = 51; /* 9600 baud */
     UCSR0B = _BV(TXEN0);
-    eeprom_read_block(record, stored, sizeof record);
+    eeprom_read_block(record, RECORD_ADDRESS, sizeof record);
     calibrated = hut_supply_load(record, &module) == HUT_SUPPLY_ACCEPTED;
     for (;;) {
         const uint16_t count = sample();

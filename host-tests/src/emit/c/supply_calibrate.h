@@ -13,11 +13,11 @@ static inline void front_end_prepare(front_end_module *module, uint64_t h, uint8
         step_log2++;
         at_first <<= 1;
     }
-    module->low = (uint32_t)h;
     module->top = (uint32_t)(h >> 24);
 #else
-    module->doubled_numerator = h;
+    module->high = (uint32_t)(h >> 32);
 #endif
+    module->low = (uint32_t)h;
     module->step_log2 = step_log2;
     module->at_first = at_first;
 }

@@ -42,7 +42,8 @@ extern "C" fn reset() -> ! {
     }
 }
 
-/// Millivolts, or 2^16 times a fault's number.
+/// Millivolts, or 2^16 times a fault's number. A function of its own, so that a simulator can call it.
+#[inline(never)]
 #[unsafe(no_mangle)]
 extern "C" fn reading(count: u32) -> u32 {
     match AS_DRAWN.voltage(Count(count)) {
