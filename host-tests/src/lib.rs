@@ -55,6 +55,8 @@ mod documentation {
     struct Readme;
     #[doc = include_str!("../../docs/calibration.md")]
     struct Calibration;
+    #[doc = include_str!("../../docs/emit.md")]
+    struct Emit;
     #[doc = include_str!("../../docs/front-end-file.md")]
     struct FrontEndFile;
     #[doc = include_str!("../../docs/limits.md")]
