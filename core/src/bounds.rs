@@ -56,6 +56,18 @@ pub const CELL_UV: Bound = Bound::new(Field::CellUv, 1, 65_535_000);
 pub const GAIN_BITS: Bound = Bound::new(Field::Gain, 1 << 23, 1 << 25);
 /// Calibration offset as the bits of an `I24F8`, single-sample counts: -4096 to 4096.
 pub const OFFSET_BITS: Bound = Bound::new(Field::Offset, -(1 << 20), 1 << 20);
+/// Entries of a temperature table.
+pub const TABLE_ENTRIES: Bound = Bound::new(Field::TableEntries, 16, 64);
+/// Base-2 logarithm of the counts between two entries of a table.
+pub const TABLE_STEP_LOG2: Bound = Bound::new(Field::TableStep, 0, 14);
+/// Bits by which a table's entries are finer than 0.1 degC.
+pub const TABLE_FRACTION_BITS: Bound = Bound::new(Field::TableFraction, 0, 6);
+/// Count of a table's first entry: above zero, which is always a fault.
+pub const TABLE_COUNT: Bound = Bound::new(Field::TableCount, 1, COUNT_MAX as i64);
+/// Consecutive readings of a debounce.
+pub const DEBOUNCE_READINGS: Bound = Bound::new(Field::DebounceReadings, 1, 127);
+/// Base-2 logarithm of a low-pass filter's time constant in readings.
+pub const LOW_PASS_LOG2: Bound = Bound::new(Field::LowPass, 1, 6);
 
 /// Most samples in a count, as a number of samples.
 pub const SAMPLES_MAX: u32 = 1024;

@@ -163,6 +163,13 @@ impl<const N: usize> SlidingSum<N> {
         }
         self.window.write(sample.0);
         self.sum += u32::from(sample.0);
+        self.count()
+    }
+
+    /// The sum of the last `N` samples, once they are there.
+    #[inline]
+    #[must_use]
+    pub fn count(&self) -> Option<Count> {
         self.window.is_full().then_some(Count(self.sum))
     }
 }

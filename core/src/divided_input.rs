@@ -14,6 +14,7 @@ use crate::calibration::Calibration;
 use crate::cell::CellRange;
 use crate::error::ConfigError;
 use crate::factor::Factor;
+use crate::fingerprint::{Described, Fingerprint};
 use crate::rounding::{divide_ceil_i128, divide_floor_i128, divide_floor_u128};
 use crate::straight_line::{ExactLine, Multiplier};
 use crate::units::{Count, Fault, OutputUnit, Voltage};
@@ -44,6 +45,7 @@ pub struct DividedInput {
     /// Output units a half-step.
     factor: Factor,
     unit: OutputUnit,
+    front_end: Fingerprint,
 }
 
 impl DividedInput {
@@ -95,13 +97,20 @@ impl DividedInput {
                 scale.full_scale as u64 * description.unit.step_uv() as u64 * bottom,
             ),
             unit: description.unit,
+            front_end: Described {
+                acquisition: description.acquisition,
+                unit: description.unit,
+                reference_uv: description.reference_uv,
+                divider: Some((description.top_ohms, description.bottom_ohms)),
+            }
+            .fingerprint(),
         })
     }
 
     /// The conversion of one module: its window and its proven multiplier.
     ///
-    /// Identity for an uncalibrated module. While compiling it costs nothing at run time; at load it costs a few hundred
-    /// wide divisions, once.
+    /// Identity for an uncalibrated module. While compiling it costs nothing at run time; at load it costs 200 to
+    /// 1200 wide divisions, once (`docs/numerics.md`).
     ///
     /// # Rounding
     /// At every count the voltage equals the exact rational of description and stored calibration, rounded to the nearest
@@ -160,6 +169,12 @@ impl DividedInput {
             Ok(multiplier) => Ok(DividedConversion { window, multiplier }),
             Err(error) => Err(error),
         }
+    }
+
+    /// Identity of the description, for its calibration records.
+    #[must_use]
+    pub const fn fingerprint(&self) -> Fingerprint {
+        self.front_end
     }
 
     /// Step of the result.

@@ -25,6 +25,18 @@ pub enum Field {
     Gain,
     /// Calibration offset.
     Offset,
+    /// Entries of a temperature table.
+    TableEntries,
+    /// Distance of a table's entries.
+    TableStep,
+    /// Fineness of a table's entries.
+    TableFraction,
+    /// Count of a table's first entry.
+    TableCount,
+    /// Consecutive readings of a debounce.
+    DebounceReadings,
+    /// Time constant of a low-pass filter.
+    LowPass,
 }
 
 impl Field {
@@ -41,6 +53,12 @@ impl Field {
             Self::CellUv => "cell voltage in microvolts",
             Self::Gain => "gain in steps of 2^-24",
             Self::Offset => "offset in steps of 1/256 count",
+            Self::TableEntries => "entries of the temperature table",
+            Self::TableStep => "base-2 logarithm of the counts between table entries",
+            Self::TableFraction => "fraction bits of the table entries",
+            Self::TableCount => "count of the first table entry",
+            Self::DebounceReadings => "consecutive readings of a debounce",
+            Self::LowPass => "base-2 logarithm of the low-pass time constant",
         }
     }
 }
@@ -103,6 +121,32 @@ pub enum ConfigError {
         /// Lowest cell voltage in microvolts.
         min_uv: u32,
     },
+    /// A temperature table whose entries do not keep one direction.
+    TableTurnsBack {
+        /// The first entry that turns back; 0 if all are equal.
+        index: u32,
+    },
+    /// A temperature table whose counts pass its entries or the wire limits.
+    TableCounts {
+        /// Count of the first entry.
+        first: u32,
+        /// Counts that are temperatures.
+        counts: u32,
+        /// Counts from the first entry to the last.
+        positions: u32,
+    },
+    /// A limit, or the value where it comes back, that all readable values are beyond, or none.
+    LimitNotReadable {
+        /// The limit in the value's own steps.
+        limit: i32,
+    },
+    /// A channel whose window is not what its conversion sums.
+    WindowMismatch {
+        /// Samples in the channel's window.
+        window: u32,
+        /// The conversion's largest count.
+        rail: u32,
+    },
     /// No multiplier up to the widest product gives every count exactly.
     Unproven {
         /// Largest shift tried.
@@ -131,6 +175,18 @@ impl ConfigError {
                 Field::Offset => {
                     "the calibration offset must be -4096 to 4096 counts: calibrate again"
                 }
+                Field::TableEntries => "a temperature table has 16 to 64 entries: build it again",
+                Field::TableStep => {
+                    "table entries must be 2^0 to 2^14 counts apart: sum fewer samples for the temperature"
+                }
+                Field::TableFraction => {
+                    "table entries may be 0 to 6 bits finer than 0.1 degC: build it again"
+                }
+                Field::TableCount => {
+                    "a temperature table starts at count 1 or above: build it for this converter"
+                }
+                Field::DebounceReadings => "a debounce takes 1 to 127 readings: 1 reacts at once",
+                Field::LowPass => "the low-pass time constant must be 2^1 to 2^6 readings",
             },
             Self::SamplesNotPowerOfTwo { .. } => {
                 "samples must be a power of two (1, 2, 4, .. 1024): sum to the next power of two"
@@ -149,6 +205,18 @@ impl ConfigError {
             }
             Self::ReferenceNotBelowCell { .. } => {
                 "the supply reference must be below the emptiest cell's voltage: choose a lower reference"
+            }
+            Self::TableTurnsBack { .. } => {
+                "table entries must all rise or all fall: build the table again"
+            }
+            Self::TableCounts { .. } => {
+                "the table's counts must lie between the wire limits and not pass its last entry: build it again"
+            }
+            Self::LimitNotReadable { .. } => {
+                "a limit and its hysteresis must lie inside what can be read: move it, or widen the input's range"
+            }
+            Self::WindowMismatch { .. } => {
+                "the channel's window must be the acquisition's samples, without a shift: describe the sum that is taken"
             }
             Self::Unproven { .. } => {
                 "no multiplier is exact at every count: sum fewer samples or change the last digit of a resistance or gain"
@@ -200,6 +268,25 @@ impl fmt::Display for ConfigError {
             } => write!(
                 f,
                 "the supply reference, {reference_uv} uV, is not below the emptiest cell's {min_uv} uV"
+            ),
+            Self::TableTurnsBack { index } => {
+                write!(f, "the temperature table turns back at entry {index}")
+            }
+            Self::TableCounts {
+                first,
+                counts,
+                positions,
+            } => write!(
+                f,
+                "{counts} counts from {first} on do not fit a table over {positions} counts and its wire limits"
+            ),
+            Self::LimitNotReadable { limit } => write!(
+                f,
+                "no readable value lies on each side of the limit {limit} (in steps of the value)"
+            ),
+            Self::WindowMismatch { window, rail } => write!(
+                f,
+                "the largest count {rail} is not that of {window} summed samples"
             ),
             Self::Unproven { shift } => {
                 write!(f, "no multiplier with a shift up to {shift} is exact")

@@ -9,8 +9,8 @@ use crate::rounding::divide_floor_u128;
 /// smaller sum of the same kind. As in Euclid's algorithm the steps grow with the logarithm of `terms` only.
 ///
 /// # Range
-/// `denominator` at least 1; `(terms + 1) * denominator` below 2^127; every summand below 2^17 and `terms` at most 2^26,
-/// so the result is below 2^43.
+/// `denominator` at least 1; `(terms + 1) * denominator` below 2^127; every summand below 2^27 and `terms` at most 2^26,
+/// so the result is below 2^53 (below 2^42 for an exact line; more for a multiplier tried in vain).
 ///
 /// # Rounding
 /// Exact.

@@ -25,14 +25,14 @@
 //!     cell: CellRange { min_uv: 2_000_000, max_uv: 3_650_000 },
 //!     unit: OutputUnit::Millivolt,
 //! }));
-//! // (17101 * (count - 1) + 33844) >> 14, found and proven by the compiler.
+//! // (68404 * (count - 1) + 135374) >> 16, found and proven by the compiler.
 //! const AS_DRAWN: DividedConversion = proven!(INPUT.conversion(Calibration::IDENTITY));
 //!
 //! assert_eq!(AS_DRAWN.voltage(Count(3065)), Ok(Voltage(3200)));
 //! assert_eq!(AS_DRAWN.voltage(Count(0)), Err(Fault::ZeroCount));
 //! assert_eq!(AS_DRAWN.voltage(Count(4095)), Err(Fault::Rail));
-//! # assert_eq!((AS_DRAWN.multiplier().multiplier(), AS_DRAWN.multiplier().addend()), (17_101, 33_844));
-//! # assert_eq!(AS_DRAWN.multiplier().shift(), 14);
+//! # assert_eq!((AS_DRAWN.multiplier().multiplier(), AS_DRAWN.multiplier().addend()), (68_404, 135_374));
+//! # assert_eq!(AS_DRAWN.multiplier().shift(), 16);
 //!
 //! // A module whose bench values were stored: it reads 1.25 counts too many, and 0.4 % too little after that.
 //! # fn load() -> Result<(), tallyvolt::ConfigError> {
@@ -52,8 +52,12 @@
 //!    [`DividedInput::new`] or [`SupplyReference::new`]. [`proven!`] turns a refusal into a compile error that says the mend.
 //! 4. A module's [`Calibration`], or [`Calibration::IDENTITY`], gives its [`DividedConversion`] or [`SupplyConversion`]:
 //!    a [`Window`] of valid counts, and a proven [`Multiplier`] or an exact [`Quotient`] behind it.
+//!    A calibration is kept as a [`Record`]: 24 bytes, checked, and refused where the drawing is another.
 //! 5. `voltage(count)` answers with a [`Voltage`] in steps of the [`OutputUnit`], or with a [`Fault`]. It is total: every
 //!    `u32` is accepted and nothing panics.
+//! 6. A [`CountLimit`] compares counts with the verdict of comparing voltages; an [`Alarm`] adds hysteresis, debounce and
+//!    latching. A [`Thermistor`] does for temperatures what a conversion does for voltages.
+//! 7. A [`Channel`] is all of it: samples in, one [`Reading`] out.
 //!
 //! Why it is exact is told in [`straight_line`] and [`supply_reference`]; every limit stands in [`bounds`]. The
 //! repository's `docs/numerics.md` has the proofs in full and the table of widths.
@@ -62,11 +66,13 @@
 //! - drive a converter or a multiplexer: it has no hardware layer, and takes numbers;
 //! - tell current, state of charge, or whether a cell is healthy;
 //! - correct anything that is not a straight line: nonlinearity, and drift with temperature, stay in the reading;
-//! - see through a sum: samples at the rail inside a sum that is not at the rail are not noticed;
+//! - see through a sum: samples at the rail inside a sum are noticed by a [`Channel`] only, which sees each sample;
 //! - convert differential or signed results, or samples wider than 16 bits.
 //!
 //! # Features
 //! - `defmt`: `defmt::Format` for the public types that are values. Off by default.
+//! - `store`: the two-slot [`store`] for calibration records, over the `embedded-storage` traits. Off by default; a
+//!   [`Record`] needs no feature.
 //!
 //! The crate is `no_std`, needs no allocator, and holds no float, no atomics and no `unsafe`.
 #![no_std]
@@ -81,11 +87,18 @@ mod units;
 // Sample to count.
 pub mod acquisition;
 pub mod decimate;
+pub mod filter;
 
 // What a module is and differs by.
 mod calibration;
 mod cell;
 mod factor;
+
+// A calibration kept: whose it is, as bytes, and in memory.
+pub mod fingerprint;
+pub mod record;
+#[cfg(feature = "store")]
+pub mod store;
 
 // Count to voltage, and the proofs.
 pub mod divided_input;
@@ -94,15 +107,40 @@ pub mod straight_line;
 pub mod supply_reference;
 mod window;
 
+// Count to temperature.
+mod table;
+pub mod thermistor;
+
+// What follows from counts.
+pub mod alarm;
+pub mod limits;
+pub mod plausibility;
+
+// All of it, composed.
+pub mod channel;
+
 pub use acquisition::{Acquisition, CodeCentre, CountScale, FullScale, ShiftRounding};
+pub use alarm::{Alarm, AlarmRule, Limit};
 pub use calibration::Calibration;
 pub use cell::CellRange;
+pub use channel::{
+    Alarms, CellConversion, Channel, ChannelLimits, ChannelSetup, Plausibility, Reading, Sensing,
+};
 pub use decimate::{BlockSum, SlidingSum, SumAndShift};
 pub use divided_input::{DividedConversion, DividedDescription, DividedInput};
 pub use error::{ConfigError, Field};
+pub use filter::{LowPass, Median, TrimmedSum};
+pub use fingerprint::Fingerprint;
+pub use limits::{CountLimit, LimitSide};
+pub use plausibility::{Faults, RailWatch, StuckWatch, bleed_error_uv};
+pub use record::{Record, RecordError};
+#[cfg(feature = "store")]
+pub use store::{Loaded, Store, StoreError};
 pub use straight_line::Multiplier;
 pub use supply_reference::{Quotient, SupplyConversion, SupplyDescription, SupplyReference};
-pub use units::{Count, Fault, OutputUnit, Sample, Voltage};
+pub use table::Table;
+pub use thermistor::{SensorSide, Thermistor, ThermistorDescription};
+pub use units::{Count, Fault, OutputUnit, Sample, Temperature, TemperatureFault, Voltage};
 pub use window::Window;
 
 /// The fixed-point types of a calibration, re-exported.

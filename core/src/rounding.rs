@@ -22,12 +22,24 @@ pub(crate) const fn shift_floor_u64(value: u64, shift: u32) -> u64 {
 /// `floor(value / 2^shift + 1/2)`: nearest, ties upward.
 ///
 /// # Range
-/// `value` up to 2^26 (a sum of samples), `shift` 0 to 8.
+/// `value` up to 2^32 - 2^16 (a sum of samples, or the state of a low-pass), `shift` 0 to 8.
 #[expect(
     clippy::arithmetic_side_effects,
-    reason = "2^26 + 2^7 is below 2^32, and the shift is below the width"
+    reason = "2^32 - 2^16 + 2^7 is below 2^32, and the shift is below the width"
 )]
 pub(crate) const fn shift_nearest_u32(value: u32, shift: u32) -> u32 {
+    (value + ((1 << shift) >> 1)) >> shift
+}
+
+/// `floor(value / 2^shift + 1/2)` of a signed value: nearest, ties upward.
+///
+/// # Range
+/// `value` within 2^30, `shift` 0 to 20.
+#[expect(
+    clippy::arithmetic_side_effects,
+    reason = "2^30 + 2^19 is below 2^31, and the shift is below the width"
+)]
+pub(crate) const fn shift_nearest_i32(value: i32, shift: u32) -> i32 {
     (value + ((1 << shift) >> 1)) >> shift
 }
 
@@ -89,7 +101,7 @@ pub(crate) const fn divide_ceil_i128(numerator: i128, denominator: i128) -> i128
 
 /// Nearest integer, ties upward, of `x` when `floor(2 x)` is known: `floor((floor(2 x) + 1) / 2)`.
 ///
-/// Exact because for an integer n, `floor(floor(y) + n) / 2)` equals `floor((y + n) / 2)`.
+/// Exact because for an integer n, `floor((floor(y) + n) / 2)` equals `floor((y + n) / 2)`.
 ///
 /// # Range
 /// `doubled` up to 131 070 (twice [`crate::bounds::VOLTAGE_MAX`]).

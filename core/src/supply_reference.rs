@@ -20,6 +20,7 @@ use crate::calibration::Calibration;
 use crate::cell::CellRange;
 use crate::error::ConfigError;
 use crate::factor::Factor;
+use crate::fingerprint::{Described, Fingerprint};
 use crate::rounding::{
     divide_ceil_i128, divide_floor_u32, divide_floor_u64, divide_floor_u128, nearest_of_doubled,
 };
@@ -47,6 +48,7 @@ pub struct SupplyReference {
     /// Output units times half-steps.
     factor: Factor,
     unit: OutputUnit,
+    front_end: Fingerprint,
 }
 
 impl SupplyReference {
@@ -83,6 +85,13 @@ impl SupplyReference {
                 description.unit.step_uv() as u64,
             ),
             unit: description.unit,
+            front_end: Described {
+                acquisition: description.acquisition,
+                unit: description.unit,
+                reference_uv: description.reference_uv,
+                divider: None,
+            }
+            .fingerprint(),
         })
     }
 
@@ -132,7 +141,11 @@ impl SupplyReference {
             Fault::AboveRange,
             Fault::BelowRange,
         );
-        let at_first = ((window.first().0 as i128) << step_log2) + centre;
+        let at_first = if window.counts() == 0 {
+            1
+        } else {
+            ((window.first().0 as i128) << step_log2) + centre
+        };
         Ok(SupplyConversion {
             window,
             quotient: Quotient {
@@ -141,6 +154,12 @@ impl SupplyReference {
                 at_first: at_first as u32,
             },
         })
+    }
+
+    /// Identity of the description, for its calibration records.
+    #[must_use]
+    pub const fn fingerprint(&self) -> Fingerprint {
+        self.front_end
     }
 
     /// Step of the result.
@@ -173,7 +192,7 @@ impl Quotient {
         clippy::cast_possible_truncation,
         reason = "D is below 2^28; the window keeps H / D at most 2 * VOLTAGE_MAX, so the result fits 16 bits"
     )]
-    const fn at(&self, position: u32) -> u16 {
+    pub(crate) const fn at(&self, position: u32) -> u16 {
         let denominator = (position << self.step_log2) + self.at_first;
         let doubled = if self.doubled_numerator <= u32::MAX as u64 {
             divide_floor_u32(self.doubled_numerator as u32, denominator)

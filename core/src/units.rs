@@ -1,4 +1,4 @@
-//! The vocabulary of values: samples, counts, voltages, the output unit and faults.
+//! The vocabulary of values: samples, counts, voltages, temperatures, the output unit and faults.
 
 /// One conversion result, `bits` wide (8 to 16).
 ///
@@ -87,4 +87,26 @@ pub enum Fault {
     BelowRange,
     /// The voltage would round to more than 65 535 output units.
     AboveRange,
+}
+
+/// A temperature in steps of 0.1 degC.
+///
+/// # Range
+/// -3276.8 to 3276.7 degC; a table's own range is far smaller.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Temperature(pub i16);
+
+/// A count that cannot be a temperature. A value to be handled, not an error of the program.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub enum TemperatureFault {
+    /// The sensor's circuit is open.
+    OpenCircuit,
+    /// The sensor's circuit is shorted.
+    ShortCircuit,
+    /// Colder than the table's range.
+    BelowTable,
+    /// Hotter than the table's range.
+    AboveTable,
 }

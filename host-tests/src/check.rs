@@ -1,19 +1,27 @@
 //! The whole-range check of one front end: every count against the exact model, and what the range looks like.
 
+pub mod limits;
+pub mod thermistor;
+
 use num_rational::BigRational;
 use num_traits::ToPrimitive;
 use serde::Serialize;
-use tallyvolt::{Calibration, ConfigError, Multiplier};
+use tallyvolt::{Calibration, ConfigError, Multiplier, Temperature};
 
+use crate::described_limits;
 use crate::firmware::{Conversion, DescribeError, Firmware};
 use crate::front_end::FrontEnd;
 use crate::model::Model;
 use crate::model::calibration::CalibrationModel;
 use crate::model::float_reference;
 use crate::model::integer_form::IntegerForm;
+use crate::model::limits::Walk;
 use crate::model::rational::{decimal_text, nearest_ties_up, whole};
 use crate::outcome::Outcome;
 use crate::sweep::Sweep;
+use crate::thermistor_table::BuiltTable;
+use limits::LimitsCheck;
+use thermistor::ThermistorCheck;
 
 /// Counts at which the double-precision formula is measured against the exact model.
 const FLOAT_PROBES: u32 = 1024;
@@ -59,7 +67,11 @@ pub struct Check {
     pub float_distance_units: f64,
     /// Over how many counts that was measured.
     pub float_counts: u32,
-    /// No wrong count, monotonic, and the cell's range fits.
+    /// The thermistor, if one is described.
+    pub thermistor: Option<ThermistorCheck>,
+    /// The limits, if any are described.
+    pub limits: Option<LimitsCheck>,
+    /// No wrong count, monotonic, the cell's range fits, and thermistor and limits hold.
     pub holds: bool,
 }
 
@@ -195,6 +207,7 @@ pub fn check_subject(
     };
     let step_mv = |uv: u32| millivolts(&model.step_uv(&whole(uv)));
     let (arithmetic, proof) = arithmetic(conversion, &sweep);
+    let (thermistor, limits) = sensor_and_limits(front_end, conversion, &form, &sweep);
     Check {
         name: front_end.name.clone(),
         topology: front_end.topology.word(),
@@ -227,11 +240,79 @@ pub fn check_subject(
         doubled_values,
         cell_values: u64::from(high.saturating_sub(low)) + 1,
         monotonic: sweep.monotonic,
-        holds: sweep.wrong == 0 && sweep.monotonic && fit.emptiest && fit.fullest && fit.output,
+        holds: sweep.wrong == 0
+            && sweep.monotonic
+            && fit.emptiest
+            && fit.fullest
+            && fit.output
+            && thermistor.as_ref().is_none_or(ThermistorCheck::holds)
+            && limits.as_ref().is_none_or(LimitsCheck::holds),
+        thermistor,
+        limits,
         fit,
         float_distance_units,
         float_counts,
     }
+}
+
+/// The checks of what a file describes beyond the cell's own count.
+///
+/// A table that cannot be built was refused when the file was read; here it is simply not there.
+fn sensor_and_limits(
+    front_end: &FrontEnd,
+    conversion: &Conversion,
+    form: &IntegerForm,
+    sweep: &Sweep,
+) -> (Option<ThermistorCheck>, Option<LimitsCheck>) {
+    let built = front_end
+        .thermistor
+        .as_ref()
+        .and_then(|drawn| Some((drawn, BuiltTable::build(front_end, drawn).ok()?)));
+    let sensor = built
+        .as_ref()
+        .and_then(|(drawn, built)| Some((*drawn, built, built.firmware().ok()?)));
+    let thermistor_check = sensor.as_ref().map(|(drawn, built, sensor)| {
+        thermistor::check(front_end, drawn, built, |count| sensor.temperature(count))
+    });
+    if front_end.limits.is_none() {
+        return (thermistor_check, None);
+    }
+
+    let (first, last) = sweep.valid.unwrap_or((1, 0));
+    let voltages = (first..=last).filter_map(|count| match form.outcome(count) {
+        Outcome::Units(units) => Some((count, i32::try_from(units).ok()?)),
+        Outcome::Fault(_) => None,
+    });
+    let (voltage_limits, wrong_voltage_limits) = Walk::over(voltages).map_or((0, 0), |walk| {
+        limits::compare(&walk, |side, units| {
+            conversion.count_limit(side, u16::try_from(units).unwrap_or(u16::MAX))
+        })
+    });
+    let (temperature_limits, wrong_temperature_limits) = sensor
+        .as_ref()
+        .and_then(|(_, built, sensor)| {
+            let temperatures = (built.first..built.first + built.counts).filter_map(|count| {
+                let exact = thermistor::exact(built, count).ok()?;
+                Some((count, i32::from(exact.0)))
+            });
+            Some((sensor, Walk::over(temperatures)?))
+        })
+        .map_or((0, 0), |(sensor, walk)| {
+            limits::compare(&walk, |side, tenths| {
+                let tenths = i16::try_from(tenths).unwrap_or(i16::MAX);
+                sensor.count_limit(side, Temperature(tenths))
+            })
+        });
+    let sensor = sensor.as_ref().map(|(_, _, sensor)| sensor);
+    let described = described_limits::described(front_end, conversion, sensor);
+    let limits_check = LimitsCheck {
+        voltage_limits,
+        wrong_voltage_limits,
+        temperature_limits,
+        wrong_temperature_limits,
+        described: limits::counted(&described),
+    };
+    (thermistor_check, Some(limits_check))
 }
 
 /// The uncalibrated conversion of a front end.
@@ -263,10 +344,9 @@ fn arithmetic(conversion: &Conversion, sweep: &Sweep) -> (Arithmetic, String) {
                 products,
             };
             let proof = format!(
-                "never below the exact floor at any count, and equal to it in sum over {} counts, so equal at each; \
-                 shift {} is the smallest with this property",
-                conversion.window().counts(),
-                multiplier.shift()
+                "never below the exact floor at any count, and equal to it in sum over {} counts, so equal at each; no \
+                 narrower product is",
+                conversion.window().counts()
             );
             (arithmetic, confirmed(proof, sweep))
         }

@@ -4,9 +4,13 @@ mod budget;
 mod check;
 mod compare;
 mod divider;
+mod emit;
 mod failure;
+mod fit;
+mod replay;
 mod table;
 
+use std::io::{ErrorKind, Write, stdout};
 use std::path::PathBuf;
 use std::process::ExitCode;
 
@@ -60,6 +64,10 @@ enum Command {
         #[arg(long)]
         json: bool,
     },
+    /// Fit gain and offset of one module or of a batch to a bench meter's readings.
+    Fit(fit::FitArguments),
+    /// Convert logged counts and compare them with the meter, module by module.
+    Replay(replay::ReplayArguments),
     /// Print the conversion of every count as CSV: count,mv,fault,exact_mv.
     Table {
         /// Front-end file (TOML).
@@ -68,6 +76,8 @@ enum Command {
         #[arg(long)]
         json: bool,
     },
+    /// Write a front end as Rust or C source for firmware: proven constants, conversion, calibration.
+    Emit(emit::Options),
     /// Print the error budget: every term, totals three ways, alarm thresholds, dynamic checks.
     Budget {
         /// Front-end file (TOML).
@@ -135,7 +145,10 @@ pub fn run() -> Exit {
     failure::install_handler();
     match Arguments::parse().command {
         Command::Check { files, json } => check::run(&files, json),
+        Command::Fit(arguments) => fit::run(&arguments),
+        Command::Replay(arguments) => replay::run(&arguments),
         Command::Table { file, json } => table::run(&file, json),
+        Command::Emit(options) => emit::run(&options),
         Command::Budget { file, trials, json } => budget::run(&file, trials.run(), json),
         Command::Compare {
             files,
@@ -149,5 +162,17 @@ pub fn run() -> Exit {
             by,
             json,
         } => divider::run(&file, series, by, json),
+    }
+}
+
+/// Prints a result; what went wrong was already said.
+fn print(text: &str) -> Result<(), Exit> {
+    match stdout().write_all(text.as_bytes()) {
+        // A reader that closed the pipe early has what it wanted.
+        Err(error) if error.kind() != ErrorKind::BrokenPipe => {
+            failure::say(&format!("standard output: {error}"));
+            Err(Exit::BadInput)
+        }
+        _ => Ok(()),
     }
 }

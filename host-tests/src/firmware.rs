@@ -6,7 +6,8 @@ use num_rational::BigRational;
 use num_traits::ToPrimitive;
 use tallyvolt::{
     Acquisition, Calibration, CellRange, ConfigError, Count, DividedConversion, DividedDescription,
-    DividedInput, Fault, OutputUnit, SupplyConversion, SupplyDescription, SupplyReference, bounds,
+    DividedInput, Fault, Fingerprint, OutputUnit, SupplyConversion, SupplyDescription,
+    SupplyReference, Voltage, bounds,
 };
 use thiserror::Error;
 
@@ -97,21 +98,38 @@ impl Firmware {
     }
 }
 
+impl Firmware {
+    /// Identity of the description, for calibration records.
+    #[must_use]
+    pub fn fingerprint(&self) -> Fingerprint {
+        match self {
+            Self::Divided(input) => input.fingerprint(),
+            Self::Supply(reference) => reference.fingerprint(),
+        }
+    }
+}
+
 impl Conversion {
     /// What firmware answers for a count.
     #[inline]
     #[must_use]
     pub fn outcome(&self, count: u32) -> Outcome {
-        let answer = match self {
+        Outcome::from(match self {
             Self::Divided(conversion) => conversion.voltage(Count(count)),
             Self::Supply(conversion) => conversion.voltage(Count(count)),
-        };
+        })
+    }
+}
+
+impl From<Result<Voltage, Fault>> for Outcome {
+    #[inline]
+    fn from(answer: Result<Voltage, Fault>) -> Self {
         match answer {
-            Ok(voltage) => Outcome::Units(u32::from(voltage.0)),
-            Err(Fault::ZeroCount) => Outcome::Fault(FaultName::ZeroCount),
-            Err(Fault::Rail) => Outcome::Fault(FaultName::Rail),
-            Err(Fault::BelowRange) => Outcome::Fault(FaultName::BelowRange),
-            Err(Fault::AboveRange) => Outcome::Fault(FaultName::AboveRange),
+            Ok(voltage) => Self::Units(u32::from(voltage.0)),
+            Err(Fault::ZeroCount) => Self::Fault(FaultName::ZeroCount),
+            Err(Fault::Rail) => Self::Fault(FaultName::Rail),
+            Err(Fault::BelowRange) => Self::Fault(FaultName::BelowRange),
+            Err(Fault::AboveRange) => Self::Fault(FaultName::AboveRange),
         }
     }
 }

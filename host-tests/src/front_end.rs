@@ -19,6 +19,8 @@ pub struct FrontEnd {
     pub unit_uv: u32,
     /// Temperatures, for the error budget.
     pub environment: Option<Environment>,
+    /// The temperature sensor's input.
+    pub thermistor: Option<Thermistor>,
     /// What modules are calibrated with.
     pub meter: Option<Meter>,
     /// How modules are calibrated.
@@ -32,6 +34,33 @@ pub struct FrontEnd {
 }
 
 impl FrontEnd {
+    /// A front end of which only what converts is known: no tolerances, no temperatures, no calibration, no limits.
+    #[must_use]
+    pub fn bare(
+        name: String,
+        topology: Topology,
+        cell: Cell,
+        converter: Converter,
+        reference: Reference,
+        unit_uv: u32,
+    ) -> Self {
+        Self {
+            name,
+            topology,
+            cell,
+            converter,
+            reference,
+            unit_uv,
+            environment: None,
+            thermistor: None,
+            meter: None,
+            calibration: CalibrationPlan::default(),
+            limits: None,
+            self_heating: None,
+            measured: None,
+        }
+    }
+
     /// Lower and upper voltage of a two-point calibration in microvolts: the cell's ends where the file is silent.
     #[must_use]
     pub fn calibration_points_uv(&self) -> (u32, u32) {
@@ -108,6 +137,25 @@ pub struct Converter {
     pub accuracy: Accuracy,
     /// What its sampling asks of a source.
     pub sampling: Sampling,
+}
+
+impl Converter {
+    /// One sample a count, full scale 2^n, codes at the middle of their interval; nothing known of its accuracy.
+    #[must_use]
+    pub fn single(bits: u32) -> Self {
+        Self {
+            bits,
+            full_scale: FullScale::PowerOfTwo,
+            code_centre: CodeCentre::Half,
+            samples: 1,
+            right_shift: 0,
+            shift_rounding: ShiftRounding::Truncate,
+            supply_min_uv: None,
+            supply_max_uv: None,
+            accuracy: Accuracy::default(),
+            sampling: Sampling::default(),
+        }
+    }
 }
 
 /// The sample that would mean ratio 1.
@@ -197,6 +245,23 @@ pub struct Reference {
     pub sampling_min_ns: Option<BigRational>,
 }
 
+impl Reference {
+    /// A reference of which only the voltage is known.
+    #[must_use]
+    pub fn nominal(microvolts: u32) -> Self {
+        Self {
+            microvolts,
+            tolerance: Tolerance::default(),
+            drift: Drift::default(),
+            ageing_ppm: None,
+            supply_min_uv: None,
+            settling_us: None,
+            wait_us: None,
+            sampling_min_ns: None,
+        }
+    }
+}
+
 /// What a reference's temperature coefficient bounds.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum Drift {
@@ -235,6 +300,21 @@ pub struct Divider {
     pub drain_max_ua: Option<BigRational>,
 }
 
+impl Divider {
+    /// A divider of which only the resistances are known, in ohms.
+    #[must_use]
+    pub fn nominal(top_ohms: BigRational, bottom_ohms: BigRational) -> Self {
+        Self {
+            top_ohms,
+            bottom_ohms,
+            tolerance: Tolerance::default(),
+            correlation: None,
+            filter_nf: None,
+            drain_max_ua: None,
+        }
+    }
+}
+
 /// Temperatures in degrees Celsius.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Environment {
@@ -244,6 +324,106 @@ pub struct Environment {
     pub min_c: BigRational,
     /// Hottest in use.
     pub max_c: BigRational,
+}
+
+/// A resistive temperature sensor against a fixed resistor, on the same converter.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Thermistor {
+    /// Where the sensor sits.
+    pub side: SensorSide,
+    /// The fixed resistor in ohms.
+    pub fixed_ohms: BigRational,
+    /// What feeds the two, in microvolts; none is the converter's own reference.
+    pub excitation_uv: Option<u32>,
+    /// Samples in a count of the sensor.
+    pub samples: u32,
+    /// Right shift of their sum.
+    pub right_shift: u32,
+    /// Coldest temperature to be read, in degrees Celsius.
+    pub min_c: BigRational,
+    /// Hottest.
+    pub max_c: BigRational,
+    /// Largest error of an answer against the sensor's law, in thousandths of a degree.
+    pub max_error_mc: u32,
+    /// The sensor's law.
+    pub law: SensorLaw,
+}
+
+impl Thermistor {
+    /// The converter as it samples the sensor.
+    #[must_use]
+    pub fn converter(&self, converter: &Converter) -> Converter {
+        Converter {
+            samples: self.samples,
+            right_shift: self.right_shift,
+            ..converter.clone()
+        }
+    }
+}
+
+/// Where a sensor sits in its divider.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum SensorSide {
+    /// To ground.
+    Low,
+    /// To the excitation.
+    High,
+}
+
+/// How a sensor's resistance follows from its temperature.
+#[derive(Debug, Clone, PartialEq)]
+pub enum SensorLaw {
+    /// ln(R / R25) = B (1/T - 1/T25).
+    BEquation {
+        /// Resistance at 25 degC in ohms.
+        r25_ohms: BigRational,
+        /// B between 25 and 85 degC, in kelvin.
+        b25_85_k: BigRational,
+    },
+    /// 1/T = A + B ln R + C (ln R)^3, R in ohms.
+    SteinhartHart {
+        /// A.
+        a: BigRational,
+        /// B.
+        b: BigRational,
+        /// C.
+        c: BigRational,
+    },
+    /// A maker's table: degrees Celsius and ohms, by rising temperature.
+    Table {
+        /// The file's name as written.
+        file: String,
+        /// Its points.
+        points: Vec<(BigRational, BigRational)>,
+    },
+    /// A platinum resistor by IEC 60751.
+    Platinum {
+        /// Resistance at 0 degC in ohms: 100, 1000, ..
+        r0_ohms: BigRational,
+    },
+}
+
+/// Alarm limits. Voltages in microvolts, temperatures in tenths of a degree Celsius.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Limits {
+    /// Above this the cell is too high.
+    pub over_uv: Option<u32>,
+    /// Below this it is too low.
+    pub under_uv: Option<u32>,
+    /// Largest probability, in parts per million, that a cell at a limit is not noticed.
+    pub miss_ppm: BigRational,
+    /// How far a voltage must come back.
+    pub hysteresis_uv: u32,
+    /// Above this the sensor is too hot.
+    pub over_tenths: Option<i32>,
+    /// Below this it is too cold.
+    pub under_tenths: Option<i32>,
+    /// How far a temperature must come back.
+    pub hysteresis_tenths: u32,
+    /// Consecutive readings that must agree.
+    pub debounce_readings: u32,
+    /// Whether an alarm stays until it is acknowledged.
+    pub latching: bool,
 }
 
 /// The meter that modules are calibrated against: limits of error as its data sheet gives them.
@@ -270,17 +450,6 @@ pub struct CalibrationPlan {
     pub high_uv: Option<u32>,
     /// Readings averaged at each point; 1 where it is left out.
     pub readings: Option<u32>,
-}
-
-/// Alarm limits: what the cell's true voltage must not pass.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Limits {
-    /// Upper limit in microvolts.
-    pub over_uv: Option<u32>,
-    /// Lower limit in microvolts.
-    pub under_uv: Option<u32>,
-    /// Largest probability, in parts per million, that a cell at a limit is not noticed.
-    pub miss_ppm: BigRational,
 }
 
 /// A thermistor in series with a fixed resistor, heated by the current that measures it.

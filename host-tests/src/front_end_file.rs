@@ -5,9 +5,12 @@
 
 mod bench_tables;
 mod decimal;
+mod limits;
 pub mod problem;
 mod reader;
+mod resistance_table;
 mod rules;
+mod thermistor;
 
 use std::cell::RefCell;
 use std::path::Path;
@@ -102,7 +105,7 @@ fn parse_with(
     }
     let front_end = if problems.borrow().is_empty() {
         let root = TableReader::new(text, "", 0..0, document.get_ref(), &problems);
-        front_end(root, rules)
+        front_end(root, path, rules)
     } else {
         None
     };
@@ -120,6 +123,7 @@ enum TopologyWord {
 
 fn front_end(
     mut root: TableReader<'_>,
+    path: &Path,
     rules: impl FnOnce(&mut TableReader<'_>, &FrontEnd),
 ) -> Option<FrontEnd> {
     let name = root.text("name").and_then(|name| identifier(&root, name));
@@ -133,15 +137,23 @@ fn front_end(
     let cell = root.required_table("cell").map(cell);
     let converter = root.required_table("converter").map(converter);
     let reference = root.required_table("reference").map(reference);
-    let topology = word.and_then(|word| topology(&mut root, word));
+    let topology = match word {
+        Some(word) => topology(&mut root, word),
+        // The word was reported. A divider may belong to the right one, so only its own problems count.
+        None => root.table("divider").and_then(divider).and(None),
+    };
     let unit_uv = match root.table("output") {
         Some(table) => output(table),
         None => Some(1000),
     };
     let environment = root.table("environment").map(environment);
+    let thermistor = root
+        .table("thermistor")
+        .map(|table| thermistor::read(table, path));
+    let unit = unit_uv.unwrap_or(1000);
+    let limits = root.table("limits").map(|table| limits::read(table, unit));
     let meter = root.table("meter").map(bench_tables::meter);
     let calibration = root.table("calibration").map(bench_tables::calibration);
-    let limits = root.table("limits").map(bench_tables::limits);
     let self_heating = root.table("self_heating").map(bench_tables::self_heating);
     let measured = root.table("measured").map(bench_tables::measured);
     let front_end = (|| {
@@ -153,6 +165,7 @@ fn front_end(
             reference: reference??,
             unit_uv: unit_uv?,
             environment: complete(environment)?,
+            thermistor: complete(thermistor)?,
             meter: complete(meter)?,
             calibration: complete(calibration)?.unwrap_or_default(),
             limits: complete(limits)?,
@@ -244,7 +257,7 @@ fn cell(mut table: TableReader<'_>) -> Option<Cell> {
 }
 
 fn converter(mut table: TableReader<'_>) -> Option<Converter> {
-    let bits = table.whole("bits", limits(BITS), 1, "");
+    let bits = table.whole("bits", within(BITS), 1, "");
     let full_scale = table.choice_or(
         "full_scale",
         &[
@@ -258,8 +271,8 @@ fn converter(mut table: TableReader<'_>) -> Option<Converter> {
         &[("half", CodeCentre::Half), ("edge", CodeCentre::Edge)],
         CodeCentre::Half,
     );
-    let samples = table.whole_or("samples", limits(SAMPLES), "", 1);
-    let right_shift = table.whole_or("right_shift", limits(RIGHT_SHIFT), "", 0);
+    let samples = table.whole_or("samples", within(SAMPLES), "", 1);
+    let right_shift = table.whole_or("right_shift", within(RIGHT_SHIFT), "", 0);
     let shift_rounding = table.choice_or(
         "shift_rounding",
         &[
@@ -302,7 +315,7 @@ fn converter(mut table: TableReader<'_>) -> Option<Converter> {
 }
 
 fn reference(mut table: TableReader<'_>) -> Option<Reference> {
-    let microvolts = table.whole("microvolts", limits(REFERENCE_UV), 1, " uV");
+    let microvolts = table.whole("microvolts", within(REFERENCE_UV), 1, " uV");
     let tolerance = tolerance(&mut table);
     let drift = table.choice_or(
         "drift",
@@ -330,7 +343,7 @@ fn reference(mut table: TableReader<'_>) -> Option<Reference> {
 fn divider(mut table: TableReader<'_>) -> Option<Divider> {
     let mut ohms = |key| {
         // A resistance of zero is a wire, not a divider; 1 to 10 000 000 ohms.
-        table.decimal(key, limits(RESISTANCE), " ohm")
+        table.decimal(key, within(RESISTANCE), " ohm")
     };
     let (top, bottom) = (ohms("top_ohms"), ohms("bottom_ohms"));
     let tolerance = tolerance(&mut table);
@@ -397,6 +410,6 @@ fn environment(mut table: TableReader<'_>) -> Option<Environment> {
     })
 }
 
-fn limits(bound: Bound) -> std::ops::RangeInclusive<i64> {
+fn within(bound: Bound) -> std::ops::RangeInclusive<i64> {
     bound.min..=bound.max
 }

@@ -13,10 +13,14 @@ pub mod acquisition;
 pub mod calibration;
 pub mod decimate;
 pub mod divided_input;
+pub mod filter;
 pub mod float_reference;
 pub mod integer_form;
+pub mod limits;
 pub mod rational;
 pub mod supply_reference;
+pub mod table;
+pub mod thermistor;
 
 use num_rational::BigRational;
 use num_traits::{Signed, ToPrimitive};

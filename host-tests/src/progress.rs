@@ -8,7 +8,7 @@ use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 /// Work shorter than this shows no bar.
 const PATIENCE: Duration = Duration::from_secs(2);
 
-/// Counts done out of counts to do.
+/// What is done out of what is to do.
 #[derive(Debug)]
 pub struct Progress {
     bar: ProgressBar,
@@ -23,7 +23,7 @@ impl Progress {
         Self::of(total, "counts")
     }
 
-    /// A bar for a total of something else.
+    /// A bar for `total` of anything else.
     #[must_use]
     pub fn of(total: u64, what: &str) -> Self {
         let bar = ProgressBar::with_draw_target(Some(total), ProgressDrawTarget::hidden());
@@ -38,7 +38,7 @@ impl Progress {
         }
     }
 
-    /// What was done since the last call; any thread may call.
+    /// How many were done since the last call; any thread may call.
     pub fn advance(&self, done: u64) {
         self.bar.inc(done);
         if self.since.elapsed() > PATIENCE {

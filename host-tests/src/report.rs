@@ -3,6 +3,7 @@
 pub mod budget;
 pub mod compare;
 pub mod divider;
+mod sensor;
 
 use std::fmt::Write as _;
 
@@ -58,6 +59,12 @@ pub fn block(check: &Check, file: &str) -> String {
     rows.push(("monotonic", yes(check.monotonic)));
     rows.push(("cell's range fits", fits(check)));
     rows.push(("same formula in f64", float_distance(check)));
+    if let Some(thermistor) = &check.thermistor {
+        rows.extend(sensor::thermistor_rows(thermistor));
+    }
+    if let Some(limits) = &check.limits {
+        rows.extend(sensor::limits_rows(limits));
+    }
 
     let mut text = format!("{}  ({file})\n", check.name);
     for (label, value) in rows {
@@ -126,7 +133,7 @@ fn float_distance(check: &Check) -> String {
     }
 }
 
-fn formula(arithmetic: &Arithmetic) -> String {
+pub(crate) fn formula(arithmetic: &Arithmetic) -> String {
     match arithmetic {
         Arithmetic::Multiplier {
             multiplier,
@@ -149,7 +156,7 @@ fn formula(arithmetic: &Arithmetic) -> String {
     }
 }
 
-fn reads(check: &Check) -> String {
+pub(crate) fn reads(check: &Check) -> String {
     match (check.range_mv, check.valid_counts) {
         (Some((low, high)), Some((first, last))) => {
             format!("{low:.3} to {high:.3} mV, counts {first} to {last}")
@@ -176,7 +183,7 @@ fn fits(check: &Check) -> String {
     }
 }
 
-fn unit(unit_uv: u32) -> String {
+pub(crate) fn unit(unit_uv: u32) -> String {
     if unit_uv.is_multiple_of(1000) {
         format!("{} mV", unit_uv / 1000)
     } else {
@@ -189,12 +196,12 @@ fn yes(yes: bool) -> String {
 }
 
 /// Digits in groups of three.
-fn grouped(value: u64) -> String {
+pub(crate) fn grouped(value: u64) -> String {
     indicatif::HumanCount(value).to_string()
 }
 
 /// Breaks at spaces so that no line passes `width`; lines after the first are indented.
-fn wrapped(text: &str, indent: usize, width: usize) -> String {
+pub(crate) fn wrapped(text: &str, indent: usize, width: usize) -> String {
     let mut out = String::new();
     let mut column = indent;
     for word in text.split(' ') {

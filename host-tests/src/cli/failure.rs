@@ -6,6 +6,7 @@ use miette::{MietteHandlerOpts, Report};
 
 use super::Exit;
 use crate::front_end_file::problem::FileError;
+use crate::rows::{RowProblem, RowsError};
 
 /// Columns of an error report.
 const WIDTH: usize = 110;
@@ -37,6 +38,25 @@ pub(super) fn show(error: FileError) {
         FileError::Unreadable { .. } => {
             let _ = writeln!(stderr(), "{:?}", Report::new(error));
         }
+    }
+}
+
+/// Shows why a CSV file gives no rows.
+pub(super) fn show_rows(error: RowsError) {
+    match error {
+        RowsError::Header(problem) => show_problems(&[problem], 1),
+        RowsError::Unreadable { .. } => say(&error.to_string()),
+    }
+}
+
+/// Shows bad rows, the first `shown` of them one by one.
+pub(super) fn show_problems(problems: &[RowProblem], shown: usize) {
+    for problem in problems.iter().take(shown) {
+        let _ = writeln!(stderr(), "{:?}", Report::new(problem.clone()));
+    }
+    let more = problems.len().saturating_sub(shown);
+    if more > 0 {
+        say(&format!("and {more} more bad rows"));
     }
 }
 

@@ -5,10 +5,7 @@ use num_traits::Zero;
 use tallyvolt::bounds::CELL_UV;
 
 use super::reader::{Read, TableReader};
-use crate::front_end::{CalibrationPlan, FrontEnd, Limits, Measured, Meter, SelfHeating};
-
-/// A cell at its limit goes unnoticed once in a thousand readings, unless the file says otherwise.
-const MISS_PPM: u32 = 1000;
+use crate::front_end::{CalibrationPlan, FrontEnd, Measured, Meter, SelfHeating};
 
 /// Two calibration points closer than this tell nothing about a gain.
 const APART_UV: u32 = 100_000;
@@ -24,17 +21,6 @@ pub(super) fn rules(root: &TableReader<'_>, front_end: &FrontEnd) {
                 "the two calibration points are {low} and {high} uV: the upper one must lie at least 100 mV above the lower"
             ),
             "calibrate near the cell's minimum and maximum".to_owned(),
-        );
-    }
-    if let Some(limits) = &front_end.limits
-        && let (Some(under), Some(over)) = (limits.under_uv, limits.over_uv)
-        && under >= over
-    {
-        root.report_at(
-            ("limits", "under_voltage_mv"),
-            &[("limits", "over_voltage_mv")],
-            "must be below over_voltage_mv".to_owned(),
-            "take both limits from the cell maker's data sheet".to_owned(),
         );
     }
 }
@@ -72,19 +58,6 @@ pub(super) fn calibration(mut table: TableReader<'_>) -> Option<CalibrationPlan>
         low_uv,
         high_uv,
         readings,
-    })
-}
-
-pub(super) fn limits(mut table: TableReader<'_>) -> Option<Limits> {
-    let millivolts = 1..=CELL_UV.max / 1000;
-    let over_uv = table.optional_whole("over_voltage_mv", millivolts.clone(), 1000, " mV");
-    let under_uv = table.optional_whole("under_voltage_mv", millivolts, 1000, " mV");
-    let miss_ppm = table.optional_decimal("miss_ppm", 1..=500_000, " ppm");
-    table.finish();
-    Some(Limits {
-        over_uv,
-        under_uv,
-        miss_ppm: miss_ppm.unwrap_or_else(|| BigRational::from_integer(MISS_PPM.into())),
     })
 }
 

@@ -100,7 +100,9 @@ impl FileError {
     pub(crate) fn new(path: &Path, text: &str, mut problems: Vec<Problem>) -> Self {
         problems.sort_by_key(|problem| problem.span.start);
         let file = path.display().to_string();
-        let source_text = Arc::new(NamedSource::new(&file, text.to_owned()).with_language("TOML"));
+        // An empty file has no line to point at; an empty line stands in for it.
+        let shown = if text.is_empty() { "\n" } else { text };
+        let source_text = Arc::new(NamedSource::new(&file, shown.to_owned()).with_language("TOML"));
         let problems = problems
             .into_iter()
             .map(|problem| ShownProblem {

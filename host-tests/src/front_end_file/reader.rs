@@ -252,6 +252,41 @@ impl<'t> TableReader<'t> {
         }
     }
 
+    /// `true` or `false`, with a default.
+    pub(crate) fn truth_or(&mut self, key: &'static str, default: bool) -> Option<bool> {
+        let Some(value) = self.find(key) else {
+            return Some(default);
+        };
+        match value.get_ref() {
+            DeValue::Boolean(truth) => Some(*truth),
+            other => {
+                self.wrong_type(key, value, other, "true or false");
+                None
+            }
+        }
+    }
+
+    /// A decimal that may be left out, with its place.
+    pub(crate) fn optional_read(
+        &mut self,
+        key: &'static str,
+        limits: RangeInclusive<i64>,
+        unit: &str,
+    ) -> Option<Read<BigRational>> {
+        self.find(key)?;
+        self.decimal(key, limits, unit)
+    }
+
+    /// Counts a key as known without reading it.
+    pub(crate) fn expect(&mut self, key: &'static str) {
+        self.known.push(key);
+    }
+
+    /// Where the table itself stands.
+    pub(crate) fn span(&self) -> Range<usize> {
+        self.span.clone()
+    }
+
     /// Reports every key that nobody asked for.
     pub(crate) fn finish(self) {
         for (key, _) in self.table {
@@ -271,7 +306,8 @@ impl<'t> TableReader<'t> {
             };
             self.problems.borrow_mut().push(Problem {
                 span: key.span(),
-                key: self.full_key(name),
+                // A quoted key may hold anything; escaped, it stays on its line and cannot steer a terminal.
+                key: self.full_key(&name.escape_debug().to_string()),
                 value: String::new(),
                 rule: "unknown key".to_owned(),
                 mend,
@@ -366,7 +402,7 @@ impl<'t> TableReader<'t> {
             key,
             value.span(),
             format!("is {found}, {kind} is wanted"),
-            format!("write {key} = {kind}"),
+            format!("write {key} as {kind}"),
         );
     }
 

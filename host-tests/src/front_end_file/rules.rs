@@ -1,15 +1,18 @@
 //! Rules between values: the crate's own constructors decide, this file says where in the text the values stand.
 
-use tallyvolt::{ConfigError, Field};
+use tallyvolt::{Calibration, ConfigError, Field};
 
 use super::reader::TableReader;
+use crate::described_limits;
 use crate::firmware::{DescribeError, Firmware};
 use crate::front_end::FrontEnd;
+use crate::thermistor_table::{BuildError, BuiltTable};
 
 /// Builds the firmware's front end; a refusal is reported at the key to change, with the other values that took part.
 pub(super) fn check(root: &mut TableReader<'_>, front_end: &FrontEnd) {
-    let Err(error) = Firmware::describe(front_end) else {
-        return;
+    let error = match Firmware::describe(front_end) {
+        Ok(firmware) => return check_sensor_and_limits(root, front_end, &firmware),
+        Err(error) => error,
     };
     let (main, others) = places(&error);
     root.report_at(
@@ -24,6 +27,83 @@ pub(super) fn check(root: &mut TableReader<'_>, front_end: &FrontEnd) {
             }
         },
     );
+}
+
+/// The same for the thermistor's table and for every limit.
+fn check_sensor_and_limits(root: &mut TableReader<'_>, front_end: &FrontEnd, firmware: &Firmware) {
+    let built = front_end
+        .thermistor
+        .as_ref()
+        .map(|drawn| BuiltTable::build(front_end, drawn));
+    if let Some(Err(error)) = &built {
+        let (main, others): (Place, &[Place]) = match error {
+            BuildError::ForeignExcitation => (("thermistor", "excitation_mv"), &[]),
+            BuildError::ManyCounts { .. } => (("thermistor", "samples"), &[]),
+            BuildError::Coarse { .. } => (("thermistor", "max_error_mc"), &[]),
+            BuildError::NotReached { .. } | BuildError::FewCounts { .. } | BuildError::NoRoom => (
+                ("thermistor", "max_c"),
+                &[("thermistor", "min_c"), ("thermistor", "fixed_ohms")],
+            ),
+        };
+        root.report_at(main, others, error.to_string(), error.mend().to_owned());
+    }
+    let (Some(limits), Ok(conversion)) = (
+        &front_end.limits,
+        firmware.conversion(Calibration::IDENTITY),
+    ) else {
+        return;
+    };
+    if front_end.thermistor.is_none() {
+        for (key, limit) in [
+            ("over_temperature_c", limits.over_tenths),
+            ("under_temperature_c", limits.under_tenths),
+        ] {
+            if limit.is_some() {
+                root.report_at(
+                    ("limits", key),
+                    &[],
+                    "needs a [thermistor]".to_owned(),
+                    "describe the sensor, or remove the limit".to_owned(),
+                );
+            }
+        }
+    }
+    for (over, under, keys) in [
+        (
+            limits.over_uv.map(i64::from),
+            limits.under_uv.map(i64::from),
+            ("over_voltage_mv", "under_voltage_mv"),
+        ),
+        (
+            limits.over_tenths.map(i64::from),
+            limits.under_tenths.map(i64::from),
+            ("over_temperature_c", "under_temperature_c"),
+        ),
+    ] {
+        if let (Some(over), Some(under)) = (over, under)
+            && under >= over
+        {
+            root.report_at(
+                ("limits", keys.1),
+                &[("limits", keys.0)],
+                format!("must be below {}", keys.0),
+                "swap or correct the two limits".to_owned(),
+            );
+        }
+    }
+    let sensor = built
+        .as_ref()
+        .and_then(|built| built.as_ref().ok()?.firmware().ok());
+    for described in described_limits::described(front_end, &conversion, sensor.as_ref()) {
+        if let Err(error) = described.limit {
+            root.report_at(
+                ("limits", described.key),
+                &[("limits", described.hysteresis_key)],
+                error.to_string(),
+                error.mend().to_owned(),
+            );
+        }
+    }
 }
 
 type Place = (&'static str, &'static str);

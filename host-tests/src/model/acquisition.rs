@@ -75,20 +75,13 @@ impl AcquisitionModel {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::front_end::{Accuracy, Sampling};
 
     fn converter(samples: u32, right_shift: u32, shift_rounding: ShiftRounding) -> Converter {
         Converter {
-            bits: 8,
-            full_scale: FullScale::PowerOfTwo,
-            code_centre: CodeCentre::Half,
             samples,
             right_shift,
             shift_rounding,
-            supply_min_uv: None,
-            supply_max_uv: None,
-            accuracy: Accuracy::default(),
-            sampling: Sampling::default(),
+            ..Converter::single(8)
         }
     }
 

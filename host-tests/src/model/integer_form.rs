@@ -5,8 +5,9 @@
 //! ```
 //!
 //! The four integers are found by solving the rational model at two counts, not by repeating its formulas, and the form is
-//! compared with the model wherever it is built. A value v is the right rounding exactly when
-//! `(2v - 1)(c count + d) <= 2(a count + b) < (2v + 1)(c count + d)`: the sweep checks that, it never divides.
+//! compared with the model wherever it is built. With e = v (c count + d) - (a count + b), by how much a value v lies above
+//! the exact one in parts of c count + d, v is the right rounding exactly when `-(c count + d) < 2 e <= c count + d`: the
+//! sweep checks that, it never divides.
 
 use num_bigint::BigInt;
 use num_integer::Integer;
@@ -104,13 +105,11 @@ impl IntegerForm {
     #[must_use]
     pub fn is_right(&self, count: u32, answer: Outcome) -> bool {
         match answer {
-            Outcome::Units(units) if count > 0 && count < self.largest_count => {
-                let (numerator, denominator) = self.fraction(count);
-                let (units, doubled) = (i128::from(units), 2 * numerator);
-                denominator > 0
-                    && units <= i128::from(LARGEST_UNITS)
-                    && (2 * units - 1) * denominator <= doubled
-                    && doubled < (2 * units + 1) * denominator
+            Outcome::Units(units)
+                if count > 0 && count < self.largest_count && units <= LARGEST_UNITS =>
+            {
+                let (excess, denominator) = self.excess(count, units);
+                denominator > 0 && 2 * excess <= denominator && 2 * excess > -denominator
             }
             Outcome::Units(_) => false,
             Outcome::Fault(_) => self.outcome(count) == answer,
@@ -121,11 +120,19 @@ impl IntegerForm {
     #[inline]
     #[must_use]
     pub fn distance(&self, count: u32, units: u32) -> f64 {
+        let (excess, denominator) = self.excess(count, units);
+        // Both shifted alike, the denominator to 44 bits, far beyond what is printed. Any 16-bit value's excess then fits
+        // 63 bits, which become a double in one instruction where 128 take a long routine; a larger one saturates.
+        let spare = (128 - denominator.leading_zeros()).saturating_sub(44);
+        let double = |value: i128| (value >> spare).min(i64::MAX.into()) as i64 as f64;
+        double(excess.abs()) / double(denominator)
+    }
+
+    /// By how much a value lies above the exact one, and in parts of what.
+    #[inline]
+    fn excess(&self, count: u32, units: u32) -> (i128, i128) {
         let (numerator, denominator) = self.fraction(count);
-        let excess = (i128::from(units) * denominator - numerator).abs();
-        // Both shifted alike: 60 bits of the denominator are far beyond what is printed.
-        let spare = (128 - denominator.leading_zeros()).saturating_sub(60);
-        ((excess >> spare) as f64) / ((denominator >> spare) as f64)
+        (i128::from(units) * denominator - numerator, denominator)
     }
 
     /// Exact voltage as text in millivolts with 6 decimals, rounded to nearest, ties upward; none where there is none.

@@ -1,0 +1,380 @@
+//! The whole channel of one cell: samples in, one [`Reading`] out.
+//!
+//! ```text
+//! sample -> rail watch, sliding sum -> count -> voltage
+//!                                        |----> count limits -> alarms
+//!                                        |----> supply, stuck, reference -> faults
+//! sensor count ---------------------------> temperature, count limits -> alarms, faults
+//! ```
+//!
+//! Constants live in a [`ChannelSetup`], which is for flash; a [`Channel`] is the state, for RAM: 64 bytes at most with a
+//! window of 16 samples where a pointer has 16 or 32 bits, checked while compiling. A conversion that a stored calibration
+//! gave at load is a set-up in RAM, and takes what `size_of` says on top.
+//!
+//! An alarm is judged on counts, faults included: a count at the rail trips what a voltage beyond the rail would trip.
+//! Without a calibration a channel works as drawn, and says so in every reading.
+//!
+//! ```
+//! use tallyvolt::{
+//!     Acquisition, AlarmRule, Calibration, CellRange, Channel, ChannelLimits, ChannelSetup, DividedConversion,
+//!     DividedDescription, DividedInput, Faults, LimitSide, OutputUnit, Plausibility, Sample, Sensing, Voltage, proven,
+//! };
+//!
+//! const INPUT: DividedInput = proven!(DividedInput::new(DividedDescription {
+//!     acquisition: Acquisition::summed(12, 16),
+//!     reference_uv: 1_225_000,
+//!     top_ohms: 24_900,
+//!     bottom_ohms: 10_000,
+//!     cell: CellRange { min_uv: 2_000_000, max_uv: 3_650_000 },
+//!     unit: OutputUnit::Millivolt,
+//! }));
+//! const CONVERSION: DividedConversion = proven!(INPUT.conversion(Calibration::IDENTITY));
+//! const RULE: AlarmRule = AlarmRule { hysteresis: 20, readings: 2, latching: false };
+//! static SETUP: ChannelSetup<'static, DividedConversion> = ChannelSetup {
+//!     conversion: CONVERSION,
+//!     calibrated: false,
+//!     thermistor: None,
+//!     limits: ChannelLimits {
+//!         over_voltage: Some(proven!(CONVERSION.limit(LimitSide::Over, Voltage(3650), RULE))),
+//!         ..ChannelLimits::NONE
+//!     },
+//!     plausibility: Plausibility::NONE,
+//! };
+//!
+//! # fn run() -> Result<(), tallyvolt::ConfigError> {
+//! let mut channel = Channel::<_, 16>::new(&SETUP)?;
+//! for _ in 0..16 {
+//!     channel.sample(Sample(3065));
+//! }
+//! let reading = channel.reading(Sensing::default()).expect("16 samples are there");
+//! assert_eq!(reading.voltage, Ok(Voltage(3200)));
+//! assert!(!reading.calibrated && reading.faults == Faults::NONE && !reading.alarms.any());
+//! # Ok(())
+//! # }
+//! # run().unwrap();
+//! ```
+
+use crate::alarm::{Alarm, Limit};
+use crate::bounds::BITS;
+use crate::decimate::SlidingSum;
+use crate::divided_input::DividedConversion;
+use crate::error::ConfigError;
+use crate::limits::CountLimit;
+use crate::plausibility::{Faults, RailWatch, StuckWatch};
+use crate::supply_reference::SupplyConversion;
+use crate::thermistor::Thermistor;
+use crate::units::{Count, Fault, Sample, Temperature, TemperatureFault, Voltage};
+use crate::window::Window;
+
+/// Either topology's conversion, as a channel needs it.
+pub trait CellConversion {
+    /// The voltage of a count, or why it is none.
+    ///
+    /// # Errors
+    /// [`Fault`], as the conversion's own `voltage`.
+    fn voltage(&self, count: Count) -> Result<Voltage, Fault>;
+
+    /// The counts that are voltages.
+    fn window(&self) -> &Window;
+
+    /// Whether a fault means a lost reference; `sensor_at_top` tells of the other input against the same reference.
+    fn reference_lost(&self, fault: Fault, sensor_at_top: bool) -> bool;
+}
+
+impl CellConversion for DividedConversion {
+    #[inline]
+    fn voltage(&self, count: Count) -> Result<Voltage, Fault> {
+        self.voltage(count)
+    }
+
+    fn window(&self) -> &Window {
+        self.window()
+    }
+
+    /// Against a reference of nothing every input reads the top code; the cell alone could also be too high.
+    fn reference_lost(&self, fault: Fault, sensor_at_top: bool) -> bool {
+        sensor_at_top && fault == Fault::Rail
+    }
+}
+
+impl CellConversion for SupplyConversion {
+    #[inline]
+    fn voltage(&self, count: Count) -> Result<Voltage, Fault> {
+        self.voltage(count)
+    }
+
+    fn window(&self) -> &Window {
+        self.window()
+    }
+
+    /// The reference is what is sampled: next to nothing of it is no cell voltage that could be.
+    fn reference_lost(&self, fault: Fault, _sensor_at_top: bool) -> bool {
+        matches!(fault, Fault::ZeroCount | Fault::AboveRange)
+    }
+}
+
+/// The limits of a channel; each may be left out.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct ChannelLimits {
+    /// On the cell's count.
+    pub over_voltage: Option<Limit>,
+    /// On the cell's count.
+    pub under_voltage: Option<Limit>,
+    /// On the sensor's count.
+    pub over_temperature: Option<Limit>,
+    /// On the sensor's count.
+    pub under_temperature: Option<Limit>,
+}
+
+impl ChannelLimits {
+    /// No limit.
+    pub const NONE: Self = Self {
+        over_voltage: None,
+        under_voltage: None,
+        over_temperature: None,
+        under_temperature: None,
+    };
+}
+
+/// What a channel looks for beyond the count itself.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Plausibility {
+    /// Where the cell feeds the converter: the count limit of the converter's lowest supply.
+    pub supply_minimum: Option<CountLimit>,
+    /// Equal counts in a row that mean a stuck converter; 0 does not look for it.
+    pub stuck_readings: u8,
+    /// Readings after the end of bleeding in which voltage limits are not judged yet.
+    pub settle_readings: u8,
+}
+
+impl Plausibility {
+    /// Looks for nothing that needs a number.
+    pub const NONE: Self = Self {
+        supply_minimum: None,
+        stuck_readings: 0,
+        settle_readings: 0,
+    };
+}
+
+/// Everything constant about a channel.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct ChannelSetup<'a, C> {
+    /// Count to voltage.
+    pub conversion: C,
+    /// Whether the conversion holds a module's own calibration.
+    pub calibrated: bool,
+    /// Count to temperature, where a sensor is fitted.
+    pub thermistor: Option<Thermistor<'a>>,
+    /// Limits, as counts of this conversion and this thermistor.
+    pub limits: ChannelLimits,
+    /// Plausibility.
+    pub plausibility: Plausibility,
+}
+
+/// What else a reading takes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Sensing {
+    /// The temperature sensor's count; none leaves temperature and its alarms as they are.
+    pub sensor: Option<Count>,
+    /// Whether the bleed resistor conducts, or did while the window was sampled.
+    pub bleeding: bool,
+}
+
+/// Alarms of a reading.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Alarms {
+    /// The cell's voltage is above its limit.
+    pub over_voltage: bool,
+    /// The cell's voltage is below its limit.
+    pub under_voltage: bool,
+    /// The temperature is above its limit.
+    pub over_temperature: bool,
+    /// The temperature is below its limit.
+    pub under_temperature: bool,
+}
+
+impl Alarms {
+    /// Whether any alarm is active.
+    #[must_use]
+    pub const fn any(self) -> bool {
+        self.over_voltage || self.under_voltage || self.over_temperature || self.under_temperature
+    }
+}
+
+/// One reading of a channel.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Reading {
+    /// The cell's voltage, or why there is none.
+    pub voltage: Result<Voltage, Fault>,
+    /// The temperature, or why there is none; none without a sensor or without its count.
+    pub temperature: Option<Result<Temperature, TemperatureFault>>,
+    /// Everything doubtful about the reading.
+    pub faults: Faults,
+    /// Active alarms.
+    pub alarms: Alarms,
+    /// Whether the voltage holds a module's own calibration; false is as drawn.
+    pub calibrated: bool,
+}
+
+/// The state of one channel with a window of `WINDOW` samples.
+#[derive(Debug)]
+pub struct Channel<'a, C, const WINDOW: usize> {
+    setup: &'a ChannelSetup<'a, C>,
+    sum: SlidingSum<WINDOW>,
+    stuck: StuckWatch,
+    rail: RailWatch,
+    over_voltage: Alarm,
+    under_voltage: Alarm,
+    over_temperature: Alarm,
+    under_temperature: Alarm,
+    settling: u8,
+}
+
+impl<'a, C: CellConversion, const WINDOW: usize> Channel<'a, C, WINDOW> {
+    /// A channel without samples.
+    ///
+    /// # Errors
+    /// [`ConfigError::WindowMismatch`] when the set-up's conversion is not of `WINDOW` summed samples without a shift.
+    #[expect(
+        clippy::cast_possible_truncation,
+        reason = "SlidingSum allows WINDOW up to 1024"
+    )]
+    pub fn new(setup: &'a ChannelSetup<'a, C>) -> Result<Self, ConfigError> {
+        let rail = setup.conversion.window().rail().0;
+        let window = WINDOW as u32;
+        let sums_of_top_codes = (BITS.min..=BITS.max)
+            .any(|bits| rail == window.wrapping_mul((1_u32 << bits).wrapping_sub(1)));
+        if !sums_of_top_codes {
+            return Err(ConfigError::WindowMismatch { window, rail });
+        }
+        Ok(Self {
+            setup,
+            sum: SlidingSum::new(),
+            stuck: StuckWatch::NEW,
+            rail: RailWatch::NEW,
+            over_voltage: Alarm::CLEAR,
+            under_voltage: Alarm::CLEAR,
+            over_temperature: Alarm::CLEAR,
+            under_temperature: Alarm::CLEAR,
+            settling: 0,
+        })
+    }
+
+    /// Takes a sample of the cell.
+    #[inline]
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::arithmetic_side_effects,
+        reason = "WINDOW is a power of two from 1 to 1024, so this is a shift; the rail is WINDOW top codes, each a u16"
+    )]
+    pub fn sample(&mut self, sample: Sample) {
+        let top_code = Sample((self.setup.conversion.window().rail().0 / WINDOW as u32) as u16);
+        self.rail.update(sample, top_code, WINDOW as u16);
+        self.sum.push(sample);
+    }
+
+    /// A reading of the last `WINDOW` samples; none until they are there.
+    pub fn reading(&mut self, sensing: Sensing) -> Option<Reading> {
+        let count = self.sum.count()?;
+        let setup = self.setup;
+        let voltage = setup.conversion.voltage(count);
+        let temperature = match (&setup.thermistor, sensing.sensor) {
+            (Some(thermistor), Some(sensor)) => Some((thermistor, sensor)),
+            _ => None,
+        };
+        let mut faults = self.voltage_faults(count, voltage.is_err());
+        if let Err(fault) = voltage {
+            let sensor_at_top = temperature.is_some_and(|(thermistor, sensor)| {
+                sensor.0 >= thermistor.description().high_wire.0
+            });
+            let lost = setup.conversion.reference_lost(fault, sensor_at_top);
+            faults = faults.with_if(Faults::REFERENCE_LOST, lost);
+        }
+
+        if sensing.bleeding {
+            self.settling = setup.plausibility.settle_readings;
+            faults = faults.with(Faults::BLEEDING);
+        } else if self.settling > 0 {
+            self.settling = self.settling.saturating_sub(1);
+            faults = faults.with(Faults::BLEEDING);
+        } else {
+            update(&mut self.over_voltage, &setup.limits.over_voltage, count);
+            update(&mut self.under_voltage, &setup.limits.under_voltage, count);
+        }
+
+        let temperature = temperature.map(|(thermistor, sensor)| {
+            let limits = &setup.limits;
+            update(&mut self.over_temperature, &limits.over_temperature, sensor);
+            update(
+                &mut self.under_temperature,
+                &limits.under_temperature,
+                sensor,
+            );
+            thermistor.temperature(sensor)
+        });
+        if let Some(Err(fault)) = temperature {
+            faults = faults.with(match fault {
+                TemperatureFault::OpenCircuit => Faults::SENSOR_OPEN,
+                TemperatureFault::ShortCircuit => Faults::SENSOR_SHORT,
+                TemperatureFault::BelowTable | TemperatureFault::AboveTable => Faults::SENSOR_RANGE,
+            });
+        }
+        Some(Reading {
+            voltage,
+            temperature,
+            faults,
+            alarms: self.alarms(),
+            calibrated: setup.calibrated,
+        })
+    }
+
+    /// The alarms as they stand.
+    #[must_use]
+    pub const fn alarms(&self) -> Alarms {
+        Alarms {
+            over_voltage: self.over_voltage.is_active(),
+            under_voltage: self.under_voltage.is_active(),
+            over_temperature: self.over_temperature.is_active(),
+            under_temperature: self.under_temperature.is_active(),
+        }
+    }
+
+    /// Clears all alarms, latching ones too; what is still beyond its limit trips again.
+    pub const fn acknowledge(&mut self) {
+        self.over_voltage.acknowledge();
+        self.under_voltage.acknowledge();
+        self.over_temperature.acknowledge();
+        self.under_temperature.acknowledge();
+    }
+
+    fn voltage_faults(&mut self, count: Count, no_voltage: bool) -> Faults {
+        let plausibility = &self.setup.plausibility;
+        let stuck = self.stuck.update(count, plausibility.stuck_readings);
+        let supply_low = plausibility
+            .supply_minimum
+            .is_some_and(|minimum| minimum.is_beyond(count));
+        Faults::NONE
+            .with_if(Faults::NO_VOLTAGE, no_voltage)
+            .with_if(Faults::SUPPLY_LOW, supply_low)
+            .with_if(Faults::SAMPLE_AT_RAIL, self.rail.in_window())
+            .with_if(Faults::STUCK, stuck)
+    }
+}
+
+const fn update(alarm: &mut Alarm, limit: &Option<Limit>, count: Count) {
+    if let Some(limit) = limit {
+        alarm.update(limit, count);
+    }
+}
+
+// The state of a channel with a window of 16 samples. HistoryBuf keeps a usize, which makes 64-bit hosts larger.
+const _: () = assert!(
+    size_of::<Channel<'static, DividedConversion, 16>>() <= 64 || cfg!(target_pointer_width = "64"),
+    "a channel with a window of 16 samples must fit 64 bytes of RAM"
+);

@@ -1,0 +1,296 @@
+//! Limits: a voltage or temperature limit as a count limit. What follows when one is passed is in [`crate::alarm`].
+//!
+//! A conversion never turns back along the counts, so the counts whose converted value lies beyond a limit are a run at one
+//! end of the range. Its last count is found by halving the window about 26 times with the conversion itself, so that
+//! comparing counts gives the verdict of comparing converted values, at every count:
+//!
+//! | topology | over the limit | under the limit |
+//! |---|---|---|
+//! | count rises with the value (divided input) | `Above` the largest count not over | `Below` the smallest not under |
+//! | count falls (supply reference, most thermistors) | `Below` the smallest count not over | `Above` the largest not under |
+//!
+//! Beyond means strictly beyond: a reading equal to the limit is not. A count that is a fault belongs to the side it lies
+//! on, so a rail trips what a value beyond the rail would trip.
+
+use crate::alarm::{AlarmRule, Limit};
+use crate::divided_input::DividedConversion;
+use crate::error::ConfigError;
+use crate::supply_reference::SupplyConversion;
+use crate::thermistor::Thermistor;
+use crate::units::{Count, Temperature, Voltage};
+
+/// Which values are beyond a limit.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub enum LimitSide {
+    /// Values above it.
+    Over,
+    /// Values below it.
+    Under,
+}
+
+/// A limit on counts: one comparison, no conversion.
+///
+/// Both forms are strict, as the threshold registers of window comparators are; where a chip compares with "or equal",
+/// write one count further.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub enum CountLimit {
+    /// Beyond are the counts above this one.
+    Above(Count),
+    /// Beyond are the counts below this one.
+    Below(Count),
+}
+
+impl CountLimit {
+    /// Whether a count is beyond the limit. Every `u32` is accepted.
+    #[inline]
+    #[must_use]
+    pub const fn is_beyond(self, count: Count) -> bool {
+        match self {
+            Self::Above(limit) => count.0 > limit.0,
+            Self::Below(limit) => count.0 < limit.0,
+        }
+    }
+
+    /// The counts that neither of two opposite limits trips, first and last, for a converter's window comparator: a
+    /// chip may sleep while counts stay within.
+    ///
+    /// None when both limits look the same way, or when they leave no count between them.
+    #[must_use]
+    pub const fn quiet_counts(self, other: Self) -> Option<(Count, Count)> {
+        match (self, other) {
+            (Self::Above(last), Self::Below(first)) | (Self::Below(first), Self::Above(last))
+                if first.0 <= last.0 =>
+            {
+                Some((first, last))
+            }
+            _ => None,
+        }
+    }
+}
+
+impl DividedConversion {
+    /// The count limit that gives, at every count, the verdict of comparing converted voltages.
+    ///
+    /// # Errors
+    /// [`ConfigError::LimitNotReadable`] when all readable voltages, or none, are beyond the limit.
+    pub const fn count_limit(
+        &self,
+        side: LimitSide,
+        limit: Voltage,
+    ) -> Result<CountLimit, ConfigError> {
+        let window = self.window();
+        let mut search = Search::new(side, limit.0 as i32, true, window.first(), window.counts());
+        while let Some(position) = search.probe() {
+            search.narrow(position, self.multiplier().at(position) as i32);
+        }
+        search.count_limit()
+    }
+
+    /// A limit with its rule; the hysteresis is in output units.
+    ///
+    /// # Errors
+    /// As [`DividedConversion::count_limit`], for the limit and for where it comes back; [`ConfigError::OutOfBounds`] for
+    /// the readings.
+    pub const fn limit(
+        &self,
+        side: LimitSide,
+        limit: Voltage,
+        rule: AlarmRule,
+    ) -> Result<Limit, ConfigError> {
+        match released_voltage(side, limit, rule) {
+            Ok(released) => Limit::new(
+                self.count_limit(side, limit),
+                self.count_limit(side, released),
+                rule,
+            ),
+            Err(error) => Err(error),
+        }
+    }
+}
+
+impl SupplyConversion {
+    /// As [`DividedConversion::count_limit`]; the count falls as the voltage rises.
+    ///
+    /// # Errors
+    /// [`ConfigError::LimitNotReadable`] when all readable voltages, or none, are beyond the limit.
+    pub const fn count_limit(
+        &self,
+        side: LimitSide,
+        limit: Voltage,
+    ) -> Result<CountLimit, ConfigError> {
+        let window = self.window();
+        let mut search = Search::new(side, limit.0 as i32, false, window.first(), window.counts());
+        while let Some(position) = search.probe() {
+            search.narrow(position, self.quotient().at(position) as i32);
+        }
+        search.count_limit()
+    }
+
+    /// As [`DividedConversion::limit`].
+    ///
+    /// # Errors
+    /// As [`DividedConversion::limit`].
+    pub const fn limit(
+        &self,
+        side: LimitSide,
+        limit: Voltage,
+        rule: AlarmRule,
+    ) -> Result<Limit, ConfigError> {
+        match released_voltage(side, limit, rule) {
+            Ok(released) => Limit::new(
+                self.count_limit(side, limit),
+                self.count_limit(side, released),
+                rule,
+            ),
+            Err(error) => Err(error),
+        }
+    }
+}
+
+impl Thermistor<'_> {
+    /// As [`DividedConversion::count_limit`], for temperatures; the table says which way the count goes.
+    ///
+    /// # Errors
+    /// [`ConfigError::LimitNotReadable`] when all readable temperatures, or none, are beyond the limit.
+    pub const fn count_limit(
+        &self,
+        side: LimitSide,
+        limit: Temperature,
+    ) -> Result<CountLimit, ConfigError> {
+        self.limit_at(side, limit.0 as i32)
+    }
+
+    /// A limit with its rule; the hysteresis is in steps of 0.1 degC.
+    ///
+    /// # Errors
+    /// As [`DividedConversion::limit`].
+    pub const fn limit(
+        &self,
+        side: LimitSide,
+        limit: Temperature,
+        rule: AlarmRule,
+    ) -> Result<Limit, ConfigError> {
+        let released = released(side, limit.0 as i32, rule);
+        Limit::new(
+            self.count_limit(side, limit),
+            self.limit_at(side, released),
+            rule,
+        )
+    }
+
+    const fn limit_at(&self, side: LimitSide, limit: i32) -> Result<CountLimit, ConfigError> {
+        let mut search = Search::new(
+            side,
+            limit,
+            self.table().rises(),
+            self.first(),
+            self.counts(),
+        );
+        while let Some(position) = search.probe() {
+            search.narrow(position, self.table().at(position).0 as i32);
+        }
+        search.count_limit()
+    }
+}
+
+/// The value at which a limit is no longer beyond, in the value's own steps.
+#[expect(
+    clippy::arithmetic_side_effects,
+    reason = "limit is a u16 or an i16 and the hysteresis a u16: both results are within -98 304 and 131 070"
+)]
+const fn released(side: LimitSide, limit: i32, rule: AlarmRule) -> i32 {
+    match side {
+        LimitSide::Over => limit - rule.hysteresis as i32,
+        LimitSide::Under => limit + rule.hysteresis as i32,
+    }
+}
+
+#[expect(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "0 to 65 535 is checked first"
+)]
+const fn released_voltage(
+    side: LimitSide,
+    limit: Voltage,
+    rule: AlarmRule,
+) -> Result<Voltage, ConfigError> {
+    let value = released(side, limit.0 as i32, rule);
+    if value < 0 || value > u16::MAX as i32 {
+        return Err(ConfigError::LimitNotReadable { limit: value });
+    }
+    Ok(Voltage(value as u16))
+}
+
+/// Halving search for the end of the run of counts that are beyond a limit.
+struct Search {
+    side: LimitSide,
+    limit: i32,
+    /// Beyond are the positions at the upper end.
+    upper: bool,
+    first: Count,
+    positions: u32,
+    low: u32,
+    high: u32,
+}
+
+impl Search {
+    const fn new(side: LimitSide, limit: i32, rises: bool, first: Count, positions: u32) -> Self {
+        Self {
+            side,
+            limit,
+            upper: matches!(side, LimitSide::Over) == rises,
+            first,
+            positions,
+            low: 0,
+            high: positions,
+        }
+    }
+
+    /// The next position to look at; none once the end is found.
+    #[expect(
+        clippy::arithmetic_side_effects,
+        reason = "low is below high here, and high at most the window's counts, below 2^26"
+    )]
+    const fn probe(&self) -> Option<u32> {
+        if self.low < self.high {
+            Some(self.low + ((self.high - self.low) >> 1))
+        } else {
+            None
+        }
+    }
+
+    #[expect(
+        clippy::arithmetic_side_effects,
+        reason = "position is below high, below 2^26"
+    )]
+    const fn narrow(&mut self, position: u32, value: i32) {
+        let beyond = match self.side {
+            LimitSide::Over => value > self.limit,
+            LimitSide::Under => value < self.limit,
+        };
+        if beyond == self.upper {
+            self.high = position;
+        } else {
+            self.low = position + 1;
+        }
+    }
+
+    #[expect(
+        clippy::arithmetic_side_effects,
+        reason = "first >= 1 and first + positions is at most the largest count, below 2^26"
+    )]
+    const fn count_limit(&self) -> Result<CountLimit, ConfigError> {
+        if self.low == 0 || self.low == self.positions {
+            return Err(ConfigError::LimitNotReadable { limit: self.limit });
+        }
+        let behind = self.first.0 + self.low;
+        Ok(if self.upper {
+            CountLimit::Above(Count(behind - 1))
+        } else {
+            CountLimit::Below(Count(behind))
+        })
+    }
+}

@@ -1,0 +1,278 @@
+//! Two slots for the calibration record, so that a power cut leaves the old record or the new one, never anything else.
+//!
+//! Each slot has whole erase blocks of its own. Writing erases and fills the slot that does *not* hold the newest valid
+//! record; until the last bit of the new record's CRC is in place, the old one is what [`Store::load`] finds. Nothing is
+//! written twice without an erase, nothing but the record is needed, and no state is kept between calls.
+//!
+//! | memory | [`Store::load`] |
+//! |---|---|
+//! | both slots valid | the newer, by sequence number |
+//! | one valid | that one |
+//! | none: erased, worn, damaged, unreadable, another front end's | [`Loaded::Missing`] with both reasons; its calibration is the identity |
+//!
+//! ```
+//! use embedded_storage::nor_flash::NorFlash;
+//! use tallyvolt::{DividedConversion, DividedInput, Store, StoreError};
+//!
+//! /// The module's conversion, and whether it is the module's own.
+//! fn start<F: NorFlash>(
+//!     memory: F,
+//!     input: &DividedInput,
+//!     as_drawn: DividedConversion,
+//! ) -> Result<(DividedConversion, bool), StoreError> {
+//!     let loaded = Store::new(memory, 0)?.load(input.fingerprint());
+//!     Ok(match input.conversion(loaded.calibration()) {
+//!         Ok(own) => (own, loaded.is_calibrated()),
+//!         Err(_) => (as_drawn, false),
+//!     })
+//! }
+//! ```
+//!
+//! What it cannot do: a cell that was cut off half written may read differently at every read. The CRC refuses what is
+//! read wrong at load; a record that read well at load is held in RAM by the conversion derived from it.
+
+use core::fmt;
+
+use embedded_storage::nor_flash::{NorFlash, NorFlashError, NorFlashErrorKind};
+
+use crate::calibration::Calibration;
+use crate::fingerprint::Fingerprint;
+use crate::record::{RECORD_BYTES, Record, RecordError};
+
+/// Widest word that is read or written at once, in bytes; the record and the padding behind it fit one.
+const WORD_MAX: usize = 32;
+
+/// What the store holds for a front end.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[must_use]
+pub enum Loaded {
+    /// The newest valid record.
+    Stored(Record),
+    /// No calibration: why neither slot has one. The module is uncalibrated and has to say so.
+    Missing {
+        /// The first slot.
+        first: RecordError,
+        /// The second slot.
+        second: RecordError,
+    },
+}
+
+impl Loaded {
+    /// The stored calibration, or the identity where there is none. Ask [`Loaded::is_calibrated`] too.
+    #[must_use]
+    pub const fn calibration(&self) -> Calibration {
+        match self {
+            Self::Stored(record) => record.calibration,
+            Self::Missing { .. } => Calibration::IDENTITY,
+        }
+    }
+
+    /// Whether the calibration is this module's own.
+    #[must_use]
+    pub const fn is_calibrated(&self) -> bool {
+        matches!(self, Self::Stored(_))
+    }
+}
+
+/// Why a store cannot be placed or written.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[non_exhaustive]
+pub enum StoreError {
+    /// The store's address is not the start of an erase block.
+    Misplaced {
+        /// Address given.
+        address: u32,
+        /// Bytes of an erase block.
+        erase_bytes: u32,
+    },
+    /// The memory ends before the second slot does.
+    TooSmall {
+        /// Bytes needed from the memory's start.
+        needed: u64,
+        /// Bytes there are.
+        capacity: u64,
+    },
+    /// The memory refused to erase or to write.
+    Memory(NorFlashErrorKind),
+    /// What was read back is not what was written: the slot is worn. The old record still holds.
+    NotWritten(RecordError),
+}
+
+/// A calibration store at a fixed place of a NOR-like memory.
+#[derive(Debug)]
+pub struct Store<F> {
+    memory: F,
+    first: u32,
+}
+
+impl<F: NorFlash> Store<F> {
+    /// Bytes of one slot: the record in whole words, in whole erase blocks. The store takes twice this.
+    #[expect(
+        clippy::cast_possible_truncation,
+        reason = "an erase block is below 2^32 bytes wherever addresses are u32"
+    )]
+    pub const SLOT_BYTES: u32 = RECORD_BYTES
+        .next_multiple_of(F::WRITE_SIZE)
+        .next_multiple_of(F::ERASE_SIZE) as u32;
+
+    /// A store whose first slot begins at `address`.
+    ///
+    /// A memory that is read or written in words wider than 32 bytes does not compile.
+    ///
+    /// # Errors
+    /// [`StoreError::Misplaced`], [`StoreError::TooSmall`].
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::arithmetic_side_effects,
+        reason = "an erase block is below 2^32 bytes and at least 1; 2^32 + 2 * 2^32 is below 2^64"
+    )]
+    pub fn new(memory: F, address: u32) -> Result<Self, StoreError> {
+        const {
+            assert!(
+                RECORD_BYTES.next_multiple_of(F::WRITE_SIZE) <= WORD_MAX
+                    && RECORD_BYTES.next_multiple_of(F::READ_SIZE) <= WORD_MAX,
+                "the store reads and writes words of at most 32 bytes"
+            );
+        }
+        let erase_bytes = F::ERASE_SIZE as u32;
+        if !address.is_multiple_of(erase_bytes) {
+            return Err(StoreError::Misplaced {
+                address,
+                erase_bytes,
+            });
+        }
+        let needed = u64::from(address) + 2 * u64::from(Self::SLOT_BYTES);
+        let capacity = memory.capacity() as u64;
+        if needed > capacity {
+            return Err(StoreError::TooSmall { needed, capacity });
+        }
+        Ok(Self {
+            memory,
+            first: address,
+        })
+    }
+
+    /// The newest valid record of a front end, or why there is none. Total: a memory that cannot be read is one reason.
+    pub fn load(&mut self, front_end: Fingerprint) -> Loaded {
+        match self.both(front_end) {
+            (Ok(first), Ok(second)) if second.is_newer_than(&first) => Loaded::Stored(second),
+            (Ok(first), _) => Loaded::Stored(first),
+            (Err(_), Ok(second)) => Loaded::Stored(second),
+            (Err(first), Err(second)) => Loaded::Missing { first, second },
+        }
+    }
+
+    /// Writes a calibration, with the next sequence number, into the slot that does not hold the newest valid record.
+    ///
+    /// Cut off at any moment, the memory holds the old record or the new one. Returns what was written.
+    ///
+    /// # Errors
+    /// [`StoreError::Memory`], [`StoreError::NotWritten`]; the old record holds in either case.
+    pub fn store(
+        &mut self,
+        front_end: Fingerprint,
+        calibration: Calibration,
+    ) -> Result<Record, StoreError> {
+        let (address, sequence) = match self.both(front_end) {
+            (Ok(first), Ok(second)) if second.is_newer_than(&first) => {
+                (self.first, second.sequence.wrapping_add(1))
+            }
+            (Ok(first), _) => (self.second(), first.sequence.wrapping_add(1)),
+            (Err(_), Ok(second)) => (self.first, second.sequence.wrapping_add(1)),
+            (Err(_), Err(_)) => (self.first, 1),
+        };
+        let record = Record {
+            front_end,
+            calibration,
+            sequence,
+        };
+        self.write(address, &record)?;
+        match self.read(address, front_end) {
+            Ok(read) if read == record => Ok(record),
+            Ok(_) => Err(StoreError::NotWritten(RecordError::NotARecord)),
+            Err(error) => Err(StoreError::NotWritten(error)),
+        }
+    }
+
+    /// The memory, given back.
+    #[must_use]
+    pub fn release(self) -> F {
+        self.memory
+    }
+
+    #[expect(
+        clippy::arithmetic_side_effects,
+        reason = "address + 2 * SLOT_BYTES is within the capacity, checked by new"
+    )]
+    const fn second(&self) -> u32 {
+        self.first + Self::SLOT_BYTES
+    }
+
+    fn both(
+        &mut self,
+        front_end: Fingerprint,
+    ) -> (Result<Record, RecordError>, Result<Record, RecordError>) {
+        (
+            self.read(self.first, front_end),
+            self.read(self.second(), front_end),
+        )
+    }
+
+    fn read(&mut self, address: u32, front_end: Fingerprint) -> Result<Record, RecordError> {
+        let mut word = [0; WORD_MAX];
+        let padded = word
+            .get_mut(..RECORD_BYTES.next_multiple_of(F::READ_SIZE))
+            .ok_or(RecordError::Unreadable)?;
+        self.memory
+            .read(address, padded)
+            .map_err(|_| RecordError::Unreadable)?;
+        let bytes = word
+            .first_chunk::<RECORD_BYTES>()
+            .ok_or(RecordError::Unreadable)?;
+        Record::decode(bytes, front_end)
+    }
+
+    #[expect(
+        clippy::arithmetic_side_effects,
+        reason = "a slot's end is within the capacity, checked by new"
+    )]
+    fn write(&mut self, address: u32, record: &Record) -> Result<(), StoreError> {
+        let mut word = [0xFF; WORD_MAX];
+        if let Some(front) = word.first_chunk_mut::<RECORD_BYTES>() {
+            *front = record.encode();
+        }
+        // Never shorter: the padded length is at most WORD_MAX, checked by new.
+        let padded = word
+            .get(..RECORD_BYTES.next_multiple_of(F::WRITE_SIZE))
+            .unwrap_or(&word);
+        self.memory
+            .erase(address, address + Self::SLOT_BYTES)
+            .and_then(|()| self.memory.write(address, padded))
+            .map_err(|error| StoreError::Memory(error.kind()))
+    }
+}
+
+impl fmt::Display for StoreError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Misplaced {
+                address,
+                erase_bytes,
+            } => write!(
+                f,
+                "address {address:#x} is not the start of an erase block of {erase_bytes} bytes"
+            ),
+            Self::TooSmall { needed, capacity } => {
+                write!(
+                    f,
+                    "the store ends at byte {needed}, the memory at {capacity}"
+                )
+            }
+            Self::Memory(kind) => write!(f, "the memory refused: {kind}"),
+            Self::NotWritten(error) => write!(f, "the slot is worn, it reads back as: {error}"),
+        }
+    }
+}
+
+impl core::error::Error for StoreError {}

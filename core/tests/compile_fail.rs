@@ -1,0 +1,49 @@
+//! Descriptions that cannot be proven do not compile, and the compiler says the mend.
+
+#![allow(clippy::expect_used, clippy::panic, reason = "a test may panic")]
+
+use std::path::{Path, PathBuf};
+
+#[test]
+fn a_bad_description_does_not_compile() {
+    let cases = trybuild::TestCases::new();
+    // A good one among them: it shows that the others fail for their own reason, and makes the compiler evaluate all the
+    // way to constants inside generic functions.
+    cases.pass("tests/compile_fail/good/*.rs");
+    cases.compile_fail("tests/compile_fail/*.rs");
+}
+
+/// The checked-in messages themselves say how to mend the description.
+#[test]
+fn every_message_says_the_mend() {
+    let mends = [
+        (
+            "divider_above_reference",
+            "raise the top or lower the bottom resistance",
+        ),
+        ("reference_not_below_cell", "choose a lower reference"),
+        ("zero_resistor", "must be 1 to 10 000 000"),
+        ("seven_bits", "must be 8 to 16"),
+        ("twelve_samples", "sum to the next power of two"),
+        ("shift_leaves_nothing", "shift less or sum more samples"),
+        ("sliding_sum_of_twelve", "takes a power of two of samples"),
+        ("cell_above_output", "use the 1 mV output unit"),
+        ("gain_of_three", "calibrate again"),
+    ];
+    let directory = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/compile_fail");
+    let sources = std::fs::read_dir(&directory).expect("the directory of cases");
+    let sources: Vec<PathBuf> = sources
+        .map(|entry| entry.expect("an entry").path())
+        .filter(|path| path.extension().is_some_and(|extension| extension == "rs"))
+        .collect();
+    assert_eq!(
+        sources.len(),
+        mends.len(),
+        "a case without its mend here, or the reverse"
+    );
+    for (name, mend) in mends {
+        let message = std::fs::read_to_string(directory.join(name).with_extension("stderr"))
+            .unwrap_or_else(|error| panic!("{name}: {error}"));
+        assert!(message.contains(mend), "{name}: {message}");
+    }
+}

@@ -1,0 +1,248 @@
+/* SPDX-License-Identifier: MIT OR Apache-2.0
+ *
+ * avr_run: calls functions of an atmega328p image on libsimavr and counts cycles, or runs the whole image.
+ *
+ *   avr_run IMAGE.elf            then requests on standard input; protocol in request.h, and for a whole image:
+ *
+ *   host     system VCC_MV AREF_MV PIN PIN_MV LINES MAX_CYCLES
+ *   runner   uart TEXT           each line that the firmware sent, without its line end
+ *            end LINES CYCLES    when LINES lines came, or MAX_CYCLES were spent, whichever was first
+ *
+ * Supply and pin voltages are what the simulated converter sees; the chip starts from reset in every `system` request.
+ * Cycles are libsimavr's own count per instruction. A called function must keep the call-saved registers, leave r1 zero
+ * and balance the stack: a call that does not is an error, not a row.
+ *
+ * Build: cc -O2 -o avr_run avr_run.c -lsimavr -lelf     (Debian: libsimavr-dev libelf-dev)
+ * libsimavr is GPL-3: this program is a separate process for measuring, never part of a firmware or of the library.
+ */
+#include "request.h"
+
+#include <simavr/avr_adc.h>
+#include <simavr/avr_uart.h>
+#include <simavr/sim_avr.h>
+#include <simavr/sim_core.h>
+#include <simavr/sim_irq.h>
+
+static const char MCU[] = "atmega328p";
+enum { CLOCK_HZ = 8000000, UART_LINE_MAX = 256, CALL_CYCLES_MAX = 20000000 };
+enum { DATA_BASE = 0x800000, REGISTERS_END = 0x100 };
+/* Where a called function returns to: the last flash word, which no image uses. */
+enum { SENTINEL = 0x7ffe };
+
+struct avr_core {
+    avr_t *avr;
+    const struct elf_image *image;
+};
+
+/* Bytes from the ELF's AVR address space: flash at 0, RAM at 0x800000. RAM is set as start-up code would leave it, so
+ * functions can be called without running start-up code; a whole image copies its own data from flash. */
+static int load_segment(void *context, uint32_t run, uint32_t load, const uint8_t *bytes, uint32_t file_size,
+                        uint32_t memory_size)
+{
+    avr_t *avr = context;
+    if (run >= DATA_BASE) {
+        uint32_t address = run - DATA_BASE;
+        if (address < REGISTERS_END || address + memory_size > (uint32_t)avr->ramend + 1)
+            return -1;
+        memset(avr->data + address, 0, memory_size);
+        memcpy(avr->data + address, bytes, file_size);
+    }
+    if (file_size == 0 || load >= DATA_BASE)
+        return 0;
+    if (load + file_size > SENTINEL)
+        return -1;
+    memcpy(avr->flash + load, bytes, file_size);
+    return 0;
+}
+
+static avr_t *new_chip(const struct elf_image *image)
+{
+    avr_t *avr = avr_make_mcu_by_name(MCU);
+    if (!avr || avr_init(avr) != 0)
+        return NULL;
+    avr->log = LOG_NONE;
+    avr->frequency = CLOCK_HZ;
+    avr->codeend = avr->flashend;
+    if (elf_load(image, load_segment, avr) != 0)
+        return NULL;
+    return avr;
+}
+
+/* avr-gcc's calling convention: arguments from r25 downward, each taking an even number of registers. */
+static const char *place_arguments(avr_t *avr, const struct call_request *request)
+{
+    int reg = 26;
+    for (int i = 0; i < request->arguments; i++) {
+        const struct argument *argument = &request->argument[i];
+        reg -= (argument->size + 1) & ~1;
+        if (reg < 8)
+            return "arguments do not fit the registers";
+        for (int b = 0; b < argument->size; b++)
+            avr->data[reg + b] = (uint8_t)(argument->value >> (8 * b));
+    }
+    return NULL;
+}
+
+/* Results: one byte in r24, two in r25:r24, four in r25:r22, eight in r25:r18. */
+static uint64_t read_result(const avr_t *avr, int size)
+{
+    int reg = size <= 2 ? 24 : 26 - size;
+    uint64_t result = 0;
+    for (int b = 0; b < size; b++)
+        result |= (uint64_t)avr->data[reg + b] << (8 * b);
+    return result;
+}
+
+static int call_saved(int reg)
+{
+    return (reg >= 2 && reg <= 17) || reg == 28 || reg == 29;
+}
+
+/* Runs one call. Returns NULL, or what went wrong. */
+static const char *call(avr_t *avr, const struct call_request *request, struct call_outcome *outcome)
+{
+    for (int reg = 0; reg < 32; reg++)
+        avr->data[reg] = (uint8_t)(0xA5 ^ reg);
+    avr->data[1] = 0;
+    const char *error = place_arguments(avr, request);
+    if (error)
+        return error;
+    uint8_t before[32];
+    memcpy(before, avr->data, sizeof before);
+
+    uint16_t top = avr->ramend;
+    avr->data[top] = (SENTINEL / 2) & 0xff;
+    avr->data[top - 1] = (SENTINEL / 2) >> 8;
+    uint16_t lowest = top - 2;
+    avr->data[R_SPL] = lowest & 0xff;
+    avr->data[R_SPH] = lowest >> 8;
+
+    avr->state = cpu_Running;
+    avr->pc = request->address;
+    avr_cycle_count_t start = avr->cycle;
+    while (avr->pc != SENTINEL) {
+        avr->pc = avr_run_one(avr);
+        uint16_t stack = (uint16_t)(avr->data[R_SPL] | avr->data[R_SPH] << 8);
+        lowest = stack < lowest ? stack : lowest;
+        if (avr->state != cpu_Running || avr->cycle - start > CALL_CYCLES_MAX)
+            return "the function did not return";
+    }
+    if ((avr->data[R_SPL] | avr->data[R_SPH] << 8) != top)
+        return "the function left the stack unbalanced";
+    if (avr->data[1] != 0)
+        return "the function left r1 not zero";
+    for (int reg = 0; reg < 32; reg++)
+        if (call_saved(reg) && avr->data[reg] != before[reg])
+            return "the function changed a call-saved register";
+    outcome->result = read_result(avr, request->result_size);
+    outcome->amount = avr->cycle - start;
+    outcome->stack = (uint32_t)(top - lowest);
+    return NULL;
+}
+
+static void run_calls(struct avr_core *core, char *words)
+{
+    struct sweep sweep;
+    const char *error = request_parse_call(&sweep, core->image, words);
+    if (error) {
+        printf("error %s\n", error);
+        return;
+    }
+    struct call_outcome outcome;
+    do {
+        memset(&outcome, 0, sizeof outcome);
+        error = call(core->avr, &sweep.request, &outcome);
+    } while (!error && sweep_row(&sweep, &outcome));
+    sweep_end(&sweep, error);
+}
+
+struct uart_capture {
+    char line[UART_LINE_MAX];
+    size_t length;
+    unsigned lines;
+};
+
+static void on_uart_byte(struct avr_irq_t *irq, uint32_t value, void *context)
+{
+    (void)irq;
+    struct uart_capture *capture = context;
+    if (value == '\r')
+        return;
+    if (value == '\n') {
+        printf("uart %.*s\n", (int)capture->length, capture->line);
+        capture->length = 0;
+        capture->lines++;
+    } else if (capture->length < UART_LINE_MAX) {
+        capture->line[capture->length++] = (char)value;
+    }
+}
+
+static void run_system(const struct elf_image *image, const char *words)
+{
+    unsigned vcc, aref, pin, pin_mv, lines;
+    uint64_t max_cycles;
+    if (sscanf(words, "%u %u %u %u %u %" SCNu64, &vcc, &aref, &pin, &pin_mv, &lines, &max_cycles) != 6 || pin > 7) {
+        printf("error system needs VCC_MV AREF_MV PIN PIN_MV LINES MAX_CYCLES\n");
+        return;
+    }
+    avr_t *avr = new_chip(image);
+    if (!avr) {
+        printf("error the image does not fit the chip\n");
+        return;
+    }
+    avr->vcc = avr->avcc = vcc;
+    avr->aref = aref;
+    uint32_t flags = 0;
+    avr_ioctl(avr, AVR_IOCTL_UART_SET_FLAGS('0'), &flags);
+    struct uart_capture capture = { .length = 0, .lines = 0 };
+    avr_irq_register_notify(avr_io_getirq(avr, AVR_IOCTL_UART_GETIRQ('0'), UART_IRQ_OUTPUT), on_uart_byte, &capture);
+    avr_raise_irq(avr_io_getirq(avr, AVR_IOCTL_ADC_GETIRQ, ADC_IRQ_ADC0 + (int)pin), pin_mv);
+    while (capture.lines < lines && avr->cycle < max_cycles) {
+        int state = avr_run(avr);
+        if (state == cpu_Done || state == cpu_Crashed)
+            break;
+    }
+    printf("end %u %" PRIu64 "\n", capture.lines, (uint64_t)avr->cycle);
+    avr_terminate(avr);
+}
+
+static void poke(struct avr_core *core, char *words)
+{
+    uint32_t address;
+    uint8_t bytes[REQUEST_LINE_MAX / 2];
+    int count = request_parse_poke(core->image, words, &address, bytes);
+    uint32_t offset = address - DATA_BASE;
+    if (count < 0 || address < DATA_BASE || offset < REGISTERS_END || offset + (uint32_t)count > core->avr->ramend) {
+        printf("error poke needs a symbol in RAM and hexadecimal bytes\n");
+        return;
+    }
+    memcpy(core->avr->data + offset, bytes, (size_t)count);
+    printf("ok\n");
+}
+
+int main(int argc, char **argv)
+{
+    struct elf_image image;
+    const char *error = argc == 2 ? elf_read(&image, argv[1]) : "usage: avr_run IMAGE.elf";
+    struct avr_core core = { .avr = error ? NULL : new_chip(&image), .image = &image };
+    if (!core.avr) {
+        printf("error %s\n", error ? error : "the image does not fit the chip");
+        return 2;
+    }
+    printf("ready cycles %s\n", MCU);
+    fflush(stdout);
+    char line[REQUEST_LINE_MAX];
+    while (fgets(line, sizeof line, stdin)) {
+        if (strncmp(line, "call ", 5) == 0) {
+            run_calls(&core, line + 5);
+        } else if (strncmp(line, "poke ", 5) == 0) {
+            poke(&core, line + 5);
+        } else if (strncmp(line, "system ", 7) == 0) {
+            run_system(&image, line + 7);
+        } else {
+            printf("error unknown request\n");
+        }
+        fflush(stdout);
+    }
+    return 0;
+}

@@ -1,0 +1,172 @@
+//! `tallyvolt emit FILE --lang rust|c`
+
+use std::io::{ErrorKind, Write, stdout};
+use std::path::{Path, PathBuf};
+
+use clap::Args;
+use serde::Serialize;
+
+use super::{Exit, failure};
+use crate::emit::names::quoted;
+use crate::emit::write::{WriteError, Written, difference, write};
+use crate::emit::{EmitError, Lang, emit};
+use crate::front_end_file;
+
+#[derive(Debug, Args)]
+pub(super) struct Options {
+    /// Front-end file (TOML).
+    file: PathBuf,
+    /// Language of the text.
+    #[arg(long)]
+    lang: Lang,
+    /// File to write, or - for standard output.
+    #[arg(long, default_value = "-")]
+    out: PathBuf,
+    /// Replace an existing file of another content.
+    #[arg(long, conflicts_with = "check")]
+    force: bool,
+    /// Write nothing; exit with 1 if the file is not what would be written.
+    #[arg(long)]
+    check: bool,
+    /// Print what was done as JSON.
+    #[arg(long)]
+    json: bool,
+}
+
+#[derive(Serialize)]
+struct Output<'a> {
+    tallyvolt: &'static str,
+    front_end: &'a str,
+    lang: Lang,
+    out: Option<String>,
+    /// `printed`, `written`, `unchanged`, `current` or `stale`.
+    outcome: &'static str,
+    /// Where a stale file first differs.
+    difference: Option<String>,
+    /// The emitted text, where it was not written to a file.
+    text: Option<&'a str>,
+}
+
+impl Options {
+    fn to_stdout(&self) -> bool {
+        self.out == Path::new("-")
+    }
+
+    /// The command that makes the file, whether it is to be written or checked.
+    fn command(&self) -> String {
+        let lang = match self.lang {
+            Lang::Rust => "rust",
+            Lang::C => "c",
+        };
+        let argument = |path: &Path| quoted(&path.display().to_string());
+        format!(
+            "tallyvolt emit {} --lang {lang} --out {}",
+            argument(&self.file),
+            argument(&self.out)
+        )
+    }
+}
+
+pub(super) fn run(options: &Options) -> Exit {
+    if options.check && options.to_stdout() {
+        failure::say("--check needs the file to be checked: give --out PATH");
+        return Exit::BadInput;
+    }
+    let front_end = match front_end_file::read(&options.file) {
+        Ok(front_end) => front_end,
+        Err(error) => {
+            failure::show(error);
+            return Exit::BadInput;
+        }
+    };
+    let text = match emit(&front_end, options.lang, &options.command()) {
+        Ok(text) => text,
+        Err(error) => {
+            failure::say(&format!("{}: {error}", options.file.display()));
+            return match error {
+                EmitError::Fails { .. } => Exit::Fails,
+                EmitError::Describe(_) => Exit::BadInput,
+            };
+        }
+    };
+    let mut output = Output {
+        tallyvolt: env!("CARGO_PKG_VERSION"),
+        front_end: &front_end.name,
+        lang: options.lang,
+        out: (!options.to_stdout()).then(|| options.out.display().to_string()),
+        outcome: "printed",
+        difference: None,
+        text: None,
+    };
+    if options.to_stdout() {
+        output.text = Some(&text);
+        return print(options, &output, &text);
+    }
+    if options.check {
+        return match difference(&options.out, &text) {
+            Ok(None) => {
+                output.outcome = "current";
+                print(options, &output, "")
+            }
+            Ok(Some(difference)) => {
+                output.outcome = "stale";
+                output.difference = Some(difference.to_string());
+                failure::say(&format!(
+                    "{} is stale: {difference}\nmake it again with: {} --force",
+                    options.out.display(),
+                    options.command()
+                ));
+                match print(options, &output, "") {
+                    Exit::Holds => Exit::Fails,
+                    exit => exit,
+                }
+            }
+            Err(error) => {
+                failure::say(&format!("{}: {error}", options.out.display()));
+                Exit::BadInput
+            }
+        };
+    }
+    match write(&options.out, &text, options.force) {
+        Ok(written) => {
+            output.outcome = match written {
+                Written::Written => "written",
+                Written::Unchanged => "unchanged",
+            };
+            print(options, &output, "")
+        }
+        Err(error) => {
+            let mend = match error {
+                WriteError::Different { .. } => {
+                    "\nthe file was left as it is: give --force to replace it"
+                }
+                WriteError::System { .. } => "",
+            };
+            failure::say(&format!("{error}{mend}"));
+            Exit::BadInput
+        }
+    }
+}
+
+/// Prints the JSON object or the text.
+fn print(options: &Options, output: &Output<'_>, text: &str) -> Exit {
+    let text = if options.json {
+        match serde_json::to_string_pretty(output) {
+            Ok(json) => json + "\n",
+            Err(error) => {
+                failure::say(&format!("the result cannot be written as JSON: {error}"));
+                return Exit::BadInput;
+            }
+        }
+    } else {
+        text.to_owned()
+    };
+    match stdout().write_all(text.as_bytes()) {
+        // A reader that closed the pipe early has what it wanted.
+        Err(error) if error.kind() != ErrorKind::BrokenPipe => {
+            failure::say(&format!("standard output: {error}"));
+            Exit::BadInput
+        }
+        _ => Exit::Holds,
+    }
+}

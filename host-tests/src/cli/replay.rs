@@ -1,0 +1,135 @@
+//! `tallyvolt replay FILE LOG.csv`
+
+use std::path::PathBuf;
+
+use clap::Args;
+
+use super::{Exit, failure};
+use crate::fit::batch_csv;
+use crate::fit::transfer::Transfer;
+use crate::front_end_file;
+use crate::progress::Progress;
+use crate::replay::module::Watch;
+use crate::replay::{ReplayError, Settings, output, replay};
+
+#[derive(Debug, Args)]
+pub(super) struct ReplayArguments {
+    /// Front-end file (TOML).
+    file: PathBuf,
+    /// Log: CSV with time,module,count and optionally meter_mv, plain or gzip'd; time in seconds.
+    log: PathBuf,
+    /// Calibrations: the batch's CSV as `tallyvolt fit --csv` wrote it.
+    #[arg(long, value_name = "BATCH.csv")]
+    calibration: Option<PathBuf>,
+    /// Largest error of any row in millivolts; without it the fit's own uncertainty judges.
+    #[arg(long, value_name = "MV", value_parser = positive)]
+    limit_mv: Option<f64>,
+    /// Rows with one count that make a stuck stretch.
+    #[arg(long, value_name = "ROWS", default_value_t = 120, value_parser = clap::value_parser!(u64).range(2..))]
+    stuck_rows: u64,
+    /// Seconds that make a gap; without it three times the module's usual interval.
+    #[arg(long, value_name = "SECONDS", value_parser = positive)]
+    gap_s: Option<f64>,
+    /// Print JSON instead of text.
+    #[arg(long)]
+    json: bool,
+}
+
+fn positive(text: &str) -> Result<f64, String> {
+    text.parse()
+        .ok()
+        .filter(|value: &f64| *value > 0.0 && *value <= 1e9)
+        .ok_or_else(|| "not a number above 0, to 1e9".to_owned())
+}
+
+pub(super) fn run(arguments: &ReplayArguments) -> Exit {
+    let front_end = match front_end_file::read(&arguments.file) {
+        Ok(front_end) => front_end,
+        Err(error) => {
+            failure::show(error);
+            return Exit::BadInput;
+        }
+    };
+    let transfer = match Transfer::new(&front_end) {
+        Ok(transfer) => transfer,
+        Err(error) => {
+            failure::say(&format!("{}: {error}", arguments.file.display()));
+            return Exit::BadInput;
+        }
+    };
+    let calibrations = arguments
+        .calibration
+        .as_ref()
+        .map(|path| batch_csv::read(path, transfer.fingerprint()));
+    let calibrations = match calibrations.transpose() {
+        Ok(calibrations) => calibrations,
+        Err(error) => {
+            failure::show_rows(error);
+            return Exit::BadInput;
+        }
+    };
+    let settings = Settings {
+        calibrations,
+        limit_mv: arguments.limit_mv,
+        watch: Watch {
+            stuck_rows: arguments.stuck_rows,
+            gap_s: arguments.gap_s,
+        },
+    };
+    let bytes = std::fs::metadata(&arguments.log).map_or(0, |metadata| metadata.len());
+    let progress = Progress::of(bytes, "bytes");
+    let replayed = replay(&transfer, &arguments.log, &settings, |bytes| {
+        progress.advance(bytes)
+    });
+    drop(progress);
+    let replayed = match replayed {
+        Ok(replayed) => replayed,
+        Err(ReplayError::Rows(error)) => {
+            failure::show_rows(error);
+            return Exit::BadInput;
+        }
+        Err(ReplayError::Describe(error)) => {
+            failure::say(&format!("{}: {error}", arguments.file.display()));
+            return Exit::BadInput;
+        }
+    };
+    let text = if arguments.json {
+        match serde_json::to_string_pretty(&output::json(&front_end, &settings, &replayed)) {
+            Ok(text) => text + "\n",
+            Err(error) => {
+                failure::say(&format!("the result cannot be written as JSON: {error}"));
+                return Exit::BadInput;
+            }
+        }
+    } else {
+        output::text(
+            &front_end,
+            &settings,
+            &replayed,
+            &arguments.log.display().to_string(),
+        )
+    };
+    let printed = super::print(&text);
+    let end = &replayed.end;
+    failure::show_problems(&end.problems, end.problems.len());
+    let hidden = end.bad_rows - end.problems.len() as u64;
+    if hidden > 0 {
+        failure::say(&format!("and {hidden} more bad rows"));
+    }
+    if let Some(broken) = &end.broken {
+        failure::say(broken);
+    }
+    match printed {
+        Err(exit) => exit,
+        Ok(()) if end.bad_rows > 0 || end.broken.is_some() || end.rows == 0 => Exit::BadInput,
+        Ok(())
+            if replayed
+                .modules
+                .iter()
+                .all(|module| module.findings().is_empty()) =>
+        {
+            Exit::Holds
+        }
+        Ok(()) => Exit::Fails,
+    }
+}

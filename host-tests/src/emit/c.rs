@@ -1,0 +1,241 @@
+//! The C header: constants made here around texts that are C themselves (`c/*.h`), written for a front end of the name
+//! `front_end`.
+
+use std::fmt::Write as _;
+
+use tallyvolt::Multiplier;
+
+use super::c_calibrated;
+use super::description::Description;
+use crate::firmware::Conversion;
+
+/// The text of the header.
+pub(super) fn header(description: &Description<'_>) -> String {
+    let mut head = String::from("/* ");
+    for (number, line) in description.head().iter().enumerate() {
+        let sign = if number == 0 { "" } else { " * " };
+        let _ = writeln!(head, "{}", format!("{sign}{line}").trim_end());
+    }
+    head.push_str(" */\n");
+    let body = [
+        "#ifndef TALLYVOLT_FRONT_END_H\n#define TALLYVOLT_FRONT_END_H\n\n#include <stdint.h>\n",
+        &constants(description),
+        include_str!("c/faults.h"),
+        &position(description.rail),
+        &as_drawn(description),
+        include_str!("c/voltage.h"),
+        &c_calibrated::part(description),
+        "#endif\n",
+    ]
+    .join("\n");
+    head + &description.names.put_into(&body)
+}
+
+/// What an application may ask at compile time.
+fn constants(description: &Description<'_>) -> String {
+    let (first, last) = description.ends;
+    let (before, behind) = match description.conversion {
+        Conversion::Divided(_) => ("BELOW_RANGE", "ABOVE_RANGE"),
+        Conversion::Supply(_) => ("ABOVE_RANGE", "BELOW_RANGE"),
+    };
+    format!(
+        "/* Step of a voltage in microvolts. */
+#define FRONT_END_UNIT_UV UINT32_C({unit})
+/* The counts that are voltages as drawn: this many from the first on. */
+#define FRONT_END_FIRST_COUNT UINT32_C({first})
+#define FRONT_END_COUNTS UINT32_C({counts})
+/* The largest count; it and everything above is FRONT_END_RAIL. */
+#define FRONT_END_RAIL_COUNT UINT32_C({rail})
+/* What a calibration record of this front end carries. */
+#define FRONT_END_FINGERPRINT UINT32_C({fingerprint:#010x})
+#define FRONT_END_FAULT_BEFORE FRONT_END_{before}
+#define FRONT_END_FAULT_BEHIND FRONT_END_{behind}
+
+/* For what is rarely called: out of the way of what often is. */
+#if defined(__GNUC__)
+#define FRONT_END_APART static __attribute__((noinline, unused))
+#else
+#define FRONT_END_APART static inline
+#endif
+",
+        unit = description.front_end.unit_uv,
+        counts = last - first + 1,
+        rail = description.rail,
+        fingerprint = description.firmware.fingerprint().0,
+    )
+}
+
+/// The type of a position in the window: 16 bits where counts have no more and the core is of 8 bits.
+fn position(rail: u32) -> String {
+    let plain = "typedef uint32_t front_end_position;\n#define FRONT_END_TOO_WIDE(count) 0\n";
+    if rail > 1 << 16 {
+        return format!("#define FRONT_END_PRODUCTS_16 0\n{plain}");
+    }
+    format!(
+        "/* 1: positions and products are of 16 bits, for 8-bit cores. The values are the same. */
+#ifndef FRONT_END_PRODUCTS_16
+#if defined(__AVR__)
+#define FRONT_END_PRODUCTS_16 1
+#else
+#define FRONT_END_PRODUCTS_16 0
+#endif
+#endif
+
+/* How far a count lies behind the first that is a voltage. */
+#if FRONT_END_PRODUCTS_16
+typedef uint16_t front_end_position;
+#define FRONT_END_TOO_WIDE(count) ((count) > UINT32_C(0xFFFF))
+#else
+{plain}#endif
+"
+    )
+}
+
+/// The conversion with constants, at a position in the window.
+fn as_drawn(description: &Description<'_>) -> String {
+    let (helpers, body) = match &description.conversion {
+        Conversion::Divided(conversion) => (
+            include_str!("c/product_16.h").to_owned(),
+            multiplier(conversion.multiplier(), description.rail),
+        ),
+        Conversion::Supply(conversion) => {
+            let quotient = conversion.quotient();
+            let (h, step) = (quotient.doubled_numerator(), quotient.step_log2());
+            let last = conversion.window().counts() - 1;
+            (quotients(), division(h, step, quotient.at_first(), last))
+        }
+    };
+    format!(
+        "{helpers}
+/* {formula}, with position = count - {first} below FRONT_END_COUNTS. */
+static inline uint16_t front_end_as_drawn_at(front_end_position position)
+{{
+{body}}}
+",
+        formula = description.formula(),
+        first = description.ends.0,
+    )
+}
+
+fn multiplier(multiplier: &Multiplier, rail: u32) -> String {
+    match *multiplier {
+        Multiplier::U32 {
+            multiplier,
+            addend,
+            fine_shift,
+        } => in_products_16(
+            rail,
+            &format!(
+                "front_end_upper_of_32(position, UINT32_C({multiplier}), UINT32_C({addend})) >> {fine_shift}"
+            ),
+            &format!(
+                "    return (uint16_t)((UINT32_C({multiplier}) * position + UINT32_C({addend})) >> {});\n",
+                16 + fine_shift
+            ),
+        ),
+        Multiplier::U32Pair {
+            multiplier_high,
+            multiplier_low,
+            addend_high,
+            addend_low,
+            fine_shift,
+        } => in_products_16(
+            rail,
+            &format!(
+                "front_end_upper_of_48(position, UINT32_C({multiplier_high}), UINT16_C({multiplier_low}), \
+                 UINT32_C({addend_high}), UINT16_C({addend_low})) >> {fine_shift}"
+            ),
+            &format!(
+                "    const uint32_t low = UINT32_C({multiplier_low}) * position + UINT32_C({addend_low});
+    return (uint16_t)((UINT32_C({multiplier_high}) * position + UINT32_C({addend_high}) + (low >> 16)) >> {});
+",
+                16 + fine_shift
+            ),
+        ),
+        Multiplier::U64 {
+            multiplier,
+            addend,
+            fine_shift,
+        } => format!(
+            "    return (uint16_t)((UINT64_C({multiplier}) * position + UINT64_C({addend})) >> {});\n",
+            48 + fine_shift
+        ),
+        Multiplier::U64Pair {
+            multiplier_high,
+            multiplier_low,
+            addend_high,
+            addend_low,
+            fine_shift,
+        } => format!(
+            "    const uint64_t low = UINT64_C({multiplier_low}) * position + UINT64_C({addend_low});
+    return (uint16_t)((UINT64_C({multiplier_high}) * position + UINT64_C({addend_high}) + (low >> 32)) >> {});
+",
+            32 + fine_shift
+        ),
+    }
+}
+
+/// Both ways where the core decides, one where counts are too wide for the first.
+fn in_products_16(rail: u32, small: &str, plain: &str) -> String {
+    if rail > 1 << 16 {
+        return plain.to_owned();
+    }
+    format!("#if FRONT_END_PRODUCTS_16\n    return (uint16_t)({small});\n#else\n{plain}#endif\n")
+}
+
+/// The quotient for cores without a divider.
+fn quotients() -> String {
+    let seeds: Vec<String> = (16..128_u32)
+        .map(|index| {
+            let middle = 2 * index + 1;
+            ((2 * (1 << 13) + middle) / (2 * middle)).to_string()
+        })
+        .collect();
+    let rows: Vec<String> = seeds.chunks(16).map(|row| row.join(", ")).collect();
+    format!(
+        "/* How quotients are formed; the values are the same. 0: by the core's divider. 1: by refining a reciprocal, for cores with a
+ * multiplier and no divider. 2: bit by bit, for 8-bit cores. */
+#ifndef FRONT_END_DIVISION
+#if defined(__AVR__)
+#define FRONT_END_DIVISION 2
+#elif defined(__ARM_ARCH_6M__) || (defined(__riscv) && defined(__riscv_mul) && !defined(__riscv_div))
+#define FRONT_END_DIVISION 1
+#else
+#define FRONT_END_DIVISION 0
+#endif
+#endif
+
+{}",
+        include_str!("c/quotient.h").replace("/* SEEDS */", &rows.join(",\n    "))
+    )
+}
+
+fn division(h: u64, step_log2: u8, at_first: u32, last: u32) -> String {
+    // As front_end_prepare does at load.
+    let mut largest_e = ((u64::from(last) << step_log2) + u64::from(at_first)) << 1;
+    let mut doublings = 0;
+    while largest_e < 1 << 26 {
+        largest_e <<= 1;
+        doublings += 1;
+    }
+    let raised = h << doublings;
+    let numerator = if u32::try_from(h).is_ok() {
+        format!("UINT32_C({h})")
+    } else {
+        format!("UINT64_C({h})")
+    };
+    format!(
+        "#if FRONT_END_DIVISION == 1
+    return front_end_refined(((uint32_t)position << {e_log2}) + UINT32_C({e_first}), UINT32_C({low}), UINT32_C({top}));
+#elif FRONT_END_DIVISION == 2
+    return front_end_long_division((((uint32_t)position << {step_log2}) + UINT32_C({at_first})) << 1, UINT64_C({h}));
+#else
+    return (uint16_t)(({numerator} / (((uint32_t)position << {step_log2}) + UINT32_C({at_first})) + 1) >> 1);
+#endif
+",
+        e_log2 = u32::from(step_log2) + 1 + doublings,
+        e_first = u64::from(at_first) << (1 + doublings),
+        low = raised & 0xFFFF_FFFF,
+        top = raised >> 24,
+    )
+}

@@ -1,0 +1,215 @@
+//! The Rust module: a const front end that the compiler checks and proves again, and a test to keep beside it.
+//!
+//! Plain items behind line comments, so that the text serves both as a file of its own and inside `include!`. It is laid
+//! out as rustfmt does.
+
+use std::fmt::Write as _;
+
+use super::description::Description;
+use crate::firmware::{Firmware, acquisition, output_unit, whole_resistances};
+use crate::front_end::Topology;
+use crate::outcome::{FaultName, Outcome};
+use crate::report;
+
+/// What the two topologies are called in the crate.
+struct Types {
+    input: &'static str,
+    description: &'static str,
+    conversion: &'static str,
+}
+
+/// The text of the module.
+pub(super) fn module(description: &Description<'_>) -> String {
+    let types = match description.firmware {
+        Firmware::Divided(_) => Types {
+            input: "DividedInput",
+            description: "DividedDescription",
+            conversion: "DividedConversion",
+        },
+        Firmware::Supply(_) => Types {
+            input: "SupplyReference",
+            description: "SupplyDescription",
+            conversion: "SupplyConversion",
+        },
+    };
+    let mut text = String::new();
+    for line in description.head() {
+        let _ = writeln!(text, "{}", format!("// {line}").trim_end());
+    }
+    text.push('\n');
+    text.push_str(&imports(&types));
+    text.push_str(&front_end(description, &types));
+    text.push_str(&tests(description));
+    text
+}
+
+fn imports(types: &Types) -> String {
+    let mut names = vec![
+        "Acquisition",
+        "Calibration",
+        "CellRange",
+        "CodeCentre",
+        types.conversion,
+        types.description,
+        types.input,
+        "Fingerprint",
+        "FullScale",
+        "OutputUnit",
+        "Record",
+        "RecordError",
+        "ShiftRounding",
+    ];
+    names.sort_unstable();
+    names.push("proven");
+    format!("use tallyvolt::{{\n{}}};\n", filled(&names))
+}
+
+/// Words filled into lines of 100 columns as rustfmt fills an import.
+fn filled(names: &[&str]) -> String {
+    let mut text = String::new();
+    let mut line = String::from("   ");
+    for name in names {
+        if line.len() + name.len() + 2 > 100 {
+            text.push_str(&line);
+            text.push('\n');
+            line = String::from("   ");
+        }
+        let _ = write!(line, " {name},");
+    }
+    text.push_str(&line);
+    text.push('\n');
+    text
+}
+
+fn front_end(description: &Description<'_>, types: &Types) -> String {
+    let front_end = description.front_end;
+    let Types {
+        input,
+        description: described,
+        conversion,
+    } = types;
+    let acquisition = acquisition(&front_end.converter);
+    let divider = match &front_end.topology {
+        // `describe` made the same whole numbers, so they exist.
+        Topology::DividedInput(divider) => whole_resistances(divider).map_or_else(
+            |_| String::new(),
+            |(top, bottom)| format!("    top_ohms: {top},\n    bottom_ohms: {bottom},\n"),
+        ),
+        Topology::SupplyReference => String::new(),
+    };
+    let (first, last) = description.ends;
+    format!(
+        "
+/// The front end `{name}`, checked and reduced to one exact fraction while compiling.
+pub const INPUT: {input} = proven!({input}::new({described} {{
+    acquisition: Acquisition {{
+        bits: {bits},
+        full_scale: FullScale::{full_scale:?},
+        code_centre: CodeCentre::{code_centre:?},
+        samples: {samples},
+        right_shift: {right_shift},
+        shift_rounding: ShiftRounding::{shift_rounding:?},
+    }},
+    reference_uv: {reference_uv},
+{divider}    cell: CellRange {{
+        min_uv: {min_uv},
+        max_uv: {max_uv},
+    }},
+    unit: OutputUnit::{unit:?},
+}}));
+
+/// Count to voltage as drawn, gain 1 and offset 0, in steps of {step}.
+///
+/// `{formula}`, proven while compiling.
+///
+/// # Range
+/// Every count is accepted; {first} to {last} are voltages, any other is a named fault.
+///
+/// # Rounding
+/// To the nearest step, ties upward, of the exact formula; no error on top.
+pub const AS_DRAWN: {conversion} = proven!(INPUT.conversion(Calibration::IDENTITY));
+
+/// What a calibration record of this front end carries: {fingerprint:#010x}.
+#[allow(dead_code, reason = \"for modules that are calibrated\")]
+pub const FINGERPRINT: Fingerprint = INPUT.fingerprint();
+
+/// Count to voltage of one module, from its stored record of `tallyvolt::record::RECORD_BYTES` bytes. Once at load.
+///
+/// # Errors
+/// Why the bytes are not believed, or that no product is exact for this calibration.
+#[allow(dead_code, reason = \"for modules that are calibrated\")]
+pub fn load(record: &[u8]) -> Result<{conversion}, RecordError> {{
+    let record = Record::decode(record, FINGERPRINT)?;
+    INPUT
+        .conversion(record.calibration)
+        .map_err(RecordError::Calibration)
+}}
+",
+        name = front_end.name,
+        bits = acquisition.bits,
+        full_scale = acquisition.full_scale,
+        code_centre = acquisition.code_centre,
+        samples = acquisition.samples,
+        right_shift = acquisition.right_shift,
+        shift_rounding = acquisition.shift_rounding,
+        reference_uv = front_end.reference.microvolts,
+        min_uv = front_end.cell.min_uv,
+        max_uv = front_end.cell.max_uv,
+        unit = output_unit(front_end),
+        step = report::unit(front_end.unit_uv),
+        formula = description.formula(),
+        fingerprint = description.firmware.fingerprint().0,
+    )
+}
+
+fn tests(description: &Description<'_>) -> String {
+    let mut rows = String::new();
+    for (count, outcome) in &description.spots {
+        let answer = match outcome {
+            Outcome::Units(units) => format!("Ok(Voltage({units}))"),
+            Outcome::Fault(fault) => format!("Err(Fault::{})", variant(*fault)),
+        };
+        let _ = writeln!(rows, "            ({count}, {answer}),");
+    }
+    format!(
+        "
+#[cfg(test)]
+mod tests {{
+    use super::*;
+    use tallyvolt::{{Count, Fault, Voltage}};
+
+    /// Both ends of the range, and the counts whose exact voltage is nearest to a rounding boundary.
+    #[test]
+    fn as_drawn_is_the_exact_formula_rounded() {{
+        for (count, answer) in [
+{rows}        ] {{
+            assert_eq!(AS_DRAWN.voltage(Count(count)), answer, \"count {{count}}\");
+        }}
+    }}
+
+    #[test]
+    fn records_of_this_front_end_are_known() {{
+        assert_eq!(FINGERPRINT, Fingerprint({fingerprint:#010x}));
+        let identity = Record {{
+            front_end: FINGERPRINT,
+            calibration: Calibration::IDENTITY,
+            sequence: 0,
+        }};
+        assert_eq!(load(&identity.encode()), Ok(AS_DRAWN));
+        assert!(load(&[]).is_err());
+    }}
+}}
+",
+        fingerprint = description.firmware.fingerprint().0
+    )
+}
+
+/// A fault as the crate spells it.
+fn variant(fault: FaultName) -> &'static str {
+    match fault {
+        FaultName::ZeroCount => "ZeroCount",
+        FaultName::Rail => "Rail",
+        FaultName::BelowRange => "BelowRange",
+        FaultName::AboveRange => "AboveRange",
+    }
+}

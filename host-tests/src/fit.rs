@@ -1,0 +1,105 @@
+//! Calibration of a batch: a bench's readings to gain, offset, their uncertainty, a verdict and a record for every module.
+//!
+//! ```text
+//! readings      CSV rows                        -> modules, and bad rows beside them
+//! transfer      front end                       -> a straight line in both topologies
+//! levels        rows of a module                -> repeats of each voltage
+//! noise         all modules                     -> the converter's noise
+//! line          levels                          -> gain and offset
+//! meter, uncertainty                            -> what is not known after that
+//! robust, allowed, verdict                      -> good, or suspect and why
+//! module        all of these for one module     -> words, verified through the firmware's own conversion
+//! batch_csv, records, output                    -> what people and programmers get
+//! ```
+
+pub mod allowed;
+pub mod batch_csv;
+pub mod levels;
+pub mod line;
+pub mod meter;
+pub mod module;
+pub mod noise;
+pub mod output;
+pub mod readings;
+pub mod records;
+pub mod robust;
+pub mod transfer;
+pub mod uncertainty;
+pub mod verdict;
+
+use rayon::prelude::*;
+
+use crate::firmware::DescribeError;
+use crate::front_end::FrontEnd;
+use levels::{Level, levels};
+use meter::Meter;
+use module::{Bench, Mode, ModuleFit};
+use noise::{Noise, noise};
+use readings::Readings;
+use transfer::Transfer;
+
+/// How a batch is fitted.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Settings {
+    /// The bench meter.
+    pub meter: Meter,
+    /// A mode that was asked for; none to let the data decide.
+    pub mode: Option<Mode>,
+    /// Sequence number of the records.
+    pub sequence: u32,
+}
+
+/// A fitted batch.
+#[derive(Debug, Clone)]
+pub struct Batch {
+    /// The nominal transfer.
+    pub transfer: Transfer,
+    /// The converter's noise.
+    pub noise: Noise,
+    /// Every module, in the order of the readings.
+    pub modules: Vec<ModuleFit>,
+}
+
+/// Fits every module of a batch.
+///
+/// `progress` is told how many modules were done, from any thread.
+///
+/// # Errors
+/// [`DescribeError`] when the firmware crate refuses the front end.
+pub fn fit(
+    front_end: &FrontEnd,
+    readings: &Readings,
+    settings: &Settings,
+    progress: impl Fn(u64) + Sync,
+) -> Result<Batch, DescribeError> {
+    let transfer = Transfer::new(front_end)?;
+    let gathered: Vec<Vec<Level>> = readings
+        .modules
+        .par_iter()
+        .map(|module| levels(&module.readings, &transfer))
+        .collect();
+    let noise = noise(&gathered, &transfer, &front_end.converter.accuracy);
+    let bench = Bench {
+        front_end,
+        transfer: &transfer,
+        meter: &settings.meter,
+        noise: &noise,
+        mode: settings.mode,
+        sequence: settings.sequence,
+    };
+    let modules = readings
+        .modules
+        .par_iter()
+        .zip(&gathered)
+        .map(|(module, levels)| {
+            let fitted = module::fit(&bench, module, levels);
+            progress(1);
+            fitted
+        })
+        .collect();
+    Ok(Batch {
+        transfer,
+        noise,
+        modules,
+    })
+}

@@ -1,0 +1,218 @@
+//! The batch as CSV: a row a module, written by `fit` and read by `replay`.
+
+use std::collections::HashMap;
+use std::path::Path;
+
+use serde::{Deserialize, Serialize};
+use tallyvolt::fixed::types::{I24F8, U8F24};
+use tallyvolt::{Calibration, Fingerprint, Record, RecordError};
+
+use super::Batch;
+use super::module::ModuleFit;
+use super::records::hex_text;
+use crate::rows::{RowProblem, RowsError};
+
+/// One row. Numbers that a module does not have are empty.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct BatchRow {
+    /// Its name.
+    pub module: String,
+    /// `good` or `suspect`.
+    pub verdict: String,
+    /// Names of the checks that failed, `;` between them.
+    pub reasons: String,
+    /// `gain-only` or `gain-and-offset`.
+    pub mode: String,
+    /// Good rows.
+    pub rows: usize,
+    /// Different voltages.
+    pub voltages: usize,
+    /// Factor on the voltage.
+    pub gain: Option<f64>,
+    /// Its standard uncertainty.
+    pub u_gain: Option<f64>,
+    /// Single-sample counts.
+    pub offset: Option<f64>,
+    /// Its standard uncertainty.
+    pub u_offset: Option<f64>,
+    /// Of gain and offset.
+    pub correlation: Option<f64>,
+    /// Largest residual in counts.
+    pub largest_residual: Option<f64>,
+    /// Expanded uncertainty (95 %) of a reading at the emptiest cell.
+    pub uncertainty_min_mv: Option<f64>,
+    /// At the fullest cell.
+    pub uncertainty_max_mv: Option<f64>,
+    /// The largest in the cell's range.
+    pub uncertainty_worst_mv: Option<f64>,
+    /// Steps of 2^-24.
+    pub gain_word: Option<u32>,
+    /// Steps of 1/256 count.
+    pub offset_word: Option<i32>,
+    /// Of the description, hexadecimal.
+    pub front_end: String,
+    /// The record, hexadecimal; empty for a suspect module.
+    pub record: String,
+}
+
+/// A row of a module.
+#[must_use]
+pub fn row(module: &ModuleFit, front_end: Fingerprint) -> BatchRow {
+    let fit = module.fit.as_ref();
+    let stored = fit.and_then(|fit| fit.stored.as_ref());
+    let good = module.is_good();
+    let names: Vec<&str> = module
+        .reasons
+        .iter()
+        .map(|reason| reason.check.words())
+        .collect();
+    BatchRow {
+        module: module.module.clone(),
+        verdict: if good { "good" } else { "suspect" }.to_owned(),
+        reasons: names.join("; "),
+        mode: fit.map_or("", |fit| fit.mode.words()).replace(' ', "-"),
+        rows: module.rows,
+        voltages: module.voltages,
+        gain: fit.map(|fit| fit.gain),
+        u_gain: fit.map(|fit| fit.uncertainty.gain.u),
+        offset: fit.map(|fit| fit.offset),
+        u_offset: fit.map(|fit| fit.uncertainty.offset.u),
+        correlation: fit.map(|fit| fit.uncertainty.correlation),
+        largest_residual: fit.map(|fit| {
+            fit.residuals
+                .iter()
+                .map(|residual| residual.counts.abs())
+                .fold(0.0, f64::max)
+        }),
+        uncertainty_min_mv: fit.map(|fit| fit.reading.at_min),
+        uncertainty_max_mv: fit.map(|fit| fit.reading.at_max),
+        uncertainty_worst_mv: fit.map(|fit| fit.reading.worst),
+        gain_word: stored.map(|stored| stored.gain_word),
+        offset_word: stored.map(|stored| stored.offset_word),
+        front_end: format!("{:08x}", front_end.0),
+        record: if good {
+            module.record().map(hex_text).unwrap_or_default()
+        } else {
+            String::new()
+        },
+    }
+}
+
+/// The whole batch as CSV text.
+///
+/// # Errors
+/// The writer's, as text.
+pub fn text(batch: &Batch) -> Result<Vec<u8>, String> {
+    let mut writer = csv::Writer::from_writer(Vec::new());
+    let front_end = batch.transfer.fingerprint();
+    for module in &batch.modules {
+        writer
+            .serialize(row(module, front_end))
+            .map_err(|error| error.to_string())?;
+    }
+    writer.into_inner().map_err(|error| error.to_string())
+}
+
+/// A module's calibration as `replay` takes it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Known {
+    /// Gain and offset.
+    pub calibration: Calibration,
+    /// Expanded uncertainty (95 %) of a reading, the largest in the cell's range.
+    pub uncertainty_mv: f64,
+    /// Whether the fit found no fault.
+    pub good: bool,
+}
+
+/// Reads a batch made for `front_end`. Modules without words are left out.
+///
+/// # Errors
+/// [`RowsError`]; the first row that cannot be used refuses the file.
+pub fn read(path: &Path, front_end: Fingerprint) -> Result<HashMap<String, Known>, RowsError> {
+    let file = path.display().to_string();
+    let unreadable = |reason: String| RowsError::Unreadable {
+        file: file.clone(),
+        reason,
+    };
+    let mut reader = csv::Reader::from_path(path).map_err(|error| unreadable(error.to_string()))?;
+    let header = reader
+        .byte_headers()
+        .map_err(|error| unreadable(error.to_string()))?
+        .clone();
+    let mut known = HashMap::new();
+    for raw in reader.byte_records() {
+        let raw = raw.map_err(|error| unreadable(error.to_string()))?;
+        let line = raw.position().map_or(0, csv::Position::line);
+        let refuse = |rule: String, mend: &str| {
+            RowsError::Header(RowProblem::new(&file, line, &raw, (rule, mend.to_owned())))
+        };
+        let row: BatchRow = raw.deserialize(Some(&header)).map_err(|error| {
+            refuse(
+                error.to_string(),
+                "give a file that `tallyvolt fit --csv` wrote",
+            )
+        })?;
+        if row.front_end != format!("{:08x}", front_end.0) {
+            return Err(refuse(
+                format!(
+                    "made for front end {}, the file given is {:08x}",
+                    row.front_end, front_end.0
+                ),
+                "give the front-end file that the batch was fitted with",
+            ));
+        }
+        let (Some(gain), Some(offset), Some(uncertainty_mv)) =
+            (row.gain_word, row.offset_word, row.uncertainty_worst_mv)
+        else {
+            continue;
+        };
+        let mend = "fit the batch again";
+        let calibration = Calibration::new(U8F24::from_bits(gain), I24F8::from_bits(offset))
+            .map_err(|error| refuse(error.to_string(), mend))?;
+        let good = row.verdict == "good";
+        if good {
+            let record = from_hex(&row.record, front_end)
+                .map_err(|error| refuse(format!("record: {error}"), mend))?;
+            if record.calibration != calibration {
+                return Err(refuse(
+                    "record: not the gain and offset of its row".to_owned(),
+                    mend,
+                ));
+            }
+        }
+        let module = row.module.clone();
+        if known
+            .insert(
+                module,
+                Known {
+                    calibration,
+                    uncertainty_mv,
+                    good,
+                },
+            )
+            .is_some()
+        {
+            return Err(refuse(format!("module {} stands twice", row.module), mend));
+        }
+    }
+    Ok(known)
+}
+
+/// The record behind hexadecimal digits.
+fn from_hex(text: &str, front_end: Fingerprint) -> Result<Record, RecordError> {
+    let digits: Option<Vec<u8>> = text
+        .chars()
+        .map(|digit| {
+            digit
+                .to_digit(16)
+                .and_then(|digit| u8::try_from(digit).ok())
+        })
+        .collect();
+    let bytes: Vec<u8> = digits
+        .unwrap_or_default()
+        .chunks(2)
+        .map(|pair| pair.iter().fold(0, |byte, digit| byte << 4 | digit))
+        .collect();
+    Record::decode(&bytes, front_end)
+}

@@ -1,0 +1,105 @@
+//! Readings of one module gathered by voltage: rows at the same voltage are repeats, and tell noise from everything else.
+
+use super::readings::Reading;
+use super::transfer::Transfer;
+
+/// Readings within this part of the cell's range are repeats of one voltage.
+pub const SAME_VOLTAGE: f64 = 0.01;
+
+/// One reading in positions and count units.
+#[derive(Debug, Clone, Copy)]
+pub struct Row {
+    /// Nominal position of the meter's voltage.
+    pub position: f64,
+    /// Where the count stands.
+    pub place: f64,
+    /// Line in the file.
+    pub line: u64,
+}
+
+/// The repeats of one voltage.
+#[derive(Debug, Clone)]
+pub struct Level {
+    /// The rows, by place corrected for their own voltage.
+    pub rows: Vec<Row>,
+    /// Mean position.
+    pub position: f64,
+    /// Mean place.
+    pub place: f64,
+}
+
+impl Level {
+    /// A row's distance from the level's mean, in counts, its own voltage allowed for.
+    #[must_use]
+    pub fn deviation(&self, row: &Row) -> f64 {
+        // The nominal slope is 1; what a module's own slope differs is too small to matter within one voltage.
+        (row.place - self.place) - (row.position - self.position)
+    }
+
+    /// Sum of squared distances from the mean.
+    #[must_use]
+    pub fn scatter(&self) -> f64 {
+        self.rows
+            .iter()
+            .map(|row| self.deviation(row).powi(2))
+            .sum()
+    }
+
+    /// Number of rows.
+    #[must_use]
+    pub fn repeats(&self) -> f64 {
+        self.rows.len() as f64
+    }
+
+    fn new(mut rows: Vec<Row>) -> Self {
+        rows.sort_by(|one, other| {
+            let key = |row: &Row| row.place - row.position;
+            key(one)
+                .total_cmp(&key(other))
+                .then(one.line.cmp(&other.line))
+        });
+        let mean = |of: &dyn Fn(&Row) -> f64| rows.iter().map(of).sum::<f64>() / rows.len() as f64;
+        let (position, place) = (mean(&|row| row.position), mean(&|row| row.place));
+        Self {
+            rows,
+            position,
+            place,
+        }
+    }
+}
+
+/// The levels of a module, by rising position; the same whatever the order of the rows.
+#[must_use]
+pub fn levels(readings: &[Reading], transfer: &Transfer) -> Vec<Level> {
+    let mut rows: Vec<Row> = readings
+        .iter()
+        .filter(|reading| reading.count > 0 && reading.count < transfer.largest)
+        .map(|reading| Row {
+            position: transfer.position(reading.meter_mv),
+            place: transfer.place(reading.count),
+            line: reading.line,
+        })
+        .collect();
+    rows.sort_by(|one, other| {
+        one.position
+            .total_cmp(&other.position)
+            .then(one.place.total_cmp(&other.place))
+    });
+    let (low, high) = transfer.span();
+    let width = (high - low) * SAME_VOLTAGE;
+    let mut levels: Vec<Level> = Vec::new();
+    let mut gathered: Vec<Row> = Vec::new();
+    for row in rows {
+        if gathered
+            .first()
+            .is_some_and(|first| row.position - first.position > width)
+        {
+            levels.push(Level::new(std::mem::take(&mut gathered)));
+        }
+        gathered.push(row);
+    }
+    if !gathered.is_empty() {
+        levels.push(Level::new(gathered));
+    }
+    levels
+}

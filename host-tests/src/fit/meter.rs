@@ -1,0 +1,50 @@
+//! The bench meter's accuracy, as its data sheet gives it.
+//!
+//! `a(V) = ppm of reading * V + ppm of range * range + digits * resolution` is a limit: the error lies anywhere within
+//! -a to a, so its standard uncertainty is a / sqrt(3) (GUM 4.3.7). It is the *same* error at every reading of a batch:
+//! averaging does not make it smaller, and it is kept apart from noise (GUM H.3.6). The rounding of the display is another,
+//! independent at every reading: resolution / sqrt(12) (GUM F.2.2.1).
+
+use serde::Serialize;
+
+/// Data sheet figures; all zero for an ideal meter.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize)]
+pub struct Meter {
+    /// Parts per million of the reading.
+    pub ppm_reading: f64,
+    /// Parts per million of the range.
+    pub ppm_range: f64,
+    /// The range in millivolts.
+    pub range_mv: f64,
+    /// Last digits.
+    pub digits: f64,
+    /// What the last digit stands for, in millivolts.
+    pub resolution_mv: f64,
+}
+
+impl Meter {
+    /// Largest error at a reading, in millivolts.
+    #[must_use]
+    pub fn limit_mv(&self, reading_mv: f64) -> f64 {
+        (self.ppm_reading * reading_mv.abs() + self.ppm_range * self.range_mv) * 1e-6
+            + self.digits * self.resolution_mv
+    }
+
+    /// Standard uncertainty of the error that all readings share, in millivolts.
+    #[must_use]
+    pub fn systematic_mv(&self, reading_mv: f64) -> f64 {
+        self.limit_mv(reading_mv) / 3_f64.sqrt()
+    }
+
+    /// Standard uncertainty of the display's rounding, in millivolts.
+    #[must_use]
+    pub fn display_mv(&self) -> f64 {
+        self.resolution_mv / 12_f64.sqrt()
+    }
+
+    /// Whether anything was stated.
+    #[must_use]
+    pub fn is_ideal(&self) -> bool {
+        self.limit_mv(1.0) == 0.0 && self.resolution_mv == 0.0
+    }
+}

@@ -1,0 +1,197 @@
+//! The sensor's physics in double precision: count to resistance to temperature, and back.
+//!
+//! Temperature T in kelvin, t in degrees Celsius, 0 degC = 273.15 K.
+//!
+//! ```text
+//! B equation       ln(R / R25) = B (1/T - 1/298.15)                              (IEC 60539-1)
+//! Steinhart-Hart   1/T = A + B ln R + C (ln R)^3
+//! platinum         R = R0 (1 + A t + B t^2 + C (t - 100) t^3), C for t < 0 only  (IEC 60751)
+//! maker's table    falling: the B equation between two points; rising: a straight line between two points
+//! ```
+//!
+//! Double precision is good to some 1e-9 degC here; errors are stated in thousandths of a degree.
+
+use num_rational::BigRational;
+use num_traits::ToPrimitive;
+
+use super::acquisition::AcquisitionModel;
+use crate::front_end::{FrontEnd, SensorLaw, SensorSide, Thermistor};
+
+const ZERO_K: f64 = 273.15;
+const T25_K: f64 = 298.15;
+
+/// IEC 60751 coefficients.
+const PLATINUM_A: f64 = 3.9083e-3;
+const PLATINUM_B: f64 = -5.775e-7;
+const PLATINUM_C: f64 = -4.183e-12;
+/// The range for which IEC 60751 gives the law.
+const PLATINUM_C_RANGE: (f64, f64) = (-200.0, 850.0);
+
+/// A sensor's law, ready to be evaluated.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Law {
+    /// R25 in ohms and B in kelvin.
+    BEquation(f64, f64),
+    /// A, B, C.
+    SteinhartHart(f64, f64, f64),
+    /// (degC, ohms), by rising temperature.
+    Table(Vec<(f64, f64)>),
+    /// R0 in ohms.
+    Platinum(f64),
+}
+
+impl Law {
+    /// From a front end's exact numbers.
+    #[must_use]
+    pub fn new(law: &SensorLaw) -> Self {
+        match law {
+            SensorLaw::BEquation { r25_ohms, b25_85_k } => {
+                Self::BEquation(float(r25_ohms), float(b25_85_k))
+            }
+            SensorLaw::SteinhartHart { a, b, c } => {
+                Self::SteinhartHart(float(a), float(b), float(c))
+            }
+            SensorLaw::Table { points, .. } => Self::Table(
+                points
+                    .iter()
+                    .map(|(celsius, ohms)| (float(celsius), float(ohms)))
+                    .collect(),
+            ),
+            SensorLaw::Platinum { r0_ohms } => Self::Platinum(float(r0_ohms)),
+        }
+    }
+
+    /// The temperature in degC at a resistance; none where the law has none.
+    #[must_use]
+    pub fn celsius(&self, ohms: f64) -> Option<f64> {
+        if !ohms.is_finite() || ohms <= 0.0 {
+            return None;
+        }
+        let celsius = match self {
+            Self::BEquation(r25, b) => kelvin_of_inverse(1.0 / T25_K + (ohms / r25).ln() / b)?,
+            Self::SteinhartHart(a, b, c) => {
+                let ln = ohms.ln();
+                kelvin_of_inverse(a + b * ln + c * ln.powi(3))?
+            }
+            Self::Table(points) => in_table(points, ohms)?,
+            Self::Platinum(r0) => {
+                let (mut low, mut high) = PLATINUM_C_RANGE;
+                if ohms < platinum(*r0, low) || ohms > platinum(*r0, high) {
+                    return None;
+                }
+                // Halved until the interval is as fine as a double.
+                for _ in 0..64 {
+                    let middle = f64::midpoint(low, high);
+                    if platinum(*r0, middle) < ohms {
+                        low = middle;
+                    } else {
+                        high = middle;
+                    }
+                }
+                return Some(f64::midpoint(low, high));
+            }
+        };
+        Some(celsius)
+    }
+}
+
+/// Resistance of a platinum sensor by IEC 60751.
+#[must_use]
+pub fn platinum(r0: f64, celsius: f64) -> f64 {
+    let c = if celsius < 0.0 { PLATINUM_C } else { 0.0 };
+    r0 * (1.0
+        + PLATINUM_A * celsius
+        + PLATINUM_B * celsius.powi(2)
+        + c * (celsius - 100.0) * celsius.powi(3))
+}
+
+/// Above zero only: an inverse temperature of zero or less is beyond any sensor.
+fn kelvin_of_inverse(inverse: f64) -> Option<f64> {
+    (inverse > 0.0).then(|| 1.0 / inverse - ZERO_K)
+}
+
+fn in_table(points: &[(f64, f64)], ohms: f64) -> Option<f64> {
+    points.windows(2).find_map(|pair| {
+        let [(cold, at_cold), (hot, at_hot)] = pair else {
+            return None;
+        };
+        if at_cold < at_hot {
+            let part = (ohms - at_cold) / (at_hot - at_cold);
+            return (0.0..=1.0)
+                .contains(&part)
+                .then(|| cold + part * (hot - cold));
+        }
+        let part = (at_cold / ohms).ln() / (at_cold / at_hot).ln();
+        let (inverse_cold, inverse_hot) = (1.0 / (cold + ZERO_K), 1.0 / (hot + ZERO_K));
+        (0.0..=1.0)
+            .contains(&part)
+            .then(|| 1.0 / (inverse_cold + part * (inverse_hot - inverse_cold)) - ZERO_K)
+    })
+}
+
+/// The sensor's input of a front end: from counts to temperatures.
+#[derive(Debug, Clone)]
+pub struct ThermistorModel {
+    law: Law,
+    side: SensorSide,
+    fixed_ohms: f64,
+    /// Converter's reference over excitation.
+    reference_over_excitation: f64,
+    centre: f64,
+    full_scale: f64,
+    largest_count: u32,
+}
+
+impl ThermistorModel {
+    /// The model of a front end's thermistor.
+    #[must_use]
+    pub fn new(front_end: &FrontEnd, thermistor: &Thermistor) -> Self {
+        let acquisition = AcquisitionModel::new(&thermistor.converter(&front_end.converter));
+        let reference = f64::from(front_end.reference.microvolts);
+        Self {
+            law: Law::new(&thermistor.law),
+            side: thermistor.side,
+            fixed_ohms: float(&thermistor.fixed_ohms),
+            reference_over_excitation: thermistor
+                .excitation_uv
+                .map_or(1.0, |excitation| reference / f64::from(excitation)),
+            centre: float(&acquisition.centre()),
+            full_scale: float(&acquisition.full_scale()),
+            largest_count: acquisition.largest_count(),
+        }
+    }
+
+    /// The largest count the converter can give for the sensor.
+    #[must_use]
+    pub fn largest_count(&self) -> u32 {
+        self.largest_count
+    }
+
+    /// The count of an input at the excitation: an open sensor on the low side, a shorted one on the high side.
+    #[must_use]
+    pub fn top_count(&self) -> u32 {
+        let at_excitation = self.full_scale / self.reference_over_excitation - self.centre;
+        self.largest_count.min(at_excitation as u32)
+    }
+
+    /// The sensor's resistance in ohms at a count; none where the divider cannot give it.
+    #[must_use]
+    pub fn ohms(&self, count: u32) -> Option<f64> {
+        let ratio =
+            (f64::from(count) + self.centre) / self.full_scale * self.reference_over_excitation;
+        (ratio > 0.0 && ratio < 1.0).then(|| match self.side {
+            SensorSide::Low => self.fixed_ohms * ratio / (1.0 - ratio),
+            SensorSide::High => self.fixed_ohms * (1.0 - ratio) / ratio,
+        })
+    }
+
+    /// The temperature in degC at a count, by the sensor's law.
+    #[must_use]
+    pub fn celsius(&self, count: u32) -> Option<f64> {
+        self.law.celsius(self.ohms(count)?)
+    }
+}
+
+fn float(value: &BigRational) -> f64 {
+    value.to_f64().unwrap_or(f64::NAN)
+}

@@ -1,0 +1,72 @@
+//! The rows of a check's thermistor and limits.
+
+use super::{grouped, yes};
+use crate::check::limits::LimitsCheck;
+use crate::check::thermistor::ThermistorCheck;
+
+/// A label and its text.
+type Row = (&'static str, String);
+
+pub(super) fn thermistor_rows(check: &ThermistorCheck) -> Vec<Row> {
+    let (first, last) = check.counts;
+    let (coldest, hottest) = check.range_c;
+    let (low_wire, high_wire) = check.wires;
+    let mut rows = vec![
+        (
+            "thermistor",
+            format!(
+                "{coldest:.1} to {hottest:.1} degC, counts {first} to {last}; {} entries, {} bytes, {} counts apart, {} a tenth",
+                check.entries, check.bytes, check.step, check.entries_per_tenth
+            ),
+        ),
+        (
+            "  counts swept",
+            format!(
+                "{}, {} wrong against the exact fraction of the table",
+                grouped(check.counts_swept),
+                grouped(check.wrong_counts)
+            ),
+        ),
+    ];
+    if let Some(count) = check.wrong_example {
+        rows.push(("  wrong", format!("count {count}")));
+    }
+    rows.extend([
+        (
+            "  certified error",
+            format!(
+                "{:.1} m degC over every count ({:.1} before rounding to 0.1 degC), {} allowed; one count is up to {:.1}",
+                check.answer_error_mc,
+                check.table_error_mc,
+                check.max_error_mc,
+                check.largest_step_mc
+            ),
+        ),
+        (
+            "  broken or shorted wire",
+            format!("counts up to {low_wire}, and from {high_wire} on"),
+        ),
+        ("  monotonic", yes(check.monotonic)),
+    ]);
+    rows
+}
+
+pub(super) fn limits_rows(check: &LimitsCheck) -> Vec<Row> {
+    let mut rows = vec![(
+        "limits",
+        format!(
+            "{} voltage and {} temperature limits against every count, {} wrong",
+            grouped(check.voltage_limits),
+            grouped(check.temperature_limits),
+            grouped(check.wrong_voltage_limits + check.wrong_temperature_limits)
+        ),
+    )];
+    rows.extend(check.described.iter().map(|limit| {
+        let text = format!(
+            "{} = {}: trips at counts {}, holds at counts {}",
+            limit.key, limit.value, limit.trips, limit.holds
+        );
+        ("  described", text)
+    }));
+    rows
+}

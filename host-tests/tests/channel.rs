@@ -1,0 +1,449 @@
+//! The composed channel against its stages one by one, its faults, and any input at all.
+
+use proptest::prelude::*;
+use tallyvolt::{
+    Acquisition, Alarm, AlarmRule, Calibration, CellConversion, CellRange, Channel, ChannelLimits,
+    ChannelSetup, ConfigError, Count, CountLimit, DividedConversion, DividedDescription,
+    DividedInput, Fault, Faults, LimitSide, OutputUnit, Plausibility, Sample, Sensing, SensorSide,
+    SupplyConversion, SupplyDescription, SupplyReference, Table, Temperature, TemperatureFault,
+    Thermistor, ThermistorDescription, Voltage, bleed_error_uv, proven,
+};
+
+const CELL: CellRange = CellRange {
+    min_uv: 2_000_000,
+    max_uv: 3_650_000,
+};
+const INPUT: DividedInput = proven!(DividedInput::new(DividedDescription {
+    acquisition: Acquisition::summed(12, 16),
+    reference_uv: 1_225_000,
+    top_ohms: 24_900,
+    bottom_ohms: 10_000,
+    cell: CELL,
+    unit: OutputUnit::Millivolt,
+}));
+const DIVIDED: DividedConversion = proven!(INPUT.conversion(Calibration::IDENTITY));
+const REFERENCE: SupplyReference = proven!(SupplyReference::new(SupplyDescription {
+    acquisition: Acquisition::summed(12, 16),
+    reference_uv: 1_200_000,
+    cell: CELL,
+    unit: OutputUnit::Millivolt,
+}));
+const SUPPLY: SupplyConversion = proven!(REFERENCE.conversion(Calibration::IDENTITY));
+
+/// 80.0 degC at count 512 down to -20.0 degC at count 3584, in nearly equal pieces: a made-up sensor on the low side.
+const ENTRIES: [i16; 17] = [
+    800, 717, 633, 550, 467, 383, 300, 217, 133, 50, -33, -117, -200, -283, -367, -450, -533,
+];
+const SENSOR: Thermistor<'static> = proven!(Thermistor::new(ThermistorDescription {
+    side: SensorSide::Low,
+    table: proven!(Table::new(&ENTRIES, 8, 0)),
+    first: Count(512),
+    counts: 3072,
+    low_wire: Count(100),
+    high_wire: Count(3900),
+}));
+const RULE: AlarmRule = AlarmRule {
+    hysteresis: 20,
+    readings: 2,
+    latching: false,
+};
+const WARM: AlarmRule = AlarmRule {
+    hysteresis: 30,
+    readings: 1,
+    latching: true,
+};
+const PLAUSIBILITY: Plausibility = Plausibility {
+    supply_minimum: None,
+    stuck_readings: 4,
+    settle_readings: 2,
+};
+
+const TEMPERATURES: ChannelLimits = ChannelLimits {
+    over_temperature: Some(proven!(SENSOR.limit(
+        LimitSide::Over,
+        Temperature(600),
+        WARM
+    ))),
+    under_temperature: Some(proven!(SENSOR.limit(
+        LimitSide::Under,
+        Temperature(0),
+        WARM
+    ))),
+    ..ChannelLimits::NONE
+};
+
+static ON_DIVIDER: ChannelSetup<'static, DividedConversion> = ChannelSetup {
+    conversion: DIVIDED,
+    calibrated: false,
+    thermistor: Some(SENSOR),
+    limits: ChannelLimits {
+        over_voltage: Some(proven!(DIVIDED.limit(LimitSide::Over, Voltage(3650), RULE))),
+        under_voltage: Some(proven!(DIVIDED.limit(
+            LimitSide::Under,
+            Voltage(2500),
+            RULE
+        ))),
+        ..TEMPERATURES
+    },
+    plausibility: PLAUSIBILITY,
+};
+static ON_SUPPLY: ChannelSetup<'static, SupplyConversion> = ChannelSetup {
+    conversion: SUPPLY,
+    calibrated: true,
+    thermistor: Some(SENSOR),
+    limits: ChannelLimits {
+        over_voltage: Some(proven!(SUPPLY.limit(LimitSide::Over, Voltage(3650), RULE))),
+        under_voltage: Some(proven!(SUPPLY.limit(LimitSide::Under, Voltage(2500), RULE))),
+        ..TEMPERATURES
+    },
+    plausibility: Plausibility {
+        supply_minimum: Some(proven!(SUPPLY.count_limit(LimitSide::Under, Voltage(1800)))),
+        ..PLAUSIBILITY
+    },
+};
+fn filled<C: CellConversion>(
+    setup: &'static ChannelSetup<'static, C>,
+    sample: u16,
+) -> Channel<'static, C, 16> {
+    let mut channel = Channel::new(setup).expect("16 samples are summed");
+    for _ in 0..16 {
+        channel.sample(Sample(sample));
+    }
+    channel
+}
+
+fn with_sensor(count: u32) -> Sensing {
+    Sensing {
+        sensor: Some(Count(count)),
+        bleeding: false,
+    }
+}
+
+#[test]
+fn size_with_a_window_of_16() {
+    // 64 or less where pointers have 16 or 32 bits is asserted while compiling; a 64-bit host adds wider indices.
+    let bytes = size_of::<Channel<'static, DividedConversion, 16>>();
+    assert!(bytes <= 80, "{bytes} bytes");
+    assert_eq!(size_of::<Alarm>(), 1);
+}
+
+#[test]
+fn a_reading_before_and_after_the_window_is_full() {
+    let mut channel = Channel::<_, 16>::new(&ON_DIVIDER).expect("16 samples are summed");
+    for _ in 0..15 {
+        channel.sample(Sample(3065));
+        assert_eq!(channel.reading(with_sensor(1000)), None);
+    }
+    channel.sample(Sample(3065));
+    let reading = channel
+        .reading(with_sensor(1000))
+        .expect("the window is full");
+    assert_eq!(reading.voltage, Ok(Voltage(3200)));
+    // 71.7 degC less 232/256 of 8.4: 64.09 degC.
+    assert_eq!(reading.temperature, Some(Ok(Temperature(641))));
+    assert!(reading.alarms.over_temperature && !reading.alarms.over_voltage);
+    assert_eq!(reading.faults, Faults::NONE);
+    assert!(!reading.calibrated, "as drawn, and said");
+}
+
+#[test]
+fn a_window_that_is_not_the_sum_is_refused() {
+    let refused = Channel::<_, 8>::new(&ON_DIVIDER).map(|_| ());
+    assert_eq!(
+        refused,
+        Err(ConfigError::WindowMismatch {
+            window: 8,
+            rail: 65_520
+        })
+    );
+}
+
+#[test]
+fn faults_of_the_cell() {
+    let reading = filled(&ON_DIVIDER, 4095)
+        .reading(with_sensor(4095))
+        .expect("full");
+    assert_eq!(reading.voltage, Err(Fault::Rail));
+    assert_eq!(
+        reading.temperature,
+        Some(Err(TemperatureFault::OpenCircuit))
+    );
+    let everything = Faults::NO_VOLTAGE
+        .with(Faults::SAMPLE_AT_RAIL)
+        .with(Faults::REFERENCE_LOST)
+        .with(Faults::SENSOR_OPEN);
+    assert_eq!(reading.faults, everything);
+
+    // The cell alone at the rail is a cell that is too high, not a lost reference.
+    let reading = filled(&ON_DIVIDER, 4095)
+        .reading(with_sensor(2000))
+        .expect("full");
+    assert!(!reading.faults.contains(Faults::REFERENCE_LOST));
+
+    // In a supply reference a count of nothing is the reference gone, and one at the top is not.
+    let reading = filled(&ON_SUPPLY, 0)
+        .reading(with_sensor(2000))
+        .expect("full");
+    assert!(reading.faults.contains(Faults::REFERENCE_LOST) && reading.calibrated);
+    let reading = filled(&ON_SUPPLY, 4095)
+        .reading(with_sensor(2000))
+        .expect("full");
+    assert!(!reading.faults.contains(Faults::REFERENCE_LOST));
+    assert!(
+        reading
+            .faults
+            .contains(Faults::SUPPLY_LOW.with(Faults::NO_VOLTAGE))
+    );
+
+    // 1799 mV and 1801 mV, below and above the converter's minimum of 1800 mV.
+    for (sample, low) in [(2732, true), (2729, false)] {
+        let reading = filled(&ON_SUPPLY, sample)
+            .reading(with_sensor(2000))
+            .expect("full");
+        assert_eq!(reading.faults.contains(Faults::SUPPLY_LOW), low, "{sample}");
+    }
+}
+
+#[test]
+fn one_sample_at_the_rail_shows_for_as_long_as_it_is_in_the_window() {
+    let mut channel = filled(&ON_DIVIDER, 3065);
+    channel.sample(Sample(4095));
+    for _ in 0..15 {
+        let reading = channel.reading(with_sensor(2000)).expect("full");
+        assert!(reading.voltage.is_ok() && reading.faults.contains(Faults::SAMPLE_AT_RAIL));
+        channel.sample(Sample(3065));
+    }
+    channel.sample(Sample(3065));
+    let reading = channel.reading(with_sensor(2000)).expect("full");
+    assert!(!reading.faults.contains(Faults::SAMPLE_AT_RAIL));
+}
+
+#[test]
+fn a_count_that_does_not_move_is_stuck_until_it_moves() {
+    let mut channel = filled(&ON_DIVIDER, 3065);
+    let stuck = [(); 5].map(|()| {
+        let reading = channel.reading(Sensing::default()).expect("full");
+        assert_eq!(reading.temperature, None);
+        reading.faults.contains(Faults::STUCK)
+    });
+    assert_eq!(stuck, [false, false, false, true, true]);
+    channel.sample(Sample(3066));
+    assert!(
+        channel
+            .reading(Sensing::default())
+            .expect("full")
+            .faults
+            .is_empty()
+    );
+}
+
+#[test]
+fn bleeding_is_flagged_and_voltage_limits_wait() {
+    assert_eq!(bleed_error_uv(150, 80), 12_000);
+    assert_eq!(bleed_error_uv(u16::MAX, u16::MAX), 65_535 * 65_535);
+    let mut channel = filled(&ON_DIVIDER, 2000);
+    let mut read = |bleeding| {
+        let reading = channel
+            .reading(Sensing {
+                sensor: Some(Count(600)),
+                bleeding,
+            })
+            .expect("full");
+        assert_eq!(reading.voltage, Ok(Voltage(2088)), "reported all the same");
+        assert!(reading.alarms.over_temperature, "judged all the same");
+        (
+            reading.faults.contains(Faults::BLEEDING),
+            reading.alarms.under_voltage,
+        )
+    };
+    assert_eq!([true; 6].map(&mut read), [(true, false); 6]);
+    // Two readings to settle, then two of debounce.
+    assert_eq!(
+        [false; 4].map(&mut read),
+        [(true, false), (true, false), (false, false), (false, true)]
+    );
+}
+
+#[test]
+fn latching_alarms_stay_until_acknowledged() {
+    let mut channel = filled(&ON_DIVIDER, 3065);
+    let read = |channel: &mut Channel<'_, _, 16>, sensor| {
+        channel.reading(with_sensor(sensor)).expect("full").alarms
+    };
+    assert!(read(&mut channel, 600).over_temperature);
+    assert!(read(&mut channel, 2000).over_temperature);
+    channel.acknowledge();
+    assert!(!channel.alarms().any() && !read(&mut channel, 2000).any());
+}
+
+#[test]
+fn every_sensor_count_is_a_temperature_or_the_right_fault() {
+    for count in 0..5000 {
+        let reading = filled(&ON_DIVIDER, 3065)
+            .reading(with_sensor(count))
+            .expect("full");
+        let wanted = match count {
+            0..=100 => Faults::SENSOR_SHORT,
+            101..=511 | 3584..=3899 => Faults::SENSOR_RANGE,
+            512..=3583 => Faults::NONE,
+            _ => Faults::SENSOR_OPEN,
+        };
+        assert_eq!(reading.faults, wanted, "sensor count {count}");
+        assert_eq!(reading.temperature, Some(SENSOR.temperature(Count(count))));
+    }
+}
+
+#[test]
+fn names_and_bits_of_faults() {
+    let all = Faults::ALL
+        .iter()
+        .fold(Faults::NONE, |set, (fault, _)| set.with(*fault));
+    assert_eq!(all.bits(), 0x1ff);
+    for (place, (fault, name)) in Faults::ALL.iter().enumerate() {
+        assert_eq!(fault.bits(), 1 << place, "{name}");
+    }
+}
+
+/// One step of any sequence.
+#[derive(Debug, Clone)]
+enum Step {
+    Samples(Vec<u16>),
+    Reading(Option<u32>, bool),
+    Acknowledge,
+}
+
+fn steps() -> impl Strategy<Value = Vec<Step>> {
+    let sample = prop_oneof![
+        any::<u16>(),
+        0_u16..=4095,
+        Just(0),
+        Just(4095),
+        3480_u16..3510
+    ];
+    let sensor = prop_oneof![any::<u32>(), 0_u32..4200];
+    let step = prop_oneof![
+        4 => prop::collection::vec(sample, 0..40).prop_map(Step::Samples),
+        8 => (prop::option::of(sensor), any::<bool>()).prop_map(|(sensor, bleeding)| Step::Reading(sensor, bleeding)),
+        1 => Just(Step::Acknowledge),
+    ];
+    prop::collection::vec(step, 0..60)
+}
+
+/// The channel again, from whole histories and the stages' own functions.
+fn plain_channel<C: CellConversion>(setup: &ChannelSetup<'_, C>, steps: &[Step]) -> Vec<String> {
+    let mut samples: Vec<u16> = Vec::new();
+    let (mut counts, mut settle) = (Vec::<u32>::new(), 0);
+    let mut alarms = [Alarm::CLEAR; 4];
+    let limits = &setup.limits;
+    let top_code = 4095;
+    let mut out = Vec::new();
+    for step in steps {
+        match step {
+            Step::Samples(more) => samples.extend(more),
+            Step::Acknowledge => alarms = [Alarm::CLEAR; 4],
+            Step::Reading(..) if samples.len() < 16 => out.push("none".to_owned()),
+            Step::Reading(sensor, bleeding) => {
+                let window = &samples[samples.len() - 16..];
+                let count = window.iter().map(|sample| u32::from(*sample)).sum();
+                counts.push(count);
+                settle = if *bleeding {
+                    setup.plausibility.settle_readings + 1
+                } else {
+                    settle
+                };
+                if settle == 0 {
+                    for (alarm, limit) in alarms
+                        .iter_mut()
+                        .zip([limits.over_voltage, limits.under_voltage])
+                    {
+                        alarm.update(&limit.expect("set"), Count(count));
+                    }
+                }
+                if let Some(sensor) = sensor {
+                    for (alarm, limit) in alarms[2..]
+                        .iter_mut()
+                        .zip([limits.over_temperature, limits.under_temperature])
+                    {
+                        alarm.update(&limit.expect("set"), Count(*sensor));
+                    }
+                }
+                let stuck = usize::from(setup.plausibility.stuck_readings);
+                let is_stuck = counts.len() >= stuck
+                    && counts[counts.len() - stuck..]
+                        .iter()
+                        .all(|other| *other == count);
+                let at_rail = window
+                    .iter()
+                    .any(|sample| *sample == 0 || *sample >= top_code);
+                let low = setup
+                    .plausibility
+                    .supply_minimum
+                    .is_some_and(|limit: CountLimit| limit.is_beyond(Count(count)));
+                out.push(format!(
+                    "{:?} {:?} stuck {is_stuck} rail {at_rail} low {low} bleeding {} {:?}",
+                    setup.conversion.voltage(Count(count)),
+                    sensor.map(|sensor| SENSOR.temperature(Count(sensor))),
+                    settle > 0,
+                    alarms.map(Alarm::is_active),
+                ));
+                settle = settle.saturating_sub(1);
+            }
+        }
+    }
+    out
+}
+
+fn channel_run<C: CellConversion>(setup: &ChannelSetup<'_, C>, steps: &[Step]) -> Vec<String> {
+    let mut channel = Channel::<C, 16>::new(setup).expect("16 samples are summed");
+    let mut out = Vec::new();
+    for step in steps {
+        match step {
+            Step::Samples(more) => more
+                .iter()
+                .for_each(|sample| channel.sample(Sample(*sample))),
+            Step::Acknowledge => channel.acknowledge(),
+            Step::Reading(sensor, bleeding) => {
+                let sensing = Sensing {
+                    sensor: sensor.map(Count),
+                    bleeding: *bleeding,
+                };
+                out.push(
+                    channel
+                        .reading(sensing)
+                        .map_or("none".to_owned(), |reading| {
+                            let has = |fault| reading.faults.contains(fault);
+                            let alarms = reading.alarms;
+                            assert_eq!(has(Faults::NO_VOLTAGE), reading.voltage.is_err());
+                            format!(
+                                "{:?} {:?} stuck {} rail {} low {} bleeding {} {:?}",
+                                reading.voltage,
+                                reading.temperature,
+                                has(Faults::STUCK),
+                                has(Faults::SAMPLE_AT_RAIL),
+                                has(Faults::SUPPLY_LOW),
+                                has(Faults::BLEEDING),
+                                [
+                                    alarms.over_voltage,
+                                    alarms.under_voltage,
+                                    alarms.over_temperature,
+                                    alarms.under_temperature
+                                ],
+                            )
+                        }),
+                );
+            }
+        }
+    }
+    out
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(512))]
+
+    /// No sequence panics or wraps (tests run with overflow checks), and each reading is what its stages say.
+    #[test]
+    fn any_sequence_equals_its_stages(steps in steps()) {
+        prop_assert_eq!(channel_run(&ON_DIVIDER, &steps), plain_channel(&ON_DIVIDER, &steps));
+        prop_assert_eq!(channel_run(&ON_SUPPLY, &steps), plain_channel(&ON_SUPPLY, &steps));
+    }
+}

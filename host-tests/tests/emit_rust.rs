@@ -1,0 +1,171 @@
+//! The emitted Rust: a crate of every front end, built against core, its pasted tests run, and every count compared with the
+//! exact model.
+
+mod emit_support;
+
+use std::fmt::Write as _;
+use std::fs;
+use std::path::Path;
+use std::process::Command;
+
+use emit_support::{as_drawn_words, bytes, folder, generated, names, run, shipped};
+use tallyvolt_host::emit::{Lang, emit};
+use tallyvolt_host::front_end::FrontEnd;
+
+/// The crate's own test: words as the C program reads them, for each module in turn.
+const SWEEP: &str = r#"
+fn number<V>(answer: Result<tallyvolt::Voltage, tallyvolt::Fault>, _: &V) -> u32 {
+    use tallyvolt::Fault::{AboveRange, BelowRange, Rail, ZeroCount};
+    match answer {
+        Ok(voltage) => u32::from(voltage.0),
+        Err(ZeroCount) => 1 << 16,
+        Err(Rail) => 2 << 16,
+        Err(BelowRange) => 3 << 16,
+        Err(AboveRange) => 4 << 16,
+    }
+}
+
+#[test]
+fn every_count_is_right() {
+    let bytes = std::fs::read(concat!(env!("CARGO_MANIFEST_DIR"), "/words")).unwrap();
+    let mut words = bytes.chunks(4).map(|word| u32::from_le_bytes(word.try_into().unwrap()));
+    let mut next = move || words.next();
+    let mut compared = 0;
+    macro_rules! sweep {
+        ($($module:ident)*) => {$({
+            let mut check = |count: u32, exact: u32| {
+                let answer = $module::AS_DRAWN.voltage(tallyvolt::Count(count));
+                assert_eq!(number(answer, &()), exact, "{} {count}", stringify!($module));
+                compared += 1;
+            };
+            for count in 0..next().unwrap() {
+                check(count, next().unwrap());
+            }
+            for _ in 0..next().unwrap() {
+                check(next().unwrap(), next().unwrap());
+            }
+        })*};
+    }
+    sweep!(MODULES);
+    assert_eq!(next(), None);
+    println!("{compared} compared, 0 wrong");
+}
+"#;
+
+/// A crate of emitted modules; as rustfmt leaves them, and built without a warning.
+fn written(name: &str, front_ends: &[FrontEnd]) -> std::path::PathBuf {
+    let folder = folder(name);
+    fs::create_dir(folder.join("src")).expect("made");
+    let host = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let core = host.join("../core");
+    fs::write(
+        folder.join("Cargo.toml"),
+        format!(
+            "[package]\nname = \"emitted\"\nversion = \"0.0.0\"\nedition = \"2024\"\n[workspace]\n[dependencies]\n\
+             tallyvolt = {{ path = {:?} }}\n[profile.test]\nopt-level = 1\n",
+            core.display().to_string()
+        ),
+    )
+    .expect("written");
+    fs::copy(host.join("../Cargo.lock"), folder.join("Cargo.lock")).expect("copied");
+    let (mut modules, mut list) = (
+        String::from(
+            "#![no_std]\n#![deny(warnings)]\n#[cfg(test)]\nextern crate std;\n#[cfg(test)]\nuse std::prelude::rust_2024::*;\n#[cfg(test)]\nuse std::println;\n",
+        ),
+        String::new(),
+    );
+    let mut words = Vec::new();
+    for front_end in front_ends {
+        let text = emit(front_end, Lang::Rust, "as the test does").expect("it passes its check");
+        let module = names(front_end).lower;
+        fs::write(folder.join(format!("src/{module}.rs")), text).expect("written");
+        let _ = writeln!(modules, "pub mod {module};");
+        let _ = write!(list, "{module} ");
+        words.extend(as_drawn_words(front_end));
+    }
+    let _ = writeln!(
+        modules,
+        "#[cfg(test)]\nmod sweep {{\nuse super::*;\n{}}}",
+        SWEEP.replace("MODULES", &list)
+    );
+    fs::write(folder.join("src/lib.rs"), modules).expect("written");
+    fs::write(folder.join("words"), bytes(&words)).expect("written");
+    folder
+}
+
+/// Runs the crate's tests; what they said, and whether all passed.
+fn tested(folder: &Path) -> (String, bool) {
+    let output = run(
+        Command::new(env!("CARGO"))
+            .args(["test", "--offline", "--lib", "--", "--show-output"])
+            .env(
+                "CARGO_TARGET_DIR",
+                Path::new(env!("CARGO_TARGET_TMPDIR")).join("emit-rust-target"),
+            )
+            .current_dir(folder),
+        "cargo",
+    );
+    let said = String::from_utf8_lossy(&output.stdout) + String::from_utf8_lossy(&output.stderr);
+    (said.into_owned(), output.status.success())
+}
+
+#[test]
+fn modules_build_without_a_warning_and_equal_the_model() {
+    let mut front_ends = shipped();
+    front_ends.extend(generated(2));
+    let folder = written("emit-rust", &front_ends);
+    let (said, passed) = tested(&folder);
+    assert!(passed, "{said}");
+    let compared = said
+        .lines()
+        .find(|line| line.ends_with("compared, 0 wrong"));
+    eprintln!(
+        "{}",
+        compared.expect("the sweep says how many counts it compared")
+    );
+
+    for front_end in &front_ends {
+        let file = folder.join(format!("src/{}.rs", names(front_end).lower));
+        let output = run(
+            Command::new("rustfmt")
+                .args(["--edition", "2024", "--check"])
+                .arg(&file),
+            "rustfmt",
+        );
+        assert!(
+            output.status.success(),
+            "{}",
+            String::from_utf8_lossy(&output.stdout)
+        );
+    }
+}
+
+/// Negative control: another resistance, and the pasted test notices; a wrong reference, and the compiler does.
+#[test]
+fn a_wrong_digit_is_found() {
+    for (right, wrong, sign) in [
+        (
+            "top_ohms: 24900",
+            "top_ohms: 24901",
+            "as_drawn_is_the_exact_formula_rounded",
+        ),
+        (
+            "reference_uv: 1225000",
+            "reference_uv: 225000",
+            "the divider puts the fullest cell above the reference",
+        ),
+    ] {
+        let front_ends = shipped();
+        let divided = front_ends
+            .iter()
+            .find(|one| one.name == "hut-divided-12bit")
+            .expect("it is shipped");
+        let folder = written("emit-rust-wrong", std::slice::from_ref(divided));
+        let module = folder.join("src/hut_divided_12bit.rs");
+        let text = fs::read_to_string(&module).expect("written");
+        assert!(text.contains(right));
+        fs::write(&module, text.replace(right, wrong)).expect("written");
+        let (said, passed) = tested(&folder);
+        assert!(!passed && said.contains(sign), "{said}");
+    }
+}

@@ -1,0 +1,398 @@
+//! Limits: count comparison against value comparison at every count and every value, and the alarm against a plain model.
+
+use proptest::prelude::*;
+use tallyvolt::fixed::types::{I24F8, U8F24};
+use tallyvolt::{
+    Acquisition, Alarm, AlarmRule, Calibration, CellRange, ConfigError, Count, CountLimit,
+    DividedConversion, DividedDescription, DividedInput, Limit, LimitSide, OutputUnit,
+    SupplyConversion, SupplyDescription, SupplyReference, Voltage,
+};
+use tallyvolt_host::model::limits::Walk;
+use tallyvolt_host::{check, front_end_file};
+
+const CELL: CellRange = CellRange {
+    min_uv: 2_000_000,
+    max_uv: 3_650_000,
+};
+const SIDES: [LimitSide; 2] = [LimitSide::Over, LimitSide::Under];
+
+fn divided(acquisition: Acquisition, calibration: Calibration) -> DividedConversion {
+    DividedInput::new(DividedDescription {
+        acquisition,
+        reference_uv: 1_225_000,
+        top_ohms: 24_900,
+        bottom_ohms: 10_000,
+        cell: CELL,
+        unit: OutputUnit::Millivolt,
+    })
+    .and_then(|input| input.conversion(calibration))
+    .expect("the hut's divider")
+}
+
+fn supply(acquisition: Acquisition, calibration: Calibration) -> SupplyConversion {
+    SupplyReference::new(SupplyDescription {
+        acquisition,
+        reference_uv: 1_200_000,
+        cell: CELL,
+        unit: OutputUnit::Millivolt,
+    })
+    .and_then(|reference| reference.conversion(calibration))
+    .expect("the hut's supply reference")
+}
+
+fn awkward() -> Calibration {
+    Calibration::new(U8F24::from_bits(16_843_213), I24F8::from_bits(317)).expect("in bounds")
+}
+
+fn beyond(side: LimitSide, value: i32, limit: i32) -> bool {
+    match side {
+        LimitSide::Over => value > limit,
+        LimitSide::Under => value < limit,
+    }
+}
+
+/// Every count against every limit: returns how many limits exist, and compares each at each count.
+fn equal_everywhere(
+    values: &[Option<i32>],
+    limits: std::ops::RangeInclusive<i32>,
+    count_limit: impl Fn(LimitSide, i32) -> Result<CountLimit, ConfigError>,
+) -> u64 {
+    let mut comparisons = 0;
+    for side in SIDES {
+        for limit in limits.clone() {
+            let verdicts = || {
+                values
+                    .iter()
+                    .flatten()
+                    .map(|value| beyond(side, *value, limit))
+            };
+            let both = verdicts().any(|verdict| verdict) && verdicts().any(|verdict| !verdict);
+            match count_limit(side, limit) {
+                Ok(by_count) => {
+                    assert!(both, "{side:?} {limit} is a limit without two sides");
+                    for (count, value) in (0_u32..).zip(values) {
+                        if let Some(value) = value {
+                            comparisons += 1;
+                            assert_eq!(
+                                by_count.is_beyond(Count(count)),
+                                beyond(side, *value, limit),
+                                "{side:?} {limit}, count {count} reads {value}"
+                            );
+                        }
+                    }
+                }
+                Err(ConfigError::LimitNotReadable { limit: named }) => {
+                    assert_eq!(named, limit);
+                    assert!(!both, "{side:?} {limit} has two sides and was refused");
+                }
+                Err(other) => panic!("{side:?} {limit}: {other}"),
+            }
+        }
+    }
+    comparisons
+}
+
+#[test]
+fn every_count_and_every_millivolt_of_both_topologies() {
+    let mut comparisons = 0;
+    for acquisition in [Acquisition::single(10), Acquisition::single(12)] {
+        for calibration in [Calibration::IDENTITY, awkward()] {
+            let counts = 0..1_u32 << acquisition.bits;
+            let conversion = divided(acquisition, calibration);
+            let read = |count| Some(i32::from(conversion.voltage(Count(count)).ok()?.0));
+            let values: Vec<_> = counts.clone().map(read).collect();
+            comparisons += equal_everywhere(&values, 0..=4400, |side, limit| {
+                conversion.count_limit(side, Voltage(u16::try_from(limit).expect("in range")))
+            });
+
+            let conversion = supply(acquisition, calibration);
+            let read = |count| Some(i32::from(conversion.voltage(Count(count)).ok()?.0));
+            let values: Vec<_> = counts.map(read).collect();
+            comparisons += equal_everywhere(&values, 1100..=5500, |side, limit| {
+                conversion.count_limit(side, Voltage(u16::try_from(limit).expect("in range")))
+            });
+        }
+    }
+    assert!(comparisons > 150_000_000, "{comparisons} comparisons");
+}
+
+/// The comparison above must be able to fail: a limit one count off is noticed.
+#[test]
+#[should_panic(expected = "count 3496 reads 3650")]
+fn a_limit_one_count_off_is_noticed() {
+    let conversion = divided(Acquisition::single(12), Calibration::IDENTITY);
+    let read = |count| Some(i32::from(conversion.voltage(Count(count)).ok()?.0));
+    let values: Vec<_> = (0..4096).map(read).collect();
+    equal_everywhere(&values, 3650..=3650, |side, limit| {
+        match conversion.count_limit(side, Voltage(u16::try_from(limit).expect("in range")))? {
+            CountLimit::Above(Count(count)) => Ok(CountLimit::Above(Count(count - 1))),
+            below @ CountLimit::Below(_) => Ok(below),
+        }
+    });
+}
+
+/// Sums of 16 and 1024: the limit's own count and its neighbour, at every millivolt.
+#[test]
+fn the_counts_on_either_side_of_every_limit_of_a_sum() {
+    for samples in [16, 1024] {
+        let acquisition = Acquisition::summed(12, samples);
+        for limit in 1300..4200 {
+            let (divided, supply) = (
+                divided(acquisition, awkward()),
+                supply(acquisition, awkward()),
+            );
+            for side in SIDES {
+                let by_count = divided
+                    .count_limit(side, Voltage(limit))
+                    .expect("readable in both topologies");
+                let (CountLimit::Above(Count(edge)) | CountLimit::Below(Count(edge))) = by_count;
+                for count in edge - 1..=edge + 1 {
+                    let value = divided.voltage(Count(count)).expect("inside the window").0;
+                    let wanted = beyond(side, value.into(), limit.into());
+                    assert_eq!(by_count.is_beyond(Count(count)), wanted);
+                }
+                let by_count = supply
+                    .count_limit(side, Voltage(limit))
+                    .expect("readable in both topologies");
+                let (CountLimit::Above(Count(edge)) | CountLimit::Below(Count(edge))) = by_count;
+                for count in edge - 1..=edge + 1 {
+                    let value = supply.voltage(Count(count)).expect("inside the window").0;
+                    let wanted = beyond(side, value.into(), limit.into());
+                    assert_eq!(by_count.is_beyond(Count(count)), wanted);
+                }
+            }
+        }
+    }
+}
+
+#[test]
+fn counts_that_are_faults_belong_to_the_side_they_lie_on() {
+    let divided = divided(Acquisition::single(12), Calibration::IDENTITY);
+    let over = divided
+        .count_limit(LimitSide::Over, Voltage(3650))
+        .expect("readable");
+    let under = divided
+        .count_limit(LimitSide::Under, Voltage(2500))
+        .expect("readable");
+    assert_eq!(over, CountLimit::Above(Count(3496)));
+    assert_eq!(under, CountLimit::Below(Count(2395)));
+    assert!(over.is_beyond(Count(4095)) && over.is_beyond(Count(u32::MAX)));
+    assert!(under.is_beyond(Count(0)) && !under.is_beyond(Count(4095)));
+    assert_eq!(over.quiet_counts(under), Some((Count(2395), Count(3496))));
+    assert_eq!(under.quiet_counts(over), over.quiet_counts(under));
+    assert_eq!(over.quiet_counts(over), None);
+
+    // The count falls as the voltage rises, so the same two limits change places.
+    let supply = supply(Acquisition::single(12), Calibration::IDENTITY);
+    let over = supply
+        .count_limit(LimitSide::Over, Voltage(3650))
+        .expect("readable");
+    let under = supply
+        .count_limit(LimitSide::Under, Voltage(2500))
+        .expect("readable");
+    assert_eq!(over, CountLimit::Below(Count(1346)));
+    assert_eq!(under, CountLimit::Above(Count(1965)));
+    assert!(over.is_beyond(Count(0)) && under.is_beyond(Count(4095)));
+    assert_eq!(over.quiet_counts(under), Some((Count(1346), Count(1965))));
+}
+
+#[test]
+fn hysteresis_that_leaves_the_readable_range_is_refused() {
+    let conversion = divided(Acquisition::single(12), Calibration::IDENTITY);
+    let rule = AlarmRule {
+        hysteresis: 600,
+        ..AlarmRule::PLAIN
+    };
+    let refused = conversion.limit(LimitSide::Under, Voltage(4000), rule);
+    assert_eq!(refused, Err(ConfigError::LimitNotReadable { limit: 4600 }));
+    let rule = AlarmRule {
+        hysteresis: u16::MAX,
+        ..AlarmRule::PLAIN
+    };
+    let refused = conversion.limit(LimitSide::Over, Voltage(4000), rule);
+    assert_eq!(
+        refused,
+        Err(ConfigError::LimitNotReadable { limit: -61_535 })
+    );
+    let rule = AlarmRule {
+        readings: 0,
+        ..AlarmRule::PLAIN
+    };
+    assert!(matches!(
+        conversion.limit(LimitSide::Over, Voltage(3650), rule),
+        Err(ConfigError::OutOfBounds { value: 0, .. })
+    ));
+}
+
+/// The alarm said in voltages and in whole histories: it changes when the last `readings` readings since the last change
+/// all speak for it.
+fn plain_alarm(voltages: &[u16], side: LimitSide, limit: u16, rule: AlarmRule) -> Vec<bool> {
+    let released = match side {
+        LimitSide::Over => limit - rule.hysteresis,
+        LimitSide::Under => limit + rule.hysteresis,
+    };
+    let (mut active, mut since) = (false, 0);
+    let mut states = Vec::new();
+    for (now, _) in voltages.iter().enumerate() {
+        let row = usize::from(rule.readings);
+        let speaks = |voltage: &u16| {
+            if active {
+                !rule.latching && !beyond(side, (*voltage).into(), released.into())
+            } else {
+                beyond(side, (*voltage).into(), limit.into())
+            }
+        };
+        if now + 1 >= since + row && voltages[now + 1 - row..=now].iter().all(speaks) {
+            (active, since) = (!active, now + 1);
+        }
+        states.push(active);
+    }
+    states
+}
+
+fn alarm_states(counts: &[u32], limit: &Limit) -> Vec<bool> {
+    let mut alarm = Alarm::CLEAR;
+    counts
+        .iter()
+        .map(|count| alarm.update(limit, Count(*count)))
+        .collect()
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(512))]
+
+    /// Counts near the limit, so that trips, holds and releases mix; both sides, both topologies.
+    #[test]
+    fn the_alarm_equals_the_plain_model(
+        steps in prop::collection::vec(-40_i32..=40, 1..200),
+        hysteresis in 0_u16..=60,
+        readings in 1_u8..=6,
+        latching in any::<bool>(),
+        over in any::<bool>(),
+    ) {
+        let rule = AlarmRule { hysteresis, readings, latching };
+        let side = if over { LimitSide::Over } else { LimitSide::Under };
+        let acquisition = Acquisition::single(12);
+
+        let conversion = divided(acquisition, awkward());
+        let limit = conversion.limit(side, Voltage(3400), rule).expect("readable");
+        let mut count = 3250_i32;
+        let counts: Vec<u32> = steps.iter().map(|step| {
+            count = (count + step).clamp(3000, 3500);
+            count.unsigned_abs()
+        }).collect();
+        let voltages: Vec<u16> =
+            counts.iter().map(|count| conversion.voltage(Count(*count)).expect("inside").0).collect();
+        prop_assert_eq!(alarm_states(&counts, &limit), plain_alarm(&voltages, side, 3400, rule));
+
+        let conversion = supply(acquisition, awkward());
+        let limit = conversion.limit(side, Voltage(3400), rule).expect("readable");
+        let mut count = 1450_i32;
+        let counts: Vec<u32> = steps.iter().map(|step| {
+            count = (count + step).clamp(1300, 1600);
+            count.unsigned_abs()
+        }).collect();
+        let voltages: Vec<u16> =
+            counts.iter().map(|count| conversion.voltage(Count(*count)).expect("inside").0).collect();
+        prop_assert_eq!(alarm_states(&counts, &limit), plain_alarm(&voltages, side, 3400, rule));
+    }
+
+    /// Nothing panics or wraps, whatever the counts; acknowledging clears, and a long row cannot overflow.
+    #[test]
+    fn any_counts_at_all(counts in prop::collection::vec(any::<u32>(), 0..400), latching in any::<bool>()) {
+        let rule = AlarmRule { hysteresis: 50, readings: 127, latching };
+        let limit = divided(Acquisition::single(12), Calibration::IDENTITY)
+            .limit(LimitSide::Over, Voltage(3650), rule)
+            .expect("readable");
+        let mut alarm = Alarm::CLEAR;
+        for count in counts {
+            let active = alarm.update(&limit, Count(count));
+            prop_assert_eq!(active, alarm.is_active());
+            if active && count % 5 == 0 {
+                alarm.acknowledge();
+                prop_assert!(!alarm.is_active());
+            }
+        }
+        for _ in 0..600 {
+            alarm.update(&limit, Count(u32::MAX));
+        }
+        prop_assert!(alarm.is_active());
+    }
+}
+
+/// An active alarm within its hysteresis neither clears nor chatters; it clears beyond, after the row.
+#[test]
+fn an_alarm_does_not_chatter() {
+    let rule = AlarmRule {
+        hysteresis: 20,
+        readings: 3,
+        latching: false,
+    };
+    let conversion = divided(Acquisition::single(12), Calibration::IDENTITY);
+    let limit = conversion
+        .limit(LimitSide::Over, Voltage(3650), rule)
+        .expect("readable");
+    assert_eq!(limit.trip(), CountLimit::Above(Count(3496)));
+    assert_eq!(limit.hold(), CountLimit::Above(Count(3477)));
+    let mut alarm = Alarm::CLEAR;
+    let mut take = |counts: &[u32]| {
+        counts
+            .iter()
+            .map(|count| alarm.update(&limit, Count(*count)))
+            .last()
+    };
+    assert_eq!(take(&[3497, 3497, 3496, 3497, 3497]), Some(false));
+    assert_eq!(take(&[3497]), Some(true));
+    assert_eq!(take(&[3478; 100]), Some(true));
+    assert_eq!(take(&[3477, 3477, 3478, 3477, 3477]), Some(true));
+    assert_eq!(take(&[3477]), Some(false));
+    assert_eq!(take(&[3496; 100]), Some(false));
+}
+
+/// Every shipped front end with limits: each readable value as a limit, against a walk over every count's exact value.
+#[test]
+fn every_limit_of_every_shipped_front_end() {
+    let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("front-ends");
+    let mut compared = 0;
+    for name in [
+        "hut-divided-thermistor",
+        "hut-supply-thermistor",
+        "hut-supply-10bit-thermistor",
+        "hut-divided-pt1000-thermistor",
+    ] {
+        let path = folder.join(format!("{name}.toml"));
+        let front_end = front_end_file::read(&path).expect("shipped");
+        let checked = check::check(&front_end, |_| {}).expect("described");
+        let limits = checked.limits.as_ref().expect("limits are described");
+        assert!(checked.holds && limits.holds(), "{name}: {limits:?}");
+        assert_eq!(limits.described.len(), 4, "{name}");
+        compared += limits.voltage_limits + limits.temperature_limits;
+    }
+    assert!(compared > 250_000, "{compared} limits");
+}
+
+/// The walk must be able to fail: a limit one count off is counted as wrong.
+#[test]
+fn a_count_limit_one_off_is_counted() {
+    let walk = Walk::over((1..100).map(|count| (count, 5000))).map(|_| ());
+    assert_eq!(walk, None, "a value that never moves has no direction");
+    let walk = Walk::over((1_u32..100).map(|count| (count, i32::try_from(count).expect("small"))))
+        .expect("rises");
+    let honest = |side, limit: i32| match side {
+        LimitSide::Over if (1..99).contains(&limit) => {
+            Ok(CountLimit::Above(Count(limit.unsigned_abs())))
+        }
+        LimitSide::Under if (2..100).contains(&limit) => {
+            Ok(CountLimit::Below(Count(limit.unsigned_abs())))
+        }
+        _ => Err(ConfigError::LimitNotReadable { limit }),
+    };
+    assert_eq!(check::limits::compare(&walk, honest), (206, 0));
+    let off = |side, limit: i32| -> Result<CountLimit, ConfigError> {
+        match honest(side, limit)? {
+            CountLimit::Above(Count(50)) => Ok(CountLimit::Above(Count(51))),
+            other => Ok(other),
+        }
+    };
+    assert_eq!(check::limits::compare(&walk, off), (206, 1));
+}

@@ -1,0 +1,226 @@
+//! Properties over descriptions, calibrations, samples and counts that nobody listed.
+//!
+//! What once failed is kept beside this file, in `properties.regressions`, and tried first.
+
+use num_rational::BigRational;
+use num_traits::{One, Zero};
+use proptest::prelude::*;
+use proptest::test_runner::FileFailurePersistence;
+use tallyvolt::fixed::types::{I24F8, U8F24};
+use tallyvolt::{
+    Acquisition, BlockSum, Calibration, CellRange, CodeCentre, Count, DividedDescription,
+    DividedInput, FullScale, OutputUnit, Sample, ShiftRounding, SlidingSum, SumAndShift,
+    SupplyDescription, SupplyReference,
+};
+use tallyvolt_host::cases::{Case, front_ends};
+use tallyvolt_host::model::decimate::{block_sums, sliding_sums, sums_and_shifts};
+use tallyvolt_host::model::integer_form::IntegerForm;
+
+fn config(cases: u32) -> ProptestConfig {
+    ProptestConfig {
+        cases,
+        failure_persistence: Some(Box::new(FileFailurePersistence::WithSource("regressions"))),
+        ..ProptestConfig::default()
+    }
+}
+
+/// A valid module: any front end, with as many counts as there can be, and any calibration.
+fn case() -> impl Strategy<Value = Case> {
+    (
+        any::<u64>(),
+        0..36_u32,
+        10..=26_u32,
+        1_u32 << 23..=1 << 25,
+        -(1_i32 << 20)..=1 << 20,
+    )
+        .prop_map(|(seed, index, count_bits, gain, offset)| Case {
+            front_end: front_ends::generated(seed, index + 1, count_bits)
+                .pop()
+                .expect("at least one"),
+            gain,
+            offset,
+        })
+}
+
+/// Any description at all, most of them refused.
+fn acquisition() -> impl Strategy<Value = Acquisition> {
+    (
+        any::<u8>(),
+        any::<[bool; 3]>(),
+        any::<u16>(),
+        any::<u8>(),
+        any::<bool>(),
+    )
+        .prop_map(
+            |(bits, [top_code, edge, nearest], samples, right_shift, likely)| Acquisition {
+                bits: if likely { 8 + bits % 9 } else { bits },
+                full_scale: if top_code {
+                    FullScale::TopCode
+                } else {
+                    FullScale::PowerOfTwo
+                },
+                code_centre: if edge {
+                    CodeCentre::Edge
+                } else {
+                    CodeCentre::Half
+                },
+                samples: if likely { 1 << (samples % 11) } else { samples },
+                right_shift: if likely { right_shift % 9 } else { right_shift },
+                shift_rounding: if nearest {
+                    ShiftRounding::Nearest
+                } else {
+                    ShiftRounding::Truncate
+                },
+            },
+        )
+}
+
+fn unit() -> impl Strategy<Value = OutputUnit> {
+    prop_oneof![
+        Just(OutputUnit::Millivolt),
+        Just(OutputUnit::TenthMillivolt)
+    ]
+}
+
+/// Any `u32`, and as often one within the limits of the library.
+fn number(likely: std::ops::RangeInclusive<u32>) -> impl Strategy<Value = u32> {
+    prop_oneof![3 => likely, 1 => any::<u32>()]
+}
+
+proptest! {
+    #![proptest_config(config(256))]
+
+    /// Any front end, any calibration, any count: firmware, rational model and integer form say the same.
+    #[test]
+    fn a_calibrated_count_is_the_models(case in case(), counts in prop::collection::vec(any::<u32>(), 64)) {
+        let conversion = case.conversion();
+        prop_assert!(conversion.is_ok(), "{conversion:?}");
+        let (conversion, model) = (conversion.expect("just looked at"), case.model());
+        let form = IntegerForm::of(&model);
+        let range = model.largest_count() + 2;
+        for count in counts.iter().map(|count| count % range).chain(counts.iter().copied()) {
+            let exact = model.outcome(count);
+            prop_assert_eq!(conversion.outcome(count), exact, "count {}", count);
+            prop_assert_eq!(form.outcome(count), exact, "count {}", count);
+        }
+    }
+
+    /// Any numbers in a description are taken or refused, and what is taken converts every count without a panic.
+    #[test]
+    fn any_divided_description_is_total(
+        acquisition in acquisition(),
+        reference_uv in number(100_000..=8_000_000),
+        top_ohms in number(1..=10_000_000),
+        bottom_ohms in number(1..=10_000_000),
+        min_uv in number(1..=4_000_000),
+        max_uv in number(1..=6_000_000),
+        unit in unit(),
+        counts in prop::collection::vec(any::<u32>(), 16),
+    ) {
+        let described = DividedInput::new(DividedDescription {
+            acquisition, reference_uv, top_ohms, bottom_ohms, cell: CellRange { min_uv, max_uv }, unit,
+        });
+        match described {
+            Ok(input) => {
+                let conversion = input.conversion(Calibration::IDENTITY).expect("none is unproven");
+                for count in counts.into_iter().chain([0, 1, u32::MAX]) {
+                    let _ = conversion.voltage(Count(count));
+                }
+            }
+            Err(error) => prop_assert!(!error.mend().is_empty() && !error.to_string().is_empty()),
+        }
+    }
+
+    /// The same for the other topology.
+    #[test]
+    fn any_supply_description_is_total(
+        acquisition in acquisition(),
+        reference_uv in number(100_000..=8_000_000),
+        min_uv in number(1..=4_000_000),
+        max_uv in number(1..=6_000_000),
+        unit in unit(),
+        counts in prop::collection::vec(any::<u32>(), 16),
+    ) {
+        let described = SupplyReference::new(SupplyDescription {
+            acquisition, reference_uv, cell: CellRange { min_uv, max_uv }, unit,
+        });
+        match described {
+            Ok(supply) => {
+                let conversion = supply.conversion(Calibration::IDENTITY).expect("never refuses");
+                for count in counts.into_iter().chain([0, 1, u32::MAX]) {
+                    let _ = conversion.voltage(Count(count));
+                }
+            }
+            Err(error) => prop_assert!(!error.mend().is_empty() && !error.to_string().is_empty()),
+        }
+    }
+
+    /// A stored calibration is taken exactly when it is within its limits, and keeps every bit.
+    #[test]
+    fn calibrations_are_taken_within_their_limits_only(gain in any::<u32>(), offset in any::<i32>(), likely in any::<bool>()) {
+        let (gain, offset) = if likely { (gain >> 7, offset >> 11) } else { (gain, offset) };
+        let stored = Calibration::new(U8F24::from_bits(gain), I24F8::from_bits(offset));
+        let within = (1 << 23..=1 << 25).contains(&gain) && (-(1 << 20)..=1 << 20).contains(&offset);
+        prop_assert_eq!(stored.is_ok(), within);
+        if let Ok(stored) = stored {
+            prop_assert_eq!((stored.gain().to_bits(), stored.offset().to_bits()), (gain, offset));
+        }
+    }
+
+    /// Gain 1 and offset 0 are no calibration at all, in the model too.
+    #[test]
+    fn identity_changes_nothing(case in case()) {
+        let case = Case::uncalibrated(case.front_end);
+        let model = tallyvolt_host::model::Model::new(
+            &case.front_end,
+            tallyvolt_host::model::calibration::CalibrationModel { gain: BigRational::one(), offset: BigRational::zero() },
+        );
+        let half = model.largest_count() / 2;
+        prop_assert_eq!(model.voltage_uv(half), case.model().voltage_uv(half));
+        prop_assert_eq!(case.conversion().expect("a valid case").outcome(half), model.outcome(half));
+    }
+
+    #[test]
+    fn block_sums_are_the_models(stream in prop::collection::vec(any::<u16>(), 0..3000), power in 0..=10_u32) {
+        let samples = 1_u16 << power;
+        let mut block = BlockSum::new(samples).expect("a power of two to 1024");
+        let counts = stream.iter().filter_map(|sample| block.push(Sample(*sample)));
+        let counts: Vec<u64> = counts.map(|count| u64::from(count.0)).collect();
+        prop_assert_eq!(counts, block_sums(&stream, usize::from(samples)));
+    }
+
+    #[test]
+    fn sums_and_shifts_are_the_models(stream in prop::collection::vec(any::<u16>(), 0..3000), extra_bits in 0..=5_u8) {
+        let mut decimator = SumAndShift::new(extra_bits).expect("at most 5");
+        let counts = stream.iter().filter_map(|sample| decimator.push(Sample(*sample)));
+        let counts: Vec<u64> = counts.map(|count| u64::from(count.0)).collect();
+        prop_assert_eq!(counts, sums_and_shifts(&stream, u32::from(extra_bits)));
+    }
+
+    #[test]
+    fn sliding_sums_are_the_models(stream in prop::collection::vec(any::<u16>(), 0..3000)) {
+        prop_assert_eq!(slid::<1>(&stream), sliding_sums(&stream, 1));
+        prop_assert_eq!(slid::<2>(&stream), sliding_sums(&stream, 2));
+        prop_assert_eq!(slid::<16>(&stream), sliding_sums(&stream, 16));
+        prop_assert_eq!(slid::<256>(&stream), sliding_sums(&stream, 256));
+        prop_assert_eq!(slid::<1024>(&stream), sliding_sums(&stream, 1024));
+    }
+
+    /// Decimators take or refuse any number of samples.
+    #[test]
+    fn decimators_refuse_what_they_cannot_sum(samples in any::<u16>(), extra_bits in any::<u8>()) {
+        let legal = samples.is_power_of_two() && samples <= 1024;
+        prop_assert_eq!(BlockSum::new(samples).is_ok(), legal);
+        prop_assert_eq!(SumAndShift::new(extra_bits).is_ok(), extra_bits <= 5);
+        prop_assert_eq!(BlockSum::for_extra_bits(extra_bits).is_ok(), extra_bits <= 5);
+    }
+}
+
+fn slid<const N: usize>(stream: &[u16]) -> Vec<u64> {
+    let mut sum = SlidingSum::<N>::new();
+    stream
+        .iter()
+        .filter_map(|sample| sum.push(Sample(*sample)))
+        .map(|count| u64::from(count.0))
+        .collect()
+}
