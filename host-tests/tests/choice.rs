@@ -1,0 +1,294 @@
+//! Choosing a front end: candidates side by side, resistor pairs, preferred values.
+
+use std::collections::HashMap;
+use std::path::Path;
+
+use num_rational::BigRational;
+use tallyvolt_host::budget::monte_carlo::Run;
+use tallyvolt_host::compare::{Comparison, RowName, compare};
+use tallyvolt_host::divider::{Objective, search};
+use tallyvolt_host::eseries::Series;
+use tallyvolt_host::front_end::{FrontEnd, Topology};
+use tallyvolt_host::front_end_file;
+use tallyvolt_host::model::Model;
+use tallyvolt_host::model::calibration::CalibrationModel;
+use tallyvolt_host::model::rational::whole;
+
+const RUN: Run = Run {
+    trials: 20_000,
+    seed: 1,
+};
+
+fn candidate(name: &str) -> (String, FrontEnd) {
+    let path =
+        Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("front-ends/candidates/{name}.toml"));
+    let front_end = front_end_file::read_candidate(&path).unwrap_or_else(|error| panic!("{error}"));
+    (name.to_owned(), front_end)
+}
+
+fn five() -> Vec<(String, FrontEnd)> {
+    [
+        "hut-a-divided-10bit",
+        "hut-b-supply-12bit",
+        "hut-c-supply-12bit-x16",
+        "hut-d-supply-12bit-x256",
+        "hut-e-supply-2048",
+    ]
+    .map(candidate)
+    .into()
+}
+
+fn failures(front_end: &FrontEnd) -> Vec<String> {
+    compare(&[(String::new(), front_end.clone())], None, RUN, |_| ())
+        .candidates
+        .remove(0)
+        .failures
+}
+
+/// IEC 60063 as listed by the eseries library (1.2.1, MIT), which was compared with a public listing.
+#[test]
+fn preferred_values_of_iec_60063() {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/iec60063_eseries.csv");
+    let mut listed: HashMap<String, Vec<u32>> = HashMap::new();
+    for row in csv::Reader::from_path(path).unwrap().deserialize() {
+        let (series, _, value): (String, u32, u32) = row.unwrap();
+        listed.entry(series).or_default().push(value);
+    }
+    for series in [Series::E24, Series::E48, Series::E96, Series::E192] {
+        assert_eq!(series.decade(), listed[&series.to_string()], "{series}");
+        let ohms = series.ohms();
+        assert!(ohms.windows(2).all(|pair| pair[0] < pair[1]));
+        assert_eq!((ohms[0], ohms[ohms.len() - 1]), (100, 10_000_000));
+        assert_eq!(ohms.len(), 5 * series.decade().len() + 1);
+    }
+    // The departures from the rule, each by itself.
+    for (departs, rule) in [
+        (27, 26),
+        (30, 29),
+        (33, 32),
+        (36, 35),
+        (39, 38),
+        (43, 42),
+        (47, 46),
+        (82, 83),
+    ] {
+        let decade = Series::E24.decade();
+        assert!(decade.contains(&departs) && !decade.contains(&rule));
+    }
+    assert!(Series::E192.decade().contains(&920) && !Series::E192.decade().contains(&919));
+}
+
+/// Every pair of E24, by plain exact fractions and no shared code: the first is the finest that surely reads the range.
+#[test]
+fn the_finest_pair_by_brute_force() {
+    let (_, mut front_end) = candidate("hut-a-divided-10bit");
+    front_end.limits = None;
+    front_end.environment = None;
+    front_end.converter.sampling.source_max_ohms = None;
+    front_end.reference.tolerance.ppm = None;
+    let found = search(&front_end, Series::E24, Objective::Step).unwrap();
+    let ohms = Series::E24.ohms();
+    assert_eq!(found.pairs, ohms.len() * ohms.len());
+    let exact =
+        |numerator: u64, denominator: u64| BigRational::new(numerator.into(), denominator.into());
+    // Count 1022 is the last below the rail and stands for 1022.5 / 1024 of 1.1 V; both resistors 0.1 % off.
+    let pin_mv = exact(1_022_5, 10_240) * whole(1100);
+    let mut finest: Option<(BigRational, u32, u32)> = None;
+    let mut fitting = 0;
+    for bottom in &ohms {
+        for top in &ohms {
+            let (t, b) = (u64::from(*top) * 999, u64::from(*bottom) * 1001);
+            let surely = &pin_mv * exact(t + b, b);
+            let drains = u64::from(*top) + u64::from(*bottom) >= 36_500;
+            if surely >= whole(3650) && drains {
+                fitting += 1;
+                let ratio = exact(u64::from(top + bottom), u64::from(*bottom));
+                let sum = top + bottom;
+                let better = finest
+                    .as_ref()
+                    .is_none_or(|(best, t, b)| ratio < *best || (ratio == *best && sum > t + b));
+                if better {
+                    finest = Some((ratio, *top, *bottom));
+                }
+            }
+        }
+    }
+    let (ratio, top, bottom) = finest.unwrap();
+    let best = &found.best[0];
+    assert_eq!(
+        (best.top_ohms, best.bottom_ohms, found.fitting),
+        (top, bottom, fitting)
+    );
+    assert_eq!(best.ratio, format!("{}/{}", ratio.numer(), ratio.denom()));
+    assert_eq!(found.best.len(), 10);
+    assert!(
+        found
+            .best
+            .windows(2)
+            .all(|pair| pair[0].step_mv < pair[1].step_mv)
+    );
+}
+
+/// Every pair that is shown keeps every constraint, whatever is sought, and its figures are those of a front end that has it.
+#[test]
+fn pairs_keep_the_constraints() {
+    let (_, front_end) = candidate("hut-a-divided-10bit");
+    for objective in [Objective::Step, Objective::Drain, Objective::Settling] {
+        let found = search(&front_end, Series::E96, objective).unwrap();
+        assert_eq!(found.constraints.must_read_mv, 3750.0);
+        assert_eq!(found.constraints.source_max_ohms, Some(10_000.0));
+        for pair in &found.best {
+            assert!(
+                pair.headroom_mv >= 0.0 && pair.drain_ua <= 100.0 && pair.source_ohms <= 10_000.0,
+                "{pair:?}"
+            );
+            let mut built = front_end.clone();
+            if let Topology::DividedInput(divider) = &mut built.topology {
+                divider.top_ohms = whole(pair.top_ohms);
+                divider.bottom_ohms = whole(pair.bottom_ohms);
+            }
+            assert!(failures(&built).is_empty());
+            let model = Model::new(&built, CalibrationModel::identity());
+            let mv = |exact: &BigRational| tallyvolt_host::budget::terms::float(exact) / 1000.0;
+            let top = mv(&model.voltage_uv(model.largest_count() - 1).unwrap());
+            assert!((top - pair.reads_to_mv).abs() < 1e-6);
+            assert!((mv(&model.step_uv(&whole(0))) - pair.step_mv).abs() < 1e-9);
+        }
+    }
+    let least = search(&front_end, Series::E96, Objective::Drain).unwrap();
+    let finest = search(&front_end, Series::E96, Objective::Step).unwrap();
+    assert!(least.best[0].drain_ua < finest.best[0].drain_ua);
+    assert!(least.best[0].step_mv > finest.best[0].step_mv);
+    let (_, supply) = candidate("hut-b-supply-12bit");
+    assert!(search(&supply, Series::E96, Objective::Step).is_err());
+}
+
+/// Common practice, no source: a 2.048 V supply reference cannot serve a cell that works near 2.4 V and below.
+#[test]
+fn a_reference_that_the_emptiest_cell_cannot_exceed() {
+    let (_, front_end) = candidate("hut-e-supply-2048");
+    let found = failures(&front_end);
+    assert_eq!(found.len(), 2, "{found:?}");
+    assert!(found[0].contains("cannot exceed the sampled reference of 2048 mV"));
+    assert!(found[1].contains("needs a supply of 2300 mV, and the emptiest cell gives 1500 mV"));
+    let lower = {
+        let mut lower = front_end.clone();
+        lower.reference.microvolts = 1_200_000;
+        lower.reference.supply_min_uv = None;
+        lower
+    };
+    assert!(failures(&lower).is_empty());
+}
+
+#[test]
+fn hard_failures_in_plain_words() {
+    let (_, front_end) = candidate("hut-a-divided-10bit");
+    assert!(failures(&front_end).is_empty());
+    let changed = |change: &dyn Fn(&mut FrontEnd)| {
+        let mut changed = front_end.clone();
+        change(&mut changed);
+        let found = failures(&changed);
+        assert_eq!(found.len(), 1, "{found:?}");
+        found[0].clone()
+    };
+    let short = changed(&|front_end| {
+        if let Topology::DividedInput(divider) = &mut front_end.topology {
+            divider.top_ohms = whole(20_000);
+        }
+    });
+    assert!(
+        short.contains("falls short of the charge limit of 3650 mV"),
+        "{short}"
+    );
+    let starved = changed(&|front_end| {
+        front_end.reference.microvolts = 2_500_000;
+    });
+    assert!(starved.contains("needs a supply above itself"), "{starved}");
+    let brown = changed(&|front_end| front_end.converter.supply_min_uv = Some(2_700_000));
+    assert!(
+        brown.contains("the converter needs a supply of 2700 mV"),
+        "{brown}"
+    );
+    let over = changed(&|front_end| front_end.converter.supply_max_uv = Some(3_600_000));
+    assert!(over.contains("3600 mV at most"), "{over}");
+}
+
+fn names(comparison: &Comparison) -> Vec<&str> {
+    comparison
+        .candidates
+        .iter()
+        .map(|candidate| candidate.name.as_str())
+        .collect()
+}
+
+/// Nothing is ranked unless the user says by what; then the best comes first and what cannot serve last.
+#[test]
+fn order_follows_what_matters() {
+    let candidates = five();
+    let given = compare(&candidates, None, RUN, |_| ());
+    let order: Vec<&str> = candidates.iter().map(|(name, _)| name.as_str()).collect();
+    assert_eq!(names(&given), order);
+    let by_step = compare(&candidates, Some(RowName::StepNominal), RUN, |_| ());
+    assert_eq!(
+        names(&by_step),
+        [
+            "hut-d-supply-12bit-x256",
+            "hut-c-supply-12bit-x16",
+            "hut-b-supply-12bit",
+            "hut-a-divided-10bit",
+            "hut-e-supply-2048",
+        ]
+    );
+    let by_settling = compare(&candidates, Some(RowName::Settling), RUN, |_| ());
+    assert_eq!(names(&by_settling)[0], "hut-a-divided-10bit");
+    assert_eq!(names(&by_settling)[4], "hut-e-supply-2048");
+}
+
+/// The best of a row is marked among those that serve; a candidate that cannot serve is never best, however good its figure.
+#[test]
+fn the_best_of_a_row_is_marked() {
+    let comparison = compare(&five(), None, RUN, |_| ());
+    assert_eq!(comparison.rows.len(), 14);
+    for row in &comparison.rows {
+        assert!(!row.cells[4].best);
+        let best: Vec<usize> = (0..5).filter(|index| row.cells[*index].best).collect();
+        match row.row {
+            RowName::EffectiveBits | RowName::StepMin | RowName::StepNominal | RowName::StepMax => {
+                assert_eq!(best, [3]);
+            }
+            RowName::Drain => assert_eq!(best, [1, 2, 3]),
+            RowName::Settling => assert_eq!(best, [0]),
+            // All four cover the range, and nothing was measured: nobody is best.
+            RowName::Range | RowName::MinimumSupply | RowName::Flash | RowName::Cycles => {
+                assert!(best.is_empty())
+            }
+            _ => assert!(!best.is_empty()),
+        }
+    }
+    // The failing candidate has the smallest worst error of all, and no mark.
+    let worst = &comparison.rows[RowName::WorstBefore as usize];
+    let least = worst
+        .cells
+        .iter()
+        .filter_map(|cell| cell.value)
+        .fold(f64::INFINITY, f64::min);
+    assert_eq!(worst.cells[4].value, Some(least));
+}
+
+/// What was measured on a core is shown with the core's name.
+#[test]
+fn measured_figures_name_their_core() {
+    let text = "name = \"m\"\ntopology = \"supply-reference\"\n[cell]\nchemistry = \"LFP\"\nmin_mv = 2000\nnominal_mv = 3200\n\
+                max_mv = 3650\n[converter]\nbits = 12\n[reference]\nmicrovolts = 1_200_000\n[measured]\ncore = \"some-core\"\n\
+                cycles = 321\n";
+    let front_end = front_end_file::parse(Path::new("m.toml"), text).unwrap();
+    let comparison = compare(&[("m.toml".to_owned(), front_end)], None, RUN, |_| ());
+    assert_eq!(
+        comparison.rows[RowName::Cycles as usize].cells[0].text,
+        "321 on some-core"
+    );
+    assert_eq!(
+        comparison.rows[RowName::Flash as usize].cells[0].text,
+        "not measured"
+    );
+}
