@@ -128,6 +128,9 @@ pub mod channel;
 #[cfg(feature = "arch")]
 pub mod arch;
 
+#[cfg(test)]
+mod proof_tests;
+
 pub use acquisition::{Acquisition, CodeCentre, CountScale, FullScale, ShiftRounding};
 pub use alarm::{Alarm, AlarmRule, Limit};
 pub use calibration::Calibration;

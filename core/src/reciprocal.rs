@@ -21,13 +21,13 @@
 use crate::supply_reference::Quotient;
 
 /// Smallest E that the refinement takes.
-const E_MIN: u32 = 1 << 24;
+pub(crate) const E_MIN: u32 = 1 << 24;
 /// E at the window's last count is below this, and at least half of it.
-const E_END: u32 = 1 << 27;
+pub(crate) const E_END: u32 = 1 << 27;
 /// A seed stands for 2^20 values of E.
-const SEED_SHIFT: u32 = 20;
+pub(crate) const SEED_SHIFT: u32 = 20;
 /// Index of the first seed.
-const SEED_FIRST: u32 = E_MIN >> SEED_SHIFT;
+pub(crate) const SEED_FIRST: u32 = E_MIN >> SEED_SHIFT;
 /// Number of seeds.
 const SEEDS_LEN: usize = ((E_END >> SEED_SHIFT) - SEED_FIRST) as usize;
 
@@ -180,7 +180,7 @@ const fn raised(mut e: u32, mut low: u32, mut top: u32) -> (u32, u32, u32) {
 /// The two refinements. Wrapping operators only because the proof is in `docs/numerics.md`, not in the types: within the
 /// range of [`Reciprocal::at`], E in 2^24 .. 2^27 and H / E + 1/2 below 2^16, nothing but the remainder's low word wraps.
 #[inline]
-const fn refined(e: u32, seed: u32, low: u32, top: u32) -> u16 {
+pub(crate) const fn refined(e: u32, seed: u32, low: u32, top: u32) -> u16 {
     let half = e >> 1;
     let newton = half.wrapping_mul(seed).wrapping_neg() >> 15;
     let reciprocal = seed.wrapping_mul(newton) >> 8;
@@ -220,78 +220,4 @@ pub(crate) const fn long_division(h: u64, e: u32) -> u16 {
         bits -= 1;
     }
     value
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    /// Every E of the refinement, at the numerators nearest a rounding boundary; a seed one too large is noticed.
-    #[test]
-    #[expect(
-        clippy::cast_possible_truncation,
-        clippy::indexing_slicing,
-        reason = "E below 2^27 and k below 2^16: every product is below 2^44"
-    )]
-    fn refinement_and_long_division_equal_the_division_for_every_e() {
-        let mut noticed = false;
-        let mut k = 1_u64;
-        let mut e = E_MIN;
-        while e < E_END {
-            // Spread over 0 .. 65 534, as a full-period generator modulo 2^16 gives it.
-            k = (k * 25_173 + 13_849) & 0xFFFF;
-            let (wide, below) = (u64::from(e), k.min(65_534));
-            let boundary = below * wide + wide / 2;
-            let seed = u32::from(SEEDS[((e >> SEED_SHIFT) - SEED_FIRST) as usize]);
-            for (h, value) in [
-                (boundary - 1, below),
-                (boundary, below + 1),
-                (65_535 * wide + wide / 2 - 1, 65_535),
-            ] {
-                let (low, top) = (h as u32, (h >> 24) as u32);
-                assert_eq!(u64::from(refined(e, seed, low, top)), value, "{h} / {e}");
-                noticed |= u64::from(refined(e, seed + 8, low, top)) != value;
-            }
-            if e.is_multiple_of(1 << 10) {
-                assert_eq!(u64::from(long_division(boundary - 1, e)), below);
-                assert_eq!(u64::from(long_division(boundary, e)), below + 1);
-            }
-            e += 2;
-        }
-        assert!(noticed, "negative control: a wrong seed must show");
-    }
-
-    /// E below and beyond the refinement's range.
-    #[test]
-    fn the_rare_ways_equal_the_division() {
-        for d in [
-            1_u32,
-            3,
-            1000,
-            524_287,
-            8_388_607,
-            1 << 23,
-            67_108_863,
-            142_605_309,
-        ] {
-            for value in [0_u64, 1, 2, 3277, 65_534] {
-                let boundary = value * 2 * u64::from(d) + u64::from(d);
-                // Once as the only denominator and once far below the window's last.
-                for (h, last) in [
-                    (boundary - 1, 0),
-                    (boundary, 0),
-                    (boundary - 1, 999),
-                    (boundary, 999),
-                ] {
-                    let quotient = Quotient::new(h, 17, d);
-                    let reciprocal = Reciprocal::of(quotient, last);
-                    let wanted = value + u64::from(h == boundary);
-                    assert_eq!(u64::from(reciprocal.at(0)), wanted, "{h} / {d}");
-                    assert_eq!(u64::from(quotient.at(0)), wanted, "{h} / {d}");
-                    assert_eq!(u64::from(quotient.bit_by_bit(0)), wanted, "{h} / {d}");
-                    assert_eq!(reciprocal.quotient(), quotient);
-                }
-            }
-        }
-    }
 }

@@ -423,36 +423,3 @@ impl ExactLine {
 
 // The bounds that the range proofs of this file rest on.
 const _: () = assert!(VOLTAGE_MAX < 1 << 16 && SHIFT_MAX + 16 <= 94);
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    /// The value stands 1/Q below a rounding boundary at every position: rounding the intercept up crosses it at every
-    /// shift, and the search says so instead of accepting a wrong multiplier.
-    #[test]
-    fn a_line_too_close_below_a_boundary_is_refused() {
-        let denominator = (1 << 93) - 1;
-        let line = ExactLine {
-            terms: 2,
-            slope: 0,
-            intercept: denominator - 1,
-            denominator,
-        };
-        assert_eq!(
-            line.prove(),
-            Err(ConfigError::Unproven { shift: SHIFT_MAX })
-        );
-    }
-
-    #[test]
-    fn one_position_needs_no_slope() {
-        let line = ExactLine {
-            terms: 1,
-            slope: 1 << 90,
-            intercept: 7,
-            denominator: 2,
-        };
-        assert_eq!(line.prove().map(|multiplier| multiplier.at(0)), Ok(3));
-    }
-}

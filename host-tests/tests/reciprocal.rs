@@ -1,15 +1,13 @@
 //! The two ways to divide without a divider, against the conversion that the host's divider makes: every count of the
 //! shipped supply references, and of generated ones with calibrations at and near their limits.
 
-use std::path::Path;
-
 use tallyvolt::fixed::types::{I24F8, U8F24};
 use tallyvolt::{
     Acquisition, Calibration, CellRange, CodeCentre, Count, FullScale, OutputUnit, Reciprocal,
     SupplyConversion, SupplyDescription, SupplyReference, Voltage,
 };
+use tallyvolt_host::cases::shipped;
 use tallyvolt_host::firmware::Firmware;
-use tallyvolt_host::front_end_file;
 
 /// Compares both at every `step`-th position and the last; returns how many that were.
 fn compare(conversion: &SupplyConversion, step: usize) -> u64 {
@@ -52,10 +50,8 @@ fn calibrations() -> Vec<Calibration> {
 
 #[test]
 fn shipped_supply_references_divide_alike_at_every_count() {
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("front-ends");
     let mut compared = 0;
-    for file in std::fs::read_dir(folder).expect("the shipped front ends") {
-        let front_end = front_end_file::read(&file.expect("a file").path()).expect("a good file");
+    for front_end in shipped::front_ends() {
         let Firmware::Supply(reference) = Firmware::describe(&front_end).expect("describable")
         else {
             continue;
