@@ -101,32 +101,32 @@ fn holds(compiler: &[&str], package: &str, division: u8) {
 }
 
 #[test]
-#[ignore = "builds foreign code: run by .ci/run, which installs the compilers and simulators"]
+#[ignore = "builds foreign code: needs host-tests/cores/ci.sh install"]
 fn c99_by_gcc_equals_the_model() {
     holds(&["gcc", "-std=c99"], "gcc", 0);
 }
 
 #[test]
-#[ignore = "builds foreign code: run by .ci/run, which installs the compilers and simulators"]
+#[ignore = "builds foreign code: needs host-tests/cores/ci.sh install"]
 fn c99_by_clang_for_small_cores_equals_the_model() {
     holds(&["clang", "-std=c99"], "clang", 1);
 }
 
 #[test]
-#[ignore = "builds foreign code: run by .ci/run, which installs the compilers and simulators"]
+#[ignore = "builds foreign code: needs host-tests/cores/ci.sh install"]
 fn cxx_by_gcc_for_small_cores_equals_the_model() {
     holds(&["g++", "-xc++", "-std=c++11"], "g++", 2);
 }
 
 #[test]
-#[ignore = "builds foreign code: run by .ci/run, which installs the compilers and simulators"]
+#[ignore = "builds foreign code: needs host-tests/cores/ci.sh install"]
 fn cxx_by_clang_equals_the_model() {
     holds(&["clang++", "-xc++", "-std=c++20"], "clang", 0);
 }
 
 /// Negative control: one digit of a constant changed, in either topology, is found.
 #[test]
-#[ignore = "builds foreign code: run by .ci/run, which installs the compilers and simulators"]
+#[ignore = "builds foreign code: needs host-tests/cores/ci.sh install"]
 fn a_wrong_digit_is_found() {
     let front_ends = shipped();
     let wanted = |name: &str| {

@@ -311,7 +311,7 @@ fn wrong_on(
 }
 
 #[test]
-#[ignore = "builds foreign code: run by .ci/run, which installs the compilers and simulators"]
+#[ignore = "builds foreign code: needs host-tests/cores/ci.sh install"]
 fn emitted_c_is_exact_on_small_cores() {
     for core in &CORES {
         let folder = folder(&format!("emit-cores-{}", core.runner));
@@ -325,7 +325,7 @@ fn emitted_c_is_exact_on_small_cores() {
 
 /// Negative control: one digit of a constant is found on either core.
 #[test]
-#[ignore = "builds foreign code: run by .ci/run, which installs the compilers and simulators"]
+#[ignore = "builds foreign code: needs host-tests/cores/ci.sh install"]
 fn a_wrong_digit_is_found() {
     let front_ends = shipped();
     let divided = front_ends

@@ -22,7 +22,7 @@ fn model(file: &str) -> Model {
 }
 
 #[test]
-#[ignore = "builds foreign code: run by .ci/run, which installs the compilers and simulators"]
+#[ignore = "builds foreign code: needs host-tests/cores/ci.sh install"]
 fn emitted_files_are_current() {
     for (file, lang, out) in [
         (
@@ -80,7 +80,7 @@ fn asked(
 }
 
 #[test]
-#[ignore = "builds foreign code: run by .ci/run, which installs the compilers and simulators"]
+#[ignore = "builds foreign code: needs host-tests/cores/ci.sh install"]
 fn the_c_firmware_says_its_supply() {
     let folder = folder("emit-example-c");
     let image = folder.join("hut_supply.elf");
@@ -119,7 +119,7 @@ fn the_c_firmware_says_its_supply() {
 }
 
 #[test]
-#[ignore = "builds foreign code: run by .ci/run, which installs the compilers and simulators"]
+#[ignore = "builds foreign code: needs host-tests/cores/ci.sh install"]
 fn the_rust_firmware_answers_as_the_model() {
     let folder = folder("emit-example-rust");
     let target = Path::new(env!("CARGO_TARGET_TMPDIR")).join("emit-example-target");
