@@ -10,8 +10,7 @@ use tallyvolt::{Calibration, ConfigError};
 use tallyvolt_fuzz::wrong_on_purpose;
 use tallyvolt_host::firmware::{Conversion, DescribeError, Firmware};
 use tallyvolt_host::front_end::{
-    Cell, CodeCentre, Converter, Divider, FrontEnd, FullScale, Reference, ShiftRounding,
-    Tolerance, Topology,
+    Cell, CodeCentre, Converter, Divider, FrontEnd, FullScale, Reference, ShiftRounding, Topology,
 };
 use tallyvolt_host::model::Model;
 use tallyvolt_host::model::calibration::CalibrationModel;
