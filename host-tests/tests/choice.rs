@@ -8,7 +8,7 @@ use tallyvolt_host::budget::monte_carlo::Run;
 use tallyvolt_host::compare::{Comparison, RowName, compare};
 use tallyvolt_host::divider::{Objective, search};
 use tallyvolt_host::eseries::Series;
-use tallyvolt_host::front_end::{FrontEnd, Topology};
+use tallyvolt_host::front_end::{FrontEnd, Sampling, Topology};
 use tallyvolt_host::front_end_file;
 use tallyvolt_host::model::Model;
 use tallyvolt_host::model::calibration::CalibrationModel;
@@ -84,7 +84,7 @@ fn the_finest_pair_by_brute_force() {
     let (_, mut front_end) = candidate("hut-a-divided-10bit");
     front_end.limits = None;
     front_end.environment = None;
-    front_end.converter.sampling.source_max_ohms = None;
+    front_end.converter.sampling = Sampling::default();
     front_end.reference.tolerance.ppm = None;
     let found = search(&front_end, Series::E24, Objective::Step).unwrap();
     let ohms = Series::E24.ohms();
