@@ -187,9 +187,10 @@ impl DividedInput {
 /// Count to voltage for one module with a divided input. Total, integer-only, proven.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[repr(C)]
 pub struct DividedConversion {
     window: Window,
-    multiplier: Multiplier,
+    pub(crate) multiplier: Multiplier,
 }
 
 impl DividedConversion {

@@ -73,9 +73,14 @@
 //! - `defmt`: `defmt::Format` for the public types that are values. Off by default.
 //! - `store`: the two-slot [`store`] for calibration records, over the `embedded-storage` traits. Off by default; a
 //!   [`Record`] needs no feature.
+//! - `arch`: the same readings by hand-written kernels for AVR and Cortex-M0+, in `arch`. Off by default.
 //!
-//! The crate is `no_std`, needs no allocator, and holds no float, no atomics and no `unsafe`.
+//! The crate is `no_std`, needs no allocator, and holds no float and no atomics, and no `unsafe` outside `arch`.
 #![no_std]
+#![cfg_attr(
+    all(feature = "arch", target_arch = "avr"),
+    feature(asm_experimental_arch)
+)]
 #![cfg_attr(docsrs, feature(doc_cfg))]
 
 // Vocabulary.
@@ -103,6 +108,7 @@ pub mod store;
 // Count to voltage, and the proofs.
 pub mod divided_input;
 mod floor_sum;
+pub mod reciprocal;
 pub mod straight_line;
 pub mod supply_reference;
 mod window;
@@ -118,6 +124,12 @@ pub mod plausibility;
 
 // All of it, composed.
 pub mod channel;
+// The same by hand-written kernels.
+#[cfg(feature = "arch")]
+pub mod arch;
+
+#[cfg(test)]
+mod proof_tests;
 
 pub use acquisition::{Acquisition, CodeCentre, CountScale, FullScale, ShiftRounding};
 pub use alarm::{Alarm, AlarmRule, Limit};
@@ -133,6 +145,7 @@ pub use filter::{LowPass, Median, TrimmedSum};
 pub use fingerprint::Fingerprint;
 pub use limits::{CountLimit, LimitSide};
 pub use plausibility::{Faults, RailWatch, StuckWatch, bleed_error_uv};
+pub use reciprocal::Reciprocal;
 pub use record::{Record, RecordError};
 #[cfg(feature = "store")]
 pub use store::{Loaded, Store, StoreError};

@@ -49,7 +49,7 @@ pub(crate) const fn shift_nearest_i32(value: i32, shift: u32) -> i32 {
 /// `denominator` at least 1.
 #[expect(
     clippy::arithmetic_side_effects,
-    reason = "a denominator is never 0: SupplyConversion keeps it at 1 or more"
+    reason = "a denominator is never 0: the window of a supply reference keeps it at 1 or more"
 )]
 pub(crate) const fn divide_floor_u32(numerator: u32, denominator: u32) -> u32 {
     numerator / denominator
@@ -61,7 +61,7 @@ pub(crate) const fn divide_floor_u32(numerator: u32, denominator: u32) -> u32 {
 /// `denominator` at least 1.
 #[expect(
     clippy::arithmetic_side_effects,
-    reason = "a denominator is never 0: SupplyConversion keeps it at 1 or more"
+    reason = "a denominator is never 0: the window of a supply reference keeps it at 1 or more"
 )]
 pub(crate) const fn divide_floor_u64(numerator: u64, denominator: u64) -> u64 {
     numerator / denominator

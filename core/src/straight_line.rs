@@ -37,10 +37,12 @@ pub(crate) struct ExactLine {
 /// bits of `fine_shift` are shifted.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
+// The layout is fixed because the kernels of `arch` load from it.
+#[repr(C, u8)]
 pub enum Multiplier {
     /// One 32-bit product: every `multiplier * k + addend` is below 2^32.
     U32 {
-        /// Factor.
+        /// Factor, below 2^24: three bytes on an 8-bit core.
         multiplier: u32,
         /// Added before the shift.
         addend: u32,
@@ -92,9 +94,8 @@ impl Multiplier {
     #[inline]
     #[expect(
         clippy::arithmetic_side_effects,
-        reason = "U32, U64: the product is proven below the width. Pairs: low * position + addend_low is below \
-                  (2^16 - 1)^2 + 2^16 < 2^32, or (2^32 - 1) * 2^26 + 2^32 < 2^64; the high sum is the whole over 2^16 \
-                  (2^32), proven below the width"
+        reason = "U32: the product is proven below the width. The pair: low * position + addend_low is below \
+                  (2^16 - 1)^2 + 2^16 < 2^32; the high sum is the whole over 2^16, proven below the width"
     )]
     #[expect(
         clippy::cast_possible_truncation,
@@ -121,6 +122,27 @@ impl Multiplier {
                 let high = multiplier_high * position + addend_high + shift_floor_u32(low, 16);
                 shift_floor_u32(shift_floor_u32(high, 16), fine_shift as u32) as u16
             }
+            Self::U64 { .. } | Self::U64Pair { .. } => self.wide_at(position),
+        }
+    }
+
+    /// The value at a position of the two wide forms. Out of line on cores without a 64-bit product, where inlining it would
+    /// make the narrow forms save its registers at every call.
+    #[cfg_attr(target_pointer_width = "64", inline)]
+    #[cfg_attr(not(target_pointer_width = "64"), inline(never))]
+    #[expect(
+        clippy::arithmetic_side_effects,
+        reason = "U64: the product is proven below the width. The pair: low * position + addend_low is below \
+                  (2^32 - 1) * 2^26 + 2^32 < 2^64; the high sum is the whole over 2^32, proven below the width"
+    )]
+    #[expect(
+        clippy::cast_possible_truncation,
+        reason = "the value is at most VOLTAGE_MAX = 2^16 - 1 by the window that produced the position"
+    )]
+    const fn wide_at(&self, position: u32) -> u16 {
+        match *self {
+            // Never called for these: `at` has them.
+            Self::U32 { .. } | Self::U32Pair { .. } => 0,
             Self::U64 {
                 multiplier,
                 addend,
@@ -241,6 +263,12 @@ impl Multiplier {
     }
 }
 
+/// The wide forms' value in the C calling convention, for a kernel of `arch`.
+#[cfg(all(feature = "arch", target_arch = "arm", not(target_has_atomic = "32")))]
+pub(crate) extern "C" fn wide_value(multiplier: &Multiplier, position: u32) -> u16 {
+    multiplier.wide_at(position)
+}
+
 /// The product widths, narrowest first.
 #[derive(Clone, Copy)]
 enum Width {
@@ -263,10 +291,13 @@ impl Width {
         }
     }
 
-    /// Whether positions 0 .. `terms` - 1 with a largest product of `largest` fit.
-    const fn fits(self, terms: u32, largest: u128) -> bool {
+    /// Whether positions 0 .. `terms` - 1 with this factor and a largest product of `largest` fit.
+    ///
+    /// `U32` takes factors below 2^24, so that an 8-bit core multiplies 3 bytes; a larger one has such a product only over at
+    /// most 256 positions, and the pair takes it.
+    const fn fits(self, terms: u32, multiplier: u128, largest: u128) -> bool {
         match self {
-            Self::U32 => largest < 1 << 32,
+            Self::U32 => largest < 1 << 32 && multiplier < 1 << 24,
             Self::U32Pair => largest < 1 << 48 && terms <= 1 << 16,
             Self::U64 => largest < 1 << 64,
             Self::U64Pair => largest < 1 << 96,
@@ -379,7 +410,8 @@ impl ExactLine {
         let mut fine = 0;
         while fine < 16 && width.least_shift() + fine <= SHIFT_MAX {
             let Candidate { multiplier, addend } = self.candidate(width.least_shift() + fine);
-            if !width.fits(self.terms, multiplier * (self.terms as u128 - 1) + addend) {
+            let largest = multiplier * (self.terms as u128 - 1) + addend;
+            if !width.fits(self.terms, multiplier, largest) {
                 break;
             }
             found = Some(fine);
@@ -391,36 +423,3 @@ impl ExactLine {
 
 // The bounds that the range proofs of this file rest on.
 const _: () = assert!(VOLTAGE_MAX < 1 << 16 && SHIFT_MAX + 16 <= 94);
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    /// The value stands 1/Q below a rounding boundary at every position: rounding the intercept up crosses it at every
-    /// shift, and the search says so instead of accepting a wrong multiplier.
-    #[test]
-    fn a_line_too_close_below_a_boundary_is_refused() {
-        let denominator = (1 << 93) - 1;
-        let line = ExactLine {
-            terms: 2,
-            slope: 0,
-            intercept: denominator - 1,
-            denominator,
-        };
-        assert_eq!(
-            line.prove(),
-            Err(ConfigError::Unproven { shift: SHIFT_MAX })
-        );
-    }
-
-    #[test]
-    fn one_position_needs_no_slope() {
-        let line = ExactLine {
-            terms: 1,
-            slope: 1 << 90,
-            intercept: 7,
-            denominator: 2,
-        };
-        assert_eq!(line.prove().map(|multiplier| multiplier.at(0)), Ok(3));
-    }
-}

@@ -21,6 +21,7 @@ use crate::cell::CellRange;
 use crate::error::ConfigError;
 use crate::factor::Factor;
 use crate::fingerprint::{Described, Fingerprint};
+use crate::reciprocal::long_division;
 use crate::rounding::{
     divide_ceil_i128, divide_floor_u32, divide_floor_u64, divide_floor_u128, nearest_of_doubled,
 };
@@ -146,13 +147,11 @@ impl SupplyReference {
         } else {
             ((window.first().0 as i128) << step_log2) + centre
         };
+        let quotient = Quotient::new(doubled_numerator as u64, step_log2 as u8, at_first as u32);
+        let last = window.counts().saturating_sub(1);
         Ok(SupplyConversion {
             window,
-            quotient: Quotient {
-                doubled_numerator: doubled_numerator as u64,
-                step_log2: step_log2 as u8,
-                at_first: at_first as u32,
-            },
+            divider: Divider::of(quotient, last),
         })
     }
 
@@ -175,6 +174,7 @@ impl SupplyReference {
 /// `doubled_numerator` (H) below 2^47; D from 1 to below 2^28 at every position of the window.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[repr(C)]
 pub struct Quotient {
     doubled_numerator: u64,
     step_log2: u8,
@@ -182,24 +182,54 @@ pub struct Quotient {
 }
 
 impl Quotient {
-    /// The value at a position.
+    pub(crate) const fn new(doubled_numerator: u64, step_log2: u8, at_first: u32) -> Self {
+        Self {
+            doubled_numerator,
+            step_log2,
+            at_first,
+        }
+    }
+
+    /// D at a position.
+    #[inline]
+    #[expect(
+        clippy::arithmetic_side_effects,
+        reason = "D is below 2^28 at every position of the window"
+    )]
+    pub(crate) const fn denominator(&self, position: u32) -> u32 {
+        (position << self.step_log2) + self.at_first
+    }
+
+    /// The value at a position: by the core's divider, on AVR bit by bit.
     ///
     /// # Range
     /// `position` below the window's counts; the result is then at most [`VOLTAGE_MAX`].
     #[inline]
     #[expect(
-        clippy::arithmetic_side_effects,
         clippy::cast_possible_truncation,
-        reason = "D is below 2^28; the window keeps H / D at most 2 * VOLTAGE_MAX, so the result fits 16 bits"
+        reason = "the window keeps H / D at most 2 * VOLTAGE_MAX, so the result fits 16 bits"
     )]
     pub(crate) const fn at(&self, position: u32) -> u16 {
-        let denominator = (position << self.step_log2) + self.at_first;
+        if cfg!(target_arch = "avr") {
+            return self.bit_by_bit(position);
+        }
+        let denominator = self.denominator(position);
         let doubled = if self.doubled_numerator <= u32::MAX as u64 {
             divide_floor_u32(self.doubled_numerator as u32, denominator)
         } else {
             divide_floor_u64(self.doubled_numerator, denominator as u64) as u32
         };
         nearest_of_doubled(doubled) as u16
+    }
+
+    /// The value at a position bit by bit, for cores that have neither a divider nor a wide multiplication.
+    ///
+    /// # Range
+    /// `position` below the window's counts.
+    #[inline]
+    #[must_use]
+    pub const fn bit_by_bit(&self, position: u32) -> u16 {
+        long_division(self.doubled_numerator, self.denominator(position) << 1)
     }
 
     /// H, twice the numerator, rounded down.
@@ -221,12 +251,40 @@ impl Quotient {
     }
 }
 
+/// What a conversion divides with. Cores without a fast divider refine a reciprocal; AVR, where 32-bit products are calls and
+/// constants take RAM, divides bit by bit ([`Quotient::at`]).
+#[cfg(any(
+    all(target_arch = "arm", not(target_has_atomic = "32")),
+    target_arch = "riscv32"
+))]
+pub(crate) type Divider = crate::reciprocal::Reciprocal;
+#[cfg(not(any(
+    all(target_arch = "arm", not(target_has_atomic = "32")),
+    target_arch = "riscv32"
+)))]
+pub(crate) type Divider = Quotient;
+
+#[cfg(not(any(
+    all(target_arch = "arm", not(target_has_atomic = "32")),
+    target_arch = "riscv32"
+)))]
+impl Quotient {
+    const fn of(quotient: Self, _last: u32) -> Self {
+        quotient
+    }
+
+    const fn quotient(&self) -> Self {
+        *self
+    }
+}
+
 /// Count to voltage for one module with a supply reference. Total, integer-only, exact.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[repr(C)]
 pub struct SupplyConversion {
     window: Window,
-    quotient: Quotient,
+    pub(crate) divider: Divider,
 }
 
 impl SupplyConversion {
@@ -244,7 +302,7 @@ impl SupplyConversion {
     #[inline]
     pub const fn voltage(&self, count: Count) -> Result<Voltage, Fault> {
         match self.window.position(count) {
-            Ok(position) => Ok(Voltage(self.quotient.at(position))),
+            Ok(position) => Ok(Voltage(self.divider.at(position))),
             Err(fault) => Err(fault),
         }
     }
@@ -257,7 +315,7 @@ impl SupplyConversion {
 
     /// The numerator and the denominator's line.
     #[must_use]
-    pub const fn quotient(&self) -> &Quotient {
-        &self.quotient
+    pub const fn quotient(&self) -> Quotient {
+        self.divider.quotient()
     }
 }

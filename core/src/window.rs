@@ -11,6 +11,7 @@ use crate::units::{Count, Fault};
 /// `first` at least 1; `first + counts` at most the largest count.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[repr(C)]
 pub struct Window {
     first: u32,
     counts: u32,

@@ -3,6 +3,7 @@
 mod budget;
 mod check;
 mod compare;
+mod cost;
 mod divider;
 mod emit;
 mod failure;
@@ -68,6 +69,8 @@ enum Command {
     Fit(fit::FitArguments),
     /// Convert logged counts and compare them with the meter, module by module.
     Replay(replay::ReplayArguments),
+    /// Measure what a reading costs on small cores: firmware images built, simulated, and checked at every count.
+    Cost(cost::Arguments),
     /// Print the conversion of every count as CSV: count,mv,fault,exact_mv.
     Table {
         /// Front-end file (TOML).
@@ -147,6 +150,7 @@ pub fn run() -> Exit {
         Command::Check { files, json } => check::run(&files, json),
         Command::Fit(arguments) => fit::run(&arguments),
         Command::Replay(arguments) => replay::run(&arguments),
+        Command::Cost(arguments) => cost::run(&arguments),
         Command::Table { file, json } => table::run(&file, json),
         Command::Emit(options) => emit::run(&options),
         Command::Budget { file, trials, json } => budget::run(&file, trials.run(), json),

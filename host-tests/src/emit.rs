@@ -73,7 +73,20 @@ pub enum EmitError {
 /// # Errors
 /// [`EmitError`]: the crate refuses the front end, or its check fails.
 pub fn emit(front_end: &FrontEnd, lang: Lang, command: &str) -> Result<String, EmitError> {
-    let description = Description::of(front_end, command)?;
+    emit_with(front_end, lang, command, |_| {})
+}
+
+/// The same, and `progress` is told how many counts were done, from any thread; every count is looked at twice.
+///
+/// # Errors
+/// As [`emit`].
+pub fn emit_with(
+    front_end: &FrontEnd,
+    lang: Lang,
+    command: &str,
+    progress: impl Fn(u64) + Sync,
+) -> Result<String, EmitError> {
+    let description = Description::of(front_end, command, progress)?;
     Ok(match lang {
         Lang::Rust => rust::module(&description),
         Lang::C => c::header(&description),

@@ -114,23 +114,23 @@ impl Conversion {
     #[inline]
     #[must_use]
     pub fn outcome(&self, count: u32) -> Outcome {
-        Outcome::from(match self {
+        answered(match self {
             Self::Divided(conversion) => conversion.voltage(Count(count)),
             Self::Supply(conversion) => conversion.voltage(Count(count)),
         })
     }
 }
 
-impl From<Result<Voltage, Fault>> for Outcome {
-    #[inline]
-    fn from(answer: Result<Voltage, Fault>) -> Self {
-        match answer {
-            Ok(voltage) => Self::Units(u32::from(voltage.0)),
-            Err(Fault::ZeroCount) => Self::Fault(FaultName::ZeroCount),
-            Err(Fault::Rail) => Self::Fault(FaultName::Rail),
-            Err(Fault::BelowRange) => Self::Fault(FaultName::BelowRange),
-            Err(Fault::AboveRange) => Self::Fault(FaultName::AboveRange),
-        }
+/// An answer of the crate in the harness's words.
+#[inline]
+#[must_use]
+pub fn answered(answer: Result<Voltage, Fault>) -> Outcome {
+    match answer {
+        Ok(voltage) => Outcome::Units(u32::from(voltage.0)),
+        Err(Fault::ZeroCount) => Outcome::Fault(FaultName::ZeroCount),
+        Err(Fault::Rail) => Outcome::Fault(FaultName::Rail),
+        Err(Fault::BelowRange) => Outcome::Fault(FaultName::BelowRange),
+        Err(Fault::AboveRange) => Outcome::Fault(FaultName::AboveRange),
     }
 }
 

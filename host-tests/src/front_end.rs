@@ -29,6 +29,8 @@ pub struct FrontEnd {
     pub limits: Option<Limits>,
     /// What was measured of its firmware.
     pub measured: Option<Measured>,
+    /// Clock and currents, for the charge of a reading.
+    pub energy: Option<Energy>,
 }
 
 impl FrontEnd {
@@ -55,6 +57,7 @@ impl FrontEnd {
             calibration: CalibrationPlan::default(),
             limits: None,
             measured: None,
+            energy: None,
         }
     }
 
@@ -471,4 +474,17 @@ pub struct Measured {
     pub cycles: Option<u32>,
     /// Flash of the conversion in bytes.
     pub flash_bytes: Option<u32>,
+}
+
+/// What the core draws and how often it reads.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Energy {
+    /// Core clock.
+    pub clock_hz: f64,
+    /// Current while the core runs, in microamperes.
+    pub active_ua: f64,
+    /// Readings a second.
+    pub samples_per_second: f64,
+    /// Current while it sleeps, in microamperes.
+    pub sleep_ua: Option<f64>,
 }

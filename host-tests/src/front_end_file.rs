@@ -15,11 +15,13 @@ mod thermistor;
 use std::cell::RefCell;
 use std::path::Path;
 
+use num_rational::BigRational;
+use num_traits::ToPrimitive;
 use toml::de::DeTable;
 
 use crate::front_end::{
-    Accuracy, Cell, CodeCentre, Converter, Divider, Drift, Environment, FrontEnd, FullScale,
-    Reference, Sampling, ShiftRounding, Tolerance, Topology,
+    Accuracy, Cell, CodeCentre, Converter, Divider, Drift, Energy, Environment, FrontEnd,
+    FullScale, Reference, Sampling, ShiftRounding, Tolerance, Topology,
 };
 use problem::{FileError, Problem};
 use reader::{Read, TableReader};
@@ -155,6 +157,7 @@ fn front_end(
     let meter = root.table("meter").map(bench_tables::meter);
     let calibration = root.table("calibration").map(bench_tables::calibration);
     let measured = root.table("measured").map(bench_tables::measured);
+    let energy = root.table("energy").map(energy);
     let front_end = (|| {
         Some(FrontEnd {
             name: name?,
@@ -169,6 +172,7 @@ fn front_end(
             calibration: complete(calibration)?.unwrap_or_default(),
             limits: complete(limits)?,
             measured: complete(measured)?,
+            energy: complete(energy)?,
         })
     })();
     if let Some(front_end) = &front_end {
@@ -405,6 +409,22 @@ fn environment(mut table: TableReader<'_>) -> Option<Environment> {
         calibrated_at_c: calibrated_at?.value,
         min_c: min?.value,
         max_c: max?.value,
+    })
+}
+
+fn energy(mut table: TableReader<'_>) -> Option<Energy> {
+    let clock = table.decimal("clock_hz", 1..=1_000_000_000, " Hz");
+    let active = table.decimal("active_ua", 0..=1_000_000, " uA");
+    let samples = table.decimal("samples_per_second", 0..=1_000_000, " a second");
+    let sleep = table.optional_decimal("sleep_ua", 0..=1_000_000, " uA");
+    table.finish();
+    // Currents are printed to a few digits, never compared: here a float is no loss.
+    let number = |value: &BigRational| value.to_f64();
+    Some(Energy {
+        clock_hz: number(&clock?.value)?,
+        active_ua: number(&active?.value)?,
+        samples_per_second: number(&samples?.value)?,
+        sleep_ua: sleep.as_ref().and_then(number),
     })
 }
 

@@ -17,6 +17,7 @@
 //! divider          FrontEnd               -> resistor pairs from a preferred series
 //! table, report    conversion, check      -> CSV, JSON and text
 //! emit             conversion, check      -> Rust and C source for firmware
+//! cost             firmware images      -> cycles, bytes and charge on small cores
 //! cli              the commands
 //! ```
 //!
@@ -27,6 +28,7 @@ pub mod cases;
 pub mod check;
 pub mod cli;
 pub mod compare;
+pub mod cost;
 pub mod described_limits;
 pub mod divider;
 pub mod emit;
@@ -53,6 +55,8 @@ mod documentation {
     struct Readme;
     #[doc = include_str!("../../docs/calibration.md")]
     struct Calibration;
+    #[doc = include_str!("../../docs/emit.md")]
+    struct Emit;
     #[doc = include_str!("../../docs/front-end-file.md")]
     struct FrontEndFile;
     #[doc = include_str!("../../docs/limits.md")]
@@ -61,6 +65,8 @@ mod documentation {
     struct Numerics;
     #[doc = include_str!("../../docs/safety.md")]
     struct Safety;
+    #[doc = include_str!("../../docs/small-cores.md")]
+    struct SmallCores;
     #[doc = include_str!("../../docs/thermistor.md")]
     struct Thermistor;
 }

@@ -1,5 +1,7 @@
 //! Budgets of front ends: the circuit's model, the noise rule, alarms, reproducibility; facts of the trade.
 
+#![expect(clippy::unwrap_used, reason = "a test may end this way")]
+
 use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 

@@ -101,27 +101,32 @@ fn holds(compiler: &[&str], package: &str, division: u8) {
 }
 
 #[test]
+#[ignore = "builds foreign code: run by .ci/run, which installs the compilers and simulators"]
 fn c99_by_gcc_equals_the_model() {
     holds(&["gcc", "-std=c99"], "gcc", 0);
 }
 
 #[test]
+#[ignore = "builds foreign code: run by .ci/run, which installs the compilers and simulators"]
 fn c99_by_clang_for_small_cores_equals_the_model() {
     holds(&["clang", "-std=c99"], "clang", 1);
 }
 
 #[test]
+#[ignore = "builds foreign code: run by .ci/run, which installs the compilers and simulators"]
 fn cxx_by_gcc_for_small_cores_equals_the_model() {
     holds(&["g++", "-xc++", "-std=c++11"], "g++", 2);
 }
 
 #[test]
+#[ignore = "builds foreign code: run by .ci/run, which installs the compilers and simulators"]
 fn cxx_by_clang_equals_the_model() {
     holds(&["clang++", "-xc++", "-std=c++20"], "clang", 0);
 }
 
 /// Negative control: one digit of a constant changed, in either topology, is found.
 #[test]
+#[ignore = "builds foreign code: run by .ci/run, which installs the compilers and simulators"]
 fn a_wrong_digit_is_found() {
     let front_ends = shipped();
     let wanted = |name: &str| {
@@ -134,7 +139,11 @@ fn a_wrong_digit_is_found() {
     for (name, right, wrong) in [
         ("hut-divided-12bit", "UINT32_C(68404)", "UINT32_C(68405)"),
         ("hut-divided-12bit", "0x82F63B78", "0x82F63B79"),
-        ("hut-divided-12bit", "SHIFT_MAX 78", "SHIFT_MAX 60"),
+        (
+            "hut-divided-12bit",
+            "== search->wanted",
+            ">= search->wanted",
+        ),
         (
             "hut-supply-12bit",
             "UINT32_C(19660800)",

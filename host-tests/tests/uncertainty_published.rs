@@ -88,8 +88,11 @@ fn gum_h1_end_gauge() {
 fn gum_h2_correlated_inputs() {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/gum_h2.csv");
     let mut columns: [Vec<f64>; 3] = Default::default();
-    for row in csv::Reader::from_path(path).unwrap().deserialize() {
-        let (_, volts, milliamperes, phase): (u32, f64, f64, f64) = row.unwrap();
+    for row in csv::Reader::from_path(path)
+        .expect("the published data is there")
+        .deserialize()
+    {
+        let (_, volts, milliamperes, phase): (u32, f64, f64, f64) = row.expect("four columns");
         for (column, value) in columns
             .iter_mut()
             .zip([volts, milliamperes / 1000.0, phase])

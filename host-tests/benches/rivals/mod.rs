@@ -11,7 +11,7 @@ use tallyvolt::{
     DividedInput, Fault, OutputUnit, SupplyConversion, SupplyDescription, SupplyReference, Voltage,
     proven,
 };
-use tallyvolt_host::firmware::{Conversion, Firmware};
+use tallyvolt_host::firmware::{Conversion, Firmware, answered};
 use tallyvolt_host::front_end::FrontEnd;
 use tallyvolt_host::front_end_file;
 use tallyvolt_host::model::Model;
@@ -200,7 +200,7 @@ impl Start {
         voltage: impl Fn(Count) -> Answer + Copy + 'static,
     ) {
         for (count, wanted) in (0..).zip(&self.wanted) {
-            let right = match (Outcome::from(voltage(Count(count))), *wanted) {
+            let right = match (answered(voltage(Count(count))), *wanted) {
                 (Outcome::Units(units), Outcome::Units(wanted)) => {
                     units.abs_diff(wanted) <= tolerance
                 }

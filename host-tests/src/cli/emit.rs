@@ -9,8 +9,10 @@ use serde::Serialize;
 use super::{Exit, failure};
 use crate::emit::names::quoted;
 use crate::emit::write::{WriteError, Written, difference, write};
-use crate::emit::{EmitError, Lang, emit};
+use crate::emit::{EmitError, Lang, emit_with};
 use crate::front_end_file;
+use crate::model::acquisition::AcquisitionModel;
+use crate::progress::Progress;
 
 #[derive(Debug, Args)]
 pub(super) struct Options {
@@ -79,7 +81,13 @@ pub(super) fn run(options: &Options) -> Exit {
             return Exit::BadInput;
         }
     };
-    let text = match emit(&front_end, options.lang, &options.command()) {
+    let counts = AcquisitionModel::new(&front_end.converter).largest_count();
+    let progress = Progress::new(2 * u64::from(counts));
+    let emitted = emit_with(&front_end, options.lang, &options.command(), |counts| {
+        progress.advance(counts)
+    });
+    drop(progress);
+    let text = match emitted {
         Ok(text) => text,
         Err(error) => {
             failure::say(&format!("{}: {error}", options.file.display()));

@@ -51,11 +51,13 @@ fn constants(description: &Description<'_>) -> String {
 #define FRONT_END_FAULT_BEFORE FRONT_END_{before}
 #define FRONT_END_FAULT_BEHIND FRONT_END_{behind}
 
-/* For what is rarely called: out of the way of what often is. */
+/* Apart: for what is rarely called, out of the way of what often is. Within: for what costs less than a call. */
 #if defined(__GNUC__)
 #define FRONT_END_APART static __attribute__((noinline, unused))
+#define FRONT_END_WITHIN static inline __attribute__((always_inline))
 #else
 #define FRONT_END_APART static inline
+#define FRONT_END_WITHIN static inline
 #endif
 ",
         unit = description.front_end.unit_uv,
@@ -228,13 +230,15 @@ fn division(h: u64, step_log2: u8, at_first: u32, last: u32) -> String {
         "#if FRONT_END_DIVISION == 1
     return front_end_refined(((uint32_t)position << {e_log2}) + UINT32_C({e_first}), UINT32_C({low}), UINT32_C({top}));
 #elif FRONT_END_DIVISION == 2
-    return front_end_long_division((((uint32_t)position << {step_log2}) + UINT32_C({at_first})) << 1, UINT64_C({h}));
+    return front_end_long_division((((uint32_t)position << {step_log2}) + UINT32_C({at_first})) << 1, UINT32_C({h_low}), UINT32_C({h_high}));
 #else
     return (uint16_t)(({numerator} / (((uint32_t)position << {step_log2}) + UINT32_C({at_first})) + 1) >> 1);
 #endif
 ",
         e_log2 = u32::from(step_log2) + 1 + doublings,
         e_first = u64::from(at_first) << (1 + doublings),
+        h_low = h & 0xFFFF_FFFF,
+        h_high = h >> 32,
         low = raised & 0xFFFF_FFFF,
         top = raised >> 24,
     )

@@ -39,14 +39,18 @@ pub(super) struct Description<'a> {
 
 impl<'a> Description<'a> {
     /// Checks a front end over every count and gathers the facts.
-    pub(super) fn of(front_end: &'a FrontEnd, command: &str) -> Result<Self, EmitError> {
+    pub(super) fn of(
+        front_end: &'a FrontEnd,
+        command: &str,
+        progress: impl Fn(u64) + Sync,
+    ) -> Result<Self, EmitError> {
         let firmware = Firmware::describe(front_end)?;
         let conversion = crate::check::conversion(front_end)?;
         let check = check_subject(
             front_end,
             &conversion,
             |count| conversion.outcome(count),
-            |_| {},
+            &progress,
         );
         let Some(ends) = check.valid_counts.filter(|_| check.holds) else {
             return Err(EmitError::Fails {
@@ -56,7 +60,7 @@ impl<'a> Description<'a> {
         };
         let model = Model::new(front_end, CalibrationModel::identity());
         let rail = model.largest_count();
-        let spots = spots(&IntegerForm::of(&model), ends, rail);
+        let spots = spots(&IntegerForm::of(&model), &conversion, ends, rail, &progress);
         Ok(Self {
             front_end,
             firmware,
@@ -188,7 +192,13 @@ fn plain(value: &BigRational) -> String {
     text.trim_end_matches('0').trim_end_matches('.').to_owned()
 }
 
-fn spots(form: &IntegerForm, (first, last): (u32, u32), rail: u32) -> Vec<(u32, Outcome)> {
+fn spots(
+    form: &IntegerForm,
+    conversion: &Conversion,
+    (first, last): (u32, u32),
+    rail: u32,
+    progress: &(impl Fn(u64) + Sync),
+) -> Vec<(u32, Outcome)> {
     let third = (last - first) / 3;
     let mut counts = vec![
         0,
@@ -207,7 +217,11 @@ fn spots(form: &IntegerForm, (first, last): (u32, u32), rail: u32) -> Vec<(u32, 
             (last - third, last),
         ]
         .into_iter()
-        .filter_map(|(from, to)| nearest_to_a_boundary(form, from, to)),
+        .filter_map(|(from, to)| {
+            let found = nearest_to_a_boundary(form, conversion, from, to);
+            progress(u64::from(to - from));
+            found
+        }),
     );
     counts.sort_unstable();
     counts.dedup();
@@ -217,11 +231,17 @@ fn spots(form: &IntegerForm, (first, last): (u32, u32), rail: u32) -> Vec<(u32, 
         .collect()
 }
 
-/// The count whose exact voltage is nearest to a rounding boundary; the lowest of several.
-fn nearest_to_a_boundary(form: &IntegerForm, from: u32, to: u32) -> Option<u32> {
+/// The count whose exact voltage is nearest to a rounding boundary; the lowest of several. The conversion's values serve to find
+/// it: the sweep showed that they are right.
+fn nearest_to_a_boundary(
+    form: &IntegerForm,
+    conversion: &Conversion,
+    from: u32,
+    to: u32,
+) -> Option<u32> {
     (from..=to)
         .into_par_iter()
-        .filter_map(|count| match form.outcome(count) {
+        .filter_map(|count| match conversion.outcome(count) {
             Outcome::Units(units) => Some((form.distance(count, units), count)),
             Outcome::Fault(_) => None,
         })

@@ -69,7 +69,7 @@ struct subject {
         derived[i] = wanted[i];
 #else
 #define SUPPLY_DERIVED(name)                                                                                      \
-    derived[2] = name##_one.doubled_numerator;                                                                    \
+    derived[2] = (uint64_t)name##_one.high << 32 | name##_one.low;                                                \
     derived[3] = name##_one.step_log2;                                                                            \
     derived[4] = name##_one.at_first;                                                                             \
     derived[5] = derived[6] = derived[7] = 0 * wanted[0];

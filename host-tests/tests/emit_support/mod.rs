@@ -10,8 +10,7 @@ use tallyvolt::{Calibration, Multiplier, Record, RecordError};
 use tallyvolt_host::emit::{Lang, emit, names::Names};
 use tallyvolt_host::firmware::{Conversion, Firmware};
 use tallyvolt_host::front_end::{
-    Cell, CodeCentre, Converter, Divider, FrontEnd, FullScale, Reference, ShiftRounding, Tolerance,
-    Topology,
+    Cell, CodeCentre, Converter, Divider, FrontEnd, FullScale, Reference, ShiftRounding, Topology,
 };
 use tallyvolt_host::front_end_file;
 use tallyvolt_host::model::Model;

@@ -18,6 +18,10 @@ pub mod divided_input;
 mod error;
 #[path = "../../../core/src/factor.rs"]
 mod factor;
+#[path = "../../../core/src/fingerprint.rs"]
+mod fingerprint;
+#[path = "../../../core/src/reciprocal.rs"]
+pub mod reciprocal;
 #[path = "../../../core/src/straight_line.rs"]
 pub mod straight_line;
 #[path = "../../../core/src/supply_reference.rs"]
@@ -33,6 +37,7 @@ pub use cell::CellRange;
 pub use decimate::{BlockSum, SlidingSum, SumAndShift};
 pub use divided_input::{DividedConversion, DividedDescription, DividedInput};
 pub use error::{ConfigError, Field};
+pub use fingerprint::Fingerprint;
 pub use straight_line::Multiplier;
 pub use supply_reference::{SupplyConversion, SupplyDescription, SupplyReference};
 pub use units::{Count, Fault, OutputUnit, Sample, Voltage};

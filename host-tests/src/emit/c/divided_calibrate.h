@@ -84,11 +84,13 @@ static inline int front_end_is_exact(const front_end_search *search, uint8_t shi
     return front_end_floor_sum(&line) == search->wanted;
 }
 
-/* Whether every product at a shift is below 2^bits. */
+/* Whether every product at a shift is below 2^bits, and the factor of the narrowest below 2^24: three bytes. */
 static inline int front_end_fits(const front_end_search *search, uint8_t shift, uint8_t bits)
 {
     front_end_line line;
     front_end_at_shift(search, shift, &line);
+    if (bits == 32 && front_end_length(&line.slope) > 24)
+        return 0;
     front_end_multiply(&line.slope, search->terms - 1);
     front_end_add(&line.slope, &line.intercept);
     return front_end_length(&line.slope) <= bits;
@@ -168,8 +170,7 @@ static inline front_end_refusal front_end_calibrate(uint32_t gain, int32_t offse
     front_end_line line;
     front_end_wide half, moved, limit, edge;
     uint32_t end = 0;
-    module->first = FRONT_END_RAIL_COUNT;
-    module->counts = 0;
+    front_end_empty(module);
     if (bounds != FRONT_END_ACCEPTED)
         return bounds;
     front_end_set(&line.slope, FRONT_END_FACTOR_NUMERATOR);

@@ -14,21 +14,33 @@ typedef struct {
     uint8_t product, fine_shift;
 } front_end_module;
 
-/* Products 1 to 3, apart: the narrow one should not pay for their registers. No step wraps: every whole is proven below its
- * width, and what the low half of a pair carries is part of that whole. */
-FRONT_END_APART uint16_t front_end_calibrated_wide(const front_end_module *module, front_end_position position)
+/* A module without a calibration: every count is a fault. */
+static inline void front_end_empty(front_end_module *module)
+{
+    module->first = FRONT_END_RAIL_COUNT;
+    module->counts = 0;
+    module->multiplier_low = module->multiplier_high = module->multiplier_top = 0;
+    module->addend_low = module->addend_high = module->addend_top = 0;
+    module->product = module->fine_shift = 0;
+}
+
+/* Each wider product apart from the narrow one, which should not pay for their registers. No step wraps: every whole is proven
+ * below its width, and what the low half of a pair carries is part of that whole. */
+FRONT_END_APART uint16_t front_end_calibrated_pair(const front_end_module *module, front_end_position position)
 {
     const uint32_t low_m = module->multiplier_low, low_b = module->addend_low;
     const uint32_t high_m = module->multiplier_high, high_b = module->addend_high;
-    uint64_t whole;
-    if (module->product == 1) {
 #if FRONT_END_PRODUCTS_16
-        return (uint16_t)(front_end_upper_of_48(position, high_m, (uint16_t)low_m, high_b, (uint16_t)low_b) >> module->fine_shift);
+    return (uint16_t)(front_end_upper_of_48(position, high_m, (uint16_t)low_m, high_b, (uint16_t)low_b) >> module->fine_shift);
 #else
-        return (uint16_t)(((high_m * position + high_b + ((low_m * position + low_b) >> 16)) >> 16) >> module->fine_shift);
+    return (uint16_t)(((high_m * position + high_b + ((low_m * position + low_b) >> 16)) >> 16) >> module->fine_shift);
 #endif
-    }
-    whole = (uint64_t)low_m * position + low_b;
+}
+
+FRONT_END_APART uint16_t front_end_calibrated_wide(const front_end_module *module, front_end_position position)
+{
+    const uint32_t high_m = module->multiplier_high, high_b = module->addend_high;
+    uint64_t whole = (uint64_t)module->multiplier_low * position + module->addend_low;
     if (module->product == 2) {
         /* The upper 32 of 64 bits. */
         const uint32_t upper = high_m * position + high_b + (uint32_t)(whole >> 32);
@@ -41,6 +53,8 @@ FRONT_END_APART uint16_t front_end_calibrated_wide(const front_end_module *modul
 /* The value at a position in the window. */
 static inline uint16_t front_end_calibrated_at(const front_end_module *module, front_end_position position)
 {
+    if (module->product == 1)
+        return front_end_calibrated_pair(module, position);
     if (module->product != 0)
         return front_end_calibrated_wide(module, position);
 #if FRONT_END_PRODUCTS_16

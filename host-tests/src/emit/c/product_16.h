@@ -2,7 +2,7 @@
 
 /* floor((factor * multiplier + low) / 2^16) + high, modulo 2^16: a column of a product on paper. On AVR four multiplications,
  * where the compiler would call a routine. */
-static inline uint16_t front_end_column(uint16_t factor, uint16_t multiplier, uint16_t low, uint16_t high)
+FRONT_END_WITHIN uint16_t front_end_column(uint16_t factor, uint16_t multiplier, uint16_t low, uint16_t high)
 {
 #if defined(__AVR_HAVE_MUL__)
     uint8_t zero;
@@ -12,7 +12,7 @@ static inline uint16_t front_end_column(uint16_t factor, uint16_t multiplier, ui
             "mul %A[k], %B[m]\n\tadd %B[l], r0\n\tadc %A[h], r1\n\tadc %B[h], %[zero]\n\t"
             "mul %B[k], %B[m]\n\tadd %A[h], r0\n\tadc %B[h], r1\n\t"
             "clr r1"
-            : [l] "+r"(low), [h] "+r"(high), [zero] "=&r"(zero)
+            : [l] "+&r"(low), [h] "+&r"(high), [zero] "=&r"(zero)
             : [k] "r"(factor), [m] "r"(multiplier));
     return high;
 #else

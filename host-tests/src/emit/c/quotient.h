@@ -11,12 +11,12 @@
 #define FRONT_END_FOUR_BITS FRONT_END_ONE_BIT FRONT_END_ONE_BIT FRONT_END_ONE_BIT FRONT_END_ONE_BIT
 #endif
 
-/* Bit by bit, for E below 2^31 and a quotient below 2^16. Of N = H + E/2 the upper part is a remainder below E from the start;
+/* Bit by bit, with H as high * 2^32 + low, for E below 2^31 and a quotient below 2^16. Of N = H + E/2 the upper part is a remainder below E from the start;
  * the quotient's bits come in from the right while the lower part's leave on the left. */
-static inline uint16_t front_end_long_division(uint32_t e, uint64_t h)
+static inline uint16_t front_end_long_division(uint32_t e, uint32_t low, uint32_t high)
 {
-    const uint32_t half = e >> 1, lower = (uint32_t)h + half;
-    uint32_t rest = (((uint32_t)(h >> 32) + (lower < half ? 1 : 0)) << 16) | (lower >> 16);
+    const uint32_t half = e >> 1, lower = low + half;
+    uint32_t rest = ((high + (lower < half ? 1 : 0)) << 16) | (lower >> 16);
     uint16_t value = (uint16_t)lower;
     uint8_t bits;
 #if defined(__AVR__)
@@ -24,7 +24,7 @@ static inline uint16_t front_end_long_division(uint32_t e, uint64_t h)
         /* In 24 bits and without a loop. */
         __asm__(FRONT_END_FOUR_BITS FRONT_END_FOUR_BITS FRONT_END_FOUR_BITS FRONT_END_FOUR_BITS
                 "rol %A[v]\n\trol %B[v]\n\tcom %A[v]\n\tcom %B[v]"
-                : [v] "+r"(value), [r] "+r"(rest)
+                : [v] "+&r"(value), [r] "+&r"(rest)
                 : [e] "r"(e));
         return value;
     }
@@ -60,7 +60,7 @@ static inline uint16_t front_end_refined(uint32_t e, uint32_t low, uint32_t top)
         low <<= 3;
     }
     if (e >= UINT32_C(0x8000000))
-        return front_end_long_division(e, ((uint64_t)top << 24) | (low & UINT32_C(0xFFFFFF)));
+        return front_end_long_division(e, low, top >> 8);
     half = e >> 1;
     seed = front_end_seeds[(e >> 20) - 16];
     reciprocal = (seed * ((0 - half * seed) >> 15)) >> 8; /* 0 to 1 part in 1000 below 2^40 / E */

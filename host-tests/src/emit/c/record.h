@@ -100,7 +100,6 @@ static inline front_end_refusal front_end_load(const uint8_t *bytes, front_end_m
 {
     front_end_record record;
     const front_end_refusal refusal = front_end_record_decode(bytes, &record);
-    module->first = FRONT_END_RAIL_COUNT;
-    module->counts = 0;
+    front_end_empty(module);
     return refusal == FRONT_END_ACCEPTED ? front_end_calibrate(record.gain, record.offset, module) : refusal;
 }

@@ -13,11 +13,11 @@ static inline void front_end_prepare(front_end_module *module, uint64_t h, uint8
         step_log2++;
         at_first <<= 1;
     }
-    module->low = (uint32_t)h;
     module->top = (uint32_t)(h >> 24);
 #else
-    module->doubled_numerator = h;
+    module->high = (uint32_t)(h >> 32);
 #endif
+    module->low = (uint32_t)h;
     module->step_log2 = step_log2;
     module->at_first = at_first;
 }
@@ -31,8 +31,7 @@ static inline front_end_refusal front_end_calibrate(uint32_t gain, int32_t offse
     uint64_t h;
     uint8_t step_log2 = FRONT_END_STEP_LOG2 + 8, common = 0;
     const front_end_refusal bounds = front_end_check_words(gain, offset);
-    module->first = FRONT_END_RAIL_COUNT;
-    module->counts = 0;
+    front_end_empty(module);
     if (bounds != FRONT_END_ACCEPTED)
         return bounds;
 

@@ -5,13 +5,29 @@ typedef struct {
     uint32_t first;  /* first count that is a voltage */
     uint32_t counts; /* number of counts that are; 0 after a refusal, so that every count is a fault */
     uint32_t at_first;
+    uint32_t low;
 #if FRONT_END_DIVISION == 1
-    uint32_t low, top;
+    uint32_t top;
 #else
-    uint64_t doubled_numerator;
+    uint32_t high; /* H = high * 2^32 + low */
 #endif
     uint8_t step_log2;
 } front_end_module;
+
+/* A module without a calibration: every count is a fault. */
+static inline void front_end_empty(front_end_module *module)
+{
+    module->first = FRONT_END_RAIL_COUNT;
+    module->counts = 0;
+    module->at_first = 1;
+    module->low = 0;
+#if FRONT_END_DIVISION == 1
+    module->top = 0;
+#else
+    module->high = 0;
+#endif
+    module->step_log2 = 0;
+}
 
 static inline uint16_t front_end_calibrated_at(const front_end_module *module, front_end_position position)
 {
@@ -19,11 +35,10 @@ static inline uint16_t front_end_calibrated_at(const front_end_module *module, f
 #if FRONT_END_DIVISION == 1
     return front_end_refined(denominator, module->low, module->top);
 #elif FRONT_END_DIVISION == 2
-    return front_end_long_division(denominator << 1, module->doubled_numerator);
+    return front_end_long_division(denominator << 1, module->low, module->high);
 #else
-    const uint64_t h = module->doubled_numerator;
-    if (h <= UINT32_C(0xFFFFFFFF))
-        return (uint16_t)(((uint32_t)h / denominator + 1) >> 1);
-    return (uint16_t)((h / denominator + 1) >> 1);
+    if (module->high == 0)
+        return (uint16_t)((module->low / denominator + 1) >> 1);
+    return (uint16_t)(((((uint64_t)module->high << 32) | module->low) / denominator + 1) >> 1);
 #endif
 }

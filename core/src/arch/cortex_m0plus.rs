@@ -1,0 +1,142 @@
+//! Kernels for Cortex-M0+ with the single-cycle multiplier, whole functions: the compiler keeps a frame pointer on this core
+//! and takes the result apart and together again, which costs more than the arithmetic.
+//!
+//! Both follow the C calling convention, return the voltage in output units, or 2^16 for any fault, and need no stack on
+//! their common ways.
+#![expect(unsafe_code, reason = "assembly")]
+
+use core::arch::naked_asm;
+use core::mem::offset_of;
+
+use crate::divided_input::DividedConversion;
+use crate::reciprocal::{Reciprocal, SEEDS};
+use crate::supply_reference::SupplyConversion;
+
+// Offsets that the kernels load from: the window's first two words, then the constants. A payload of `Multiplier` lies 8
+// bytes behind its tag, because one of its forms holds 64-bit words.
+const _: () = assert!(offset_of!(DividedConversion, multiplier) == 16);
+const _: () = assert!(offset_of!(SupplyConversion, divider) == 16);
+
+/// `DividedConversion::voltage` as a number; 65 536 where it is none.
+///
+/// Loads: first 0, counts 4, tag 16. `U32`: multiplier 24, addend 28, fine shift 32. `U32Pair`: multiplier_high 24,
+/// multiplier_low 28, addend_high 32, addend_low 36, fine shift 38.
+#[unsafe(naked)]
+#[unsafe(export_name = "tallyvolt_divided")]
+pub(super) extern "C" fn divided(count: u32, conversion: &DividedConversion) -> u32 {
+    naked_asm!(
+        "ldmia r1!, {{r2, r3}}",
+        "subs r0, r0, r2",
+        "cmp r0, r3",
+        "bhs 9f",
+        "ldrb r2, [r1, #8]",
+        "cmp r2, #1",
+        "bhs 1f",
+        "ldr r2, [r1, #16]",
+        "muls r0, r2, r0",
+        "ldr r2, [r1, #20]",
+        "adds r0, r0, r2",
+        "ldrb r2, [r1, #24]",
+        "lsrs r0, r0, #16",
+        "lsrs r0, r2",
+        "bx lr",
+        // Two products, the low one's upper half added to the high one.
+        "1: bhi 2f",
+        "ldrh r2, [r1, #20]",
+        "muls r2, r0, r2",
+        "ldrh r3, [r1, #28]",
+        "adds r2, r2, r3",
+        "lsrs r2, r2, #16",
+        "ldr r3, [r1, #16]",
+        "muls r0, r3, r0",
+        "adds r0, r0, r2",
+        "ldr r3, [r1, #24]",
+        "adds r0, r0, r3",
+        "ldrb r2, [r1, #30]",
+        "lsrs r0, r0, #16",
+        "lsrs r0, r2",
+        "bx lr",
+        // The wide forms: r0 = position, r1 = conversion + 8.
+        "2: push {{r4, lr}}",
+        "mov r2, r0",
+        "movs r0, r1",
+        "adds r0, #8",
+        "mov r1, r2",
+        "bl {wide}",
+        "uxth r0, r0",
+        "pop {{r4, pc}}",
+        "9: movs r0, #1",
+        "lsls r0, r0, #16",
+        "bx lr",
+        wide = sym crate::straight_line::wide_value,
+    )
+}
+
+/// `SupplyConversion::voltage` as a number; 65 536 where it is none: the refinement of `reciprocal.rs`.
+///
+/// Loads: first 0, counts 4, step_log2 16, at_first 20, low 24, top 28.
+#[unsafe(naked)]
+#[unsafe(export_name = "tallyvolt_supply")]
+pub(super) extern "C" fn supply(count: u32, conversion: &SupplyConversion) -> u32 {
+    naked_asm!(
+        "ldmia r1!, {{r2, r3}}",
+        "subs r0, r0, r2",
+        "cmp r0, r3",
+        "bhs 9f",
+        "adds r1, #8",
+        "ldmia r1!, {{r2, r3}}",
+        "lsls r0, r2",
+        "adds r0, r0, r3",
+        "lsrs r2, r0, #20",
+        "subs r2, #16",
+        "cmp r2, #112",
+        "bhs 2f",
+        "ldr r3, 8f",
+        "ldrb r3, [r3, r2]",
+        "lsrs r2, r0, #1",
+        "muls r2, r3, r2",
+        "rsbs r2, r2, #0",
+        "lsrs r2, r2, #15",
+        "muls r3, r2, r3",
+        "lsrs r3, r3, #8",
+        "ldmia r1, {{r1, r2}}",
+        "muls r2, r3, r2",
+        "lsrs r2, r2, #16",
+        "mov r12, r2",
+        "muls r2, r0, r2",
+        "subs r1, r1, r2",
+        "lsrs r2, r1, #16",
+        "muls r2, r3, r2",
+        "lsrs r2, r2, #24",
+        "movs r3, r2",
+        "muls r3, r0, r3",
+        "subs r1, r1, r3",
+        "lsrs r0, r0, #1",
+        "cmp r1, r0",
+        // A move to or from a high register leaves the carry.
+        "mov r0, r12",
+        "adcs r0, r2",
+        "bx lr",
+        // E outside the table: r0 = E, r1 = conversion + 24.
+        "2: push {{r4, lr}}",
+        "mov r2, r0",
+        "movs r0, r1",
+        "subs r0, #8",
+        "mov r1, r2",
+        "bl {rare}",
+        "uxth r0, r0",
+        "pop {{r4, pc}}",
+        "9: movs r0, #1",
+        "lsls r0, r0, #16",
+        "bx lr",
+        ".balign 4",
+        "8: .word {seeds}",
+        seeds = sym SEEDS,
+        rare = sym rare,
+    )
+}
+
+/// `Reciprocal::rare` in the C calling convention.
+extern "C" fn rare(reciprocal: &Reciprocal, e: u32) -> u16 {
+    reciprocal.rare(e)
+}

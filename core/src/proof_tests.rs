@@ -1,0 +1,108 @@
+//! Tests of the proofs' inner parts.
+//!
+//! Apart from the files they test, because the mutants of `host-tests` compile those files with a wrong rounding.
+
+use crate::bounds::SHIFT_MAX;
+use crate::error::ConfigError;
+use crate::reciprocal::{
+    E_END, E_MIN, Reciprocal, SEED_FIRST, SEED_SHIFT, SEEDS, long_division, refined,
+};
+use crate::straight_line::ExactLine;
+use crate::supply_reference::Quotient;
+
+/// The value stands 1/Q below a rounding boundary at every position: rounding the intercept up crosses it at every
+/// shift, and the search says so instead of accepting a wrong multiplier.
+#[test]
+fn a_line_too_close_below_a_boundary_is_refused() {
+    let denominator = (1 << 93) - 1;
+    let line = ExactLine {
+        terms: 2,
+        slope: 0,
+        intercept: denominator - 1,
+        denominator,
+    };
+    assert_eq!(
+        line.prove(),
+        Err(ConfigError::Unproven { shift: SHIFT_MAX })
+    );
+}
+
+#[test]
+fn one_position_needs_no_slope() {
+    let line = ExactLine {
+        terms: 1,
+        slope: 1 << 90,
+        intercept: 7,
+        denominator: 2,
+    };
+    assert_eq!(line.prove().map(|multiplier| multiplier.at(0)), Ok(3));
+}
+
+/// Every E of the refinement, at the numerators nearest a rounding boundary; a seed one too large is noticed.
+#[test]
+#[expect(
+    clippy::cast_possible_truncation,
+    clippy::indexing_slicing,
+    reason = "E below 2^27 and k below 2^16: every product is below 2^44"
+)]
+fn refinement_and_long_division_equal_the_division_for_every_e() {
+    let mut noticed = false;
+    let mut k = 1_u64;
+    let mut e = E_MIN;
+    while e < E_END {
+        // Spread over 0 .. 65 534, as a full-period generator modulo 2^16 gives it.
+        k = (k * 25_173 + 13_849) & 0xFFFF;
+        let (wide, below) = (u64::from(e), k.min(65_534));
+        let boundary = below * wide + wide / 2;
+        let seed = u32::from(SEEDS[((e >> SEED_SHIFT) - SEED_FIRST) as usize]);
+        for (h, value) in [
+            (boundary - 1, below),
+            (boundary, below + 1),
+            (65_535 * wide + wide / 2 - 1, 65_535),
+        ] {
+            let (low, top) = (h as u32, (h >> 24) as u32);
+            assert_eq!(u64::from(refined(e, seed, low, top)), value, "{h} / {e}");
+            noticed |= u64::from(refined(e, seed + 8, low, top)) != value;
+        }
+        if e.is_multiple_of(1 << 10) {
+            assert_eq!(u64::from(long_division(boundary - 1, e)), below);
+            assert_eq!(u64::from(long_division(boundary, e)), below + 1);
+        }
+        e += 2;
+    }
+    assert!(noticed, "negative control: a wrong seed must show");
+}
+
+/// E below and beyond the refinement's range.
+#[test]
+fn the_rare_ways_equal_the_division() {
+    for d in [
+        1_u32,
+        3,
+        1000,
+        524_287,
+        8_388_607,
+        1 << 23,
+        67_108_863,
+        142_605_309,
+    ] {
+        for value in [0_u64, 1, 2, 3277, 65_534] {
+            let boundary = value * 2 * u64::from(d) + u64::from(d);
+            // Once as the only denominator and once far below the window's last.
+            for (h, last) in [
+                (boundary - 1, 0),
+                (boundary, 0),
+                (boundary - 1, 999),
+                (boundary, 999),
+            ] {
+                let quotient = Quotient::new(h, 17, d);
+                let reciprocal = Reciprocal::of(quotient, last);
+                let wanted = value + u64::from(h == boundary);
+                assert_eq!(u64::from(reciprocal.at(0)), wanted, "{h} / {d}");
+                assert_eq!(u64::from(quotient.at(0)), wanted, "{h} / {d}");
+                assert_eq!(u64::from(quotient.bit_by_bit(0)), wanted, "{h} / {d}");
+                assert_eq!(reciprocal.quotient(), quotient);
+            }
+        }
+    }
+}

@@ -1,0 +1,202 @@
+//! `tallyvolt cost [FILE]`
+
+use std::io::{Write, stdout};
+use std::path::{Path, PathBuf};
+
+use clap::Args;
+use serde::Serialize;
+
+use super::{Exit, failure};
+use crate::cost::chip::Chip;
+use crate::cost::energy::{Charge, charges};
+use crate::cost::measure::{Costs, measure};
+use crate::cost::recorded::{self, Verdict};
+use crate::cost::toolchain::Choice;
+use crate::cost::{CostError, text};
+use crate::front_end::FrontEnd;
+use crate::front_end_file;
+
+#[derive(Debug, Args)]
+pub(super) struct Arguments {
+    /// Front-end file (TOML) whose own constants are measured; without it the usual set is.
+    file: Option<PathBuf>,
+    /// Print JSON instead of text.
+    #[arg(long)]
+    json: bool,
+    /// Print the committed table; nothing is run.
+    #[arg(long, conflicts_with_all = ["file", "compare", "record"])]
+    recorded: bool,
+    /// Fail when a figure exceeds the committed one (same compilers only).
+    #[arg(long, conflicts_with = "file")]
+    compare: bool,
+    /// Write the figures as the committed ones.
+    #[arg(long, conflicts_with = "file")]
+    record: bool,
+    /// Measure these cores only.
+    #[arg(long, value_enum)]
+    core: Vec<Chip>,
+    /// Use this Rust toolchain only.
+    #[arg(long, value_enum, default_value = "any")]
+    toolchain: Choice,
+    /// Where images are built.
+    #[arg(long, default_value = "target/cost")]
+    build_dir: PathBuf,
+}
+
+#[derive(Serialize)]
+struct Output<'a> {
+    tallyvolt: &'static str,
+    /// Where the figures come from: `measured in this run`, or `recorded`.
+    figures: &'static str,
+    holds: bool,
+    cores: &'a [Costs],
+    charges: &'a [Charge],
+    budget: &'a [String],
+}
+
+pub(super) fn run(arguments: &Arguments) -> Exit {
+    let own = match arguments
+        .file
+        .as_deref()
+        .map(front_end_file::read)
+        .transpose()
+    {
+        Ok(own) => own,
+        Err(error) => {
+            failure::show(error);
+            return Exit::BadInput;
+        }
+    };
+    let chips = if arguments.core.is_empty() {
+        &Chip::ALL[..]
+    } else {
+        &arguments.core[..]
+    };
+    let mut cores = Vec::new();
+    for chip in chips {
+        let costs = if arguments.recorded {
+            recorded::read(*chip)
+        } else {
+            measured(*chip, arguments, own.as_ref())
+        };
+        match costs {
+            Ok(costs) => cores.push(costs),
+            Err(error) => {
+                failure::say(&format!("{}: {error}", chip.word()));
+                return Exit::BadInput;
+            }
+        }
+    }
+    let (budget, within) = match budget(arguments, chips, &cores) {
+        Ok(result) => result,
+        Err(error) => {
+            failure::say(&error.to_string());
+            return Exit::BadInput;
+        }
+    };
+    let energy = own.as_ref().and_then(|front_end| front_end.energy.as_ref());
+    let charges: Vec<Charge> = energy
+        .map(|energy| {
+            cores
+                .iter()
+                .flat_map(|costs| charges(costs, energy))
+                .collect()
+        })
+        .unwrap_or_default();
+    let holds = within && cores.iter().all(Costs::hold);
+    let output = Output {
+        tallyvolt: env!("CARGO_PKG_VERSION"),
+        figures: if arguments.recorded {
+            "recorded"
+        } else {
+            "measured in this run"
+        },
+        holds,
+        cores: &cores,
+        charges: &charges,
+        budget: &budget,
+    };
+    print(&output, arguments.json)
+}
+
+fn measured(chip: Chip, arguments: &Arguments, own: Option<&FrontEnd>) -> Result<Costs, CostError> {
+    // The compilers run in other folders than this one.
+    let folder = std::path::absolute(&arguments.build_dir)
+        .map_err(|error| CostError::file(&arguments.build_dir, error))?;
+    measure(chip, arguments.toolchain, own, Path::new(&folder))
+}
+
+/// Compares with the committed figures, or writes them; the lines to show, and whether all is within.
+fn budget(
+    arguments: &Arguments,
+    chips: &[Chip],
+    cores: &[Costs],
+) -> Result<(Vec<String>, bool), CostError> {
+    let mut lines = Vec::new();
+    let mut within = true;
+    for (chip, costs) in chips.iter().zip(cores) {
+        if arguments.record {
+            recorded::write(*chip, costs)?;
+            lines.push(format!("{}: recorded", chip.word()));
+        }
+        if !arguments.compare {
+            continue;
+        }
+        match recorded::compare(&recorded::read(*chip)?, costs) {
+            Verdict::Within(figures) => {
+                lines.push(format!("{}: {figures} figures within budget", chip.word()))
+            }
+            Verdict::OtherCompiler { recorded, measured } => lines.push(format!(
+                "{}: not compared, the budget holds for {recorded} and this is {measured}",
+                chip.word()
+            )),
+            Verdict::Exceeds(exceeded) => {
+                within = false;
+                lines.extend(
+                    exceeded
+                        .into_iter()
+                        .map(|line| format!("{}: EXCEEDS {line}", chip.word())),
+                );
+            }
+        }
+    }
+    Ok((lines, within))
+}
+
+fn print(output: &Output<'_>, json: bool) -> Exit {
+    let text = if json {
+        match serde_json::to_string_pretty(output) {
+            Ok(text) => text + "\n",
+            Err(error) => {
+                failure::say(&format!("the result cannot be written as JSON: {error}"));
+                return Exit::BadInput;
+            }
+        }
+    } else {
+        let mut text = if output.figures == "recorded" {
+            "RECORDED figures, as committed; nothing was run. Without --recorded they are measured.\n\n".to_owned()
+        } else {
+            String::new()
+        };
+        for costs in output.cores {
+            text += &self::text::table(costs);
+            text.push('\n');
+        }
+        if !output.charges.is_empty() {
+            text += &self::text::charges(output.charges);
+        }
+        for line in output.budget {
+            text += &format!("budget: {line}\n");
+        }
+        text
+    };
+    match stdout().write_all(text.as_bytes()) {
+        // A reader that closed the pipe early has what it wanted.
+        Err(error) if error.kind() != std::io::ErrorKind::BrokenPipe => {
+            failure::say(&format!("standard output: {error}"));
+            Exit::BadInput
+        }
+        _ if output.holds => Exit::Holds,
+        _ => Exit::Fails,
+    }
+}
