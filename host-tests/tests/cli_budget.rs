@@ -1,6 +1,8 @@
 //! What `budget`, `compare` and `divider` print. `TRYCMD=overwrite cargo test -p tallyvolt-host --test cli_budget` renews
 //! the snapshots.
 
+#![expect(clippy::unwrap_used, reason = "a test may end this way")]
+
 use std::process::{Command, Output};
 
 use serde_json::Value;
