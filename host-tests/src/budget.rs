@@ -18,6 +18,7 @@ pub mod noise;
 pub mod reading;
 pub mod terms;
 
+use rayon::prelude::*;
 use serde::Serialize;
 
 use crate::front_end::FrontEnd;
@@ -213,7 +214,7 @@ pub fn budget(front_end: &FrontEnd, run: Run, progress: impl Fn(u64) + Sync) -> 
         .collect();
     let guard_bands: Vec<GuardBands> = match (&front_end.limits, limits.is_empty()) {
         (Some(stated), false) => State::ALL
-            .into_iter()
+            .into_par_iter()
             .map(|state| {
                 let guarded: Vec<Guarded> = limits
                     .iter()

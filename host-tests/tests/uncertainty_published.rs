@@ -213,6 +213,27 @@ fn jcgm_101_sum_of_rectangulars() {
     );
 }
 
+/// The interval's ends are the order statistics that a full sort finds, also for values that are all alike or few.
+#[test]
+fn shortest_interval_by_full_sort() {
+    let shapes: [fn(f64) -> f64; 4] = [|x| x, |x| x.exp(), |x| x.round(), |_| 1.0];
+    for shape in shapes {
+        for trials in [5_000, 5_123] {
+            let run = Run { trials, seed: 8 };
+            let model = |x: &[f64], out: &mut [f64]| out[0] = shape(x[0]);
+            let made = run.go(&[normal(0.0, 1.0)], &[], 1, &model, |_| ());
+            let ranked: Vec<f64> = (0..trials).map(|rank| made.ranked(0, rank)).collect();
+            let inside = (0.95 * trials as f64).round() as usize;
+            let width = |start: usize| ranked[start + inside] - ranked[start];
+            let shortest = (0..trials - inside)
+                .map(width)
+                .fold(f64::INFINITY, f64::min);
+            let found = made.summaries(&[0])[0];
+            assert_eq!(found.high - found.low, shortest);
+        }
+    }
+}
+
 /// JCGM 101, 9.3: mass calibration, where the first order misses a third of the uncertainty.
 #[test]
 fn jcgm_101_mass_calibration() {

@@ -117,7 +117,10 @@ impl Trials {
     pub fn summaries(&self, outputs: &[usize]) -> Vec<Summary> {
         outputs
             .par_iter()
-            .map(|output| summary(self.column(*output).collect()))
+            .map(|output| {
+                let values: Vec<f64> = self.column(*output).collect();
+                summary(&values)
+            })
             .collect()
     }
 
@@ -164,34 +167,61 @@ impl Trials {
     }
 }
 
-/// Only the outer twentieths are sorted: the interval's ends are in them (JCGM 101, 7.7).
-fn summary(mut values: Vec<f64>) -> Summary {
+/// The interval's ends are in the outer twentieths (JCGM 101, 7.7), so only those are sorted.
+fn summary(values: &[f64]) -> Summary {
     let count = values.len() as f64;
     let mean = values.iter().sum::<f64>() / count;
     let squares: f64 = values.iter().map(|value| (value - mean).powi(2)).sum();
-    let inside = ((COVERAGE * count).round() as usize).min(values.len().saturating_sub(1));
-    let starts = values.len() - inside;
-    let mut interval = (f64::NAN, f64::NAN);
-    if inside > starts && starts > 0 {
-        let (low, _, rest) = values.select_nth_unstable_by(starts, f64::total_cmp);
-        low.sort_unstable_by(f64::total_cmp);
-        let first_end = inside - starts - 1;
-        let (_, end, high) = rest.select_nth_unstable_by(first_end, f64::total_cmp);
-        high.sort_unstable_by(f64::total_cmp);
-        let ends = std::iter::once(*end).chain(high.iter().copied());
-        interval = low
-            .iter()
-            .copied()
-            .zip(ends)
-            .min_by(|one, other| (one.1 - one.0).total_cmp(&(other.1 - other.0)))
-            .unwrap_or(interval);
-    }
+    let inside = (COVERAGE * count).round() as usize;
+    let (lowest, highest) = tails(values, values.len().saturating_sub(inside));
+    let (low, high) = lowest
+        .into_iter()
+        .zip(highest)
+        .min_by(|one, other| (one.1 - one.0).total_cmp(&(other.1 - other.0)))
+        .unwrap_or((f64::NAN, f64::NAN));
     Summary {
         mean,
         sd: (squares / (count - 1.0)).sqrt(),
-        low: interval.0,
-        high: interval.1,
+        low,
+        high,
     }
+}
+
+/// The lowest and the highest `wanted` values, each rising.
+///
+/// The first chunk tells roughly where the tails begin; one pass then gathers what lies beyond. Where that is too little,
+/// as for a value that hardly varies, everything is sorted.
+fn tails(values: &[f64], wanted: usize) -> (Vec<f64>, Vec<f64>) {
+    let sorted = |mut values: Vec<f64>| {
+        values.sort_unstable_by(f64::total_cmp);
+        values
+    };
+    let probe = sorted(values.iter().copied().take(CHUNK).collect());
+    // Twice the share that is wanted, so that chance does not leave it short.
+    let place = 2 * wanted * probe.len() / values.len().max(1);
+    let cuts = probe.get(place).zip(probe.iter().nth_back(place));
+    let (low, high) = cuts.map_or_else(Default::default, |(low, high)| {
+        let beyond = |wanted: &dyn Fn(f64) -> bool| -> Vec<f64> {
+            values
+                .iter()
+                .copied()
+                .filter(|value| wanted(*value))
+                .collect()
+        };
+        (
+            beyond(&|value| value < *low),
+            beyond(&|value| value > *high),
+        )
+    });
+    let (mut low, high) = if low.len() >= wanted && high.len() >= wanted {
+        (sorted(low), sorted(high))
+    } else {
+        let all = sorted(values.to_vec());
+        (all.clone(), all)
+    };
+    low.truncate(wanted);
+    let high = high.get(high.len() - wanted..).unwrap_or_default().to_vec();
+    (low, high)
 }
 
 /// Two rectangular inputs that go together.
