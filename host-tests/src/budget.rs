@@ -18,6 +18,7 @@ pub mod noise;
 pub mod reading;
 pub mod terms;
 
+use rayon::prelude::*;
 use serde::Serialize;
 
 use crate::front_end::FrontEnd;
@@ -188,21 +189,32 @@ pub fn budget(front_end: &FrontEnd, run: Run, progress: impl Fn(u64) + Sync) -> 
         &model,
         progress,
     );
-    let summaries = trials.summaries();
-    let mut states = Vec::new();
-    for state in State::ALL {
-        for temperature in Temperature::ALL {
-            let at = |site| {
-                let output = circuit.output(state, temperature, site);
-                Some((firsts.get(output)?, summaries.get(output)?))
-            };
-            let found: Vec<_> = (0..CELL_SITES).filter_map(at).collect();
-            states.push(state_row(state, temperature, &terms, &voltages_mv, &found));
-        }
-    }
+    let every: Vec<(State, Temperature)> = State::ALL
+        .into_iter()
+        .flat_map(|state| Temperature::ALL.map(|temperature| (state, temperature)))
+        .collect();
+    let wanted: Vec<usize> = every
+        .iter()
+        .flat_map(|(state, temperature)| {
+            [0, 1, 2].map(|site| circuit.output(*state, *temperature, site))
+        })
+        .collect();
+    let summaries = trials.summaries(&wanted);
+    let found: Vec<(&FirstOrder, &Summary)> = wanted
+        .iter()
+        .filter_map(|output| firsts.get(*output))
+        .zip(&summaries)
+        .collect();
+    let states = every
+        .iter()
+        .zip(found.chunks(CELL_SITES))
+        .map(|((state, temperature), found)| {
+            state_row(*state, *temperature, &terms, &voltages_mv, found)
+        })
+        .collect();
     let guard_bands: Vec<GuardBands> = match (&front_end.limits, limits.is_empty()) {
         (Some(stated), false) => State::ALL
-            .into_iter()
+            .into_par_iter()
             .map(|state| {
                 let guarded: Vec<Guarded> = limits
                     .iter()

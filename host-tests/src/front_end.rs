@@ -27,8 +27,6 @@ pub struct FrontEnd {
     pub calibration: CalibrationPlan,
     /// Alarm limits.
     pub limits: Option<Limits>,
-    /// A thermistor that is heated by what measures it.
-    pub self_heating: Option<SelfHeating>,
     /// What was measured of its firmware.
     pub measured: Option<Measured>,
     /// Clock and currents, for the charge of a reading.
@@ -58,7 +56,6 @@ impl FrontEnd {
             meter: None,
             calibration: CalibrationPlan::default(),
             limits: None,
-            self_heating: None,
             measured: None,
             energy: None,
         }
@@ -348,6 +345,8 @@ pub struct Thermistor {
     pub max_c: BigRational,
     /// Largest error of an answer against the sensor's law, in thousandths of a degree.
     pub max_error_mc: u32,
+    /// What its measurement heats.
+    pub self_heating: Option<SelfHeating>,
     /// The sensor's law.
     pub law: SensorLaw,
 }
@@ -455,14 +454,10 @@ pub struct CalibrationPlan {
     pub readings: Option<u32>,
 }
 
-/// A thermistor in series with a fixed resistor, heated by the current that measures it.
+/// What heats a temperature sensor, and how much of it is accepted.
 #[derive(Debug, Clone, PartialEq)]
 pub struct SelfHeating {
-    /// Voltage over both, in millivolts.
-    pub excitation_mv: BigRational,
-    /// The fixed resistor in ohms.
-    pub fixed_ohms: BigRational,
-    /// The thermistor's dissipation constant in microwatts per kelvin.
+    /// The sensor's dissipation constant in microwatts per kelvin.
     pub dissipation_uw_per_k: BigRational,
     /// Part of the time that it is switched on, in parts per thousand.
     pub on_permille: BigRational,

@@ -156,7 +156,6 @@ fn front_end(
     let limits = root.table("limits").map(|table| limits::read(table, unit));
     let meter = root.table("meter").map(bench_tables::meter);
     let calibration = root.table("calibration").map(bench_tables::calibration);
-    let self_heating = root.table("self_heating").map(bench_tables::self_heating);
     let measured = root.table("measured").map(bench_tables::measured);
     let energy = root.table("energy").map(energy);
     let front_end = (|| {
@@ -172,7 +171,6 @@ fn front_end(
             meter: complete(meter)?,
             calibration: complete(calibration)?.unwrap_or_default(),
             limits: complete(limits)?,
-            self_heating: complete(self_heating)?,
             measured: complete(measured)?,
             energy: complete(energy)?,
         })

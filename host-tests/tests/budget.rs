@@ -13,6 +13,7 @@ use tallyvolt_host::budget::noise::{effective_bits, ideal_snr_db, quantisation_r
 use tallyvolt_host::budget::reading::{State, Temperature};
 use tallyvolt_host::budget::terms::{Quantity, SLOTS, Terms};
 use tallyvolt_host::budget::{Budget, TRIALS, Total, budget, dynamic};
+use tallyvolt_host::check;
 use tallyvolt_host::front_end::{FrontEnd, Topology};
 use tallyvolt_host::front_end_file;
 use tallyvolt_host::model::Model;
@@ -346,7 +347,7 @@ fn averaging_law() {
             let sum: f64 = noise.iter().map(|noise| (input + noise).round()).sum();
             out[0] = sum / SAMPLES as f64 - input;
         };
-        run.go(&inputs, &[], 1, &model, |_| ()).summaries()[0].sd
+        run.go(&inputs, &[], 1, &model, |_| ()).summaries(&[0])[0].sd
     };
     let rule = |rms: &str, samples: usize| {
         let converter = format!("samples = {samples}; noise_rms_lsb = {rms}");
@@ -467,26 +468,40 @@ fn dynamic_checks_say_yes_and_no() {
 /// 10 kOhm against 10 kOhm on 3.3 V: 3.3^2 / 40k = 272 uW, at 1.5 mW/K 0.18 K; a tenth of the time, a tenth of it.
 #[test]
 fn self_heating() {
-    let heated = |on: &str| {
+    let heated = |topology: &str, reference: &str, more: &[(&str, &str)], keys: &str| {
         let keys = format!(
-            "excitation_mv = 3300; fixed_ohms = 10000; dissipation_uw_per_k = 1500; max_mk = 100{on}"
+            "side = \"low\"; fixed_ohms = 10000; min_c = -20; max_c = 60; max_error_mc = 500; r25_ohms = 10000; b25_85_k = 3434; \
+             dissipation_uw_per_k = 1500; self_heating_max_mk = 100{keys}"
         );
-        let front_end = described(
-            "supply-reference",
-            &[
-                CELL,
-                ("converter", "bits = 12"),
-                ("reference", "microvolts = 1_200_000"),
-                ("self_heating", &keys),
-            ],
-        );
-        let found = dynamic::self_heating_mk(front_end.self_heating.as_ref().unwrap());
-        (found, budget(&front_end, RUN, |_| ()).holds)
+        let mut tables = vec![
+            CELL,
+            ("converter", "bits = 12"),
+            ("reference", reference),
+            ("thermistor", &keys),
+        ];
+        tables.extend(more);
+        let front_end = described(topology, &tables);
+        let found = dynamic::self_heating_mk(&front_end).unwrap();
+        let checks = dynamic::checks(&front_end);
+        let check = checks
+            .iter()
+            .find(|check| check.what.starts_with("thermistor"))
+            .unwrap();
+        (found, check.holds)
     };
-    let (always, tenth) = (heated(""), heated("; on_permille = 100"));
+    let divider = [("divider", "top_ohms = 10000; bottom_ohms = 20000")];
+    let fixed = "microvolts = 3_300_000";
+    let always = heated("divided-input", fixed, &divider, "");
+    let tenth = heated("divided-input", fixed, &divider, "; on_permille = 100");
     near(always.0, 181.5, 0.1);
     near(tenth.0, 18.15, 0.01);
-    assert_eq!((always.1, tenth.1), (false, true));
+    assert_eq!((always.1, tenth.1), (Some(false), Some(true)));
+    // Fed by the cell itself, where the fullest one, 4.2 V, heats most.
+    near(
+        heated("supply-reference", "microvolts = 1_200_000", &[], "").0,
+        294.0,
+        0.1,
+    );
 }
 
 /// The same seed gives the same figures on any number of threads; another seed gives others.
@@ -587,7 +602,9 @@ fn alarms_at_every_count() {
             },
             |_| (),
         );
-        let model = Model::new(&front_end, CalibrationModel::identity());
+        // Equal to the exact model at every count, by `check`.
+        let conversion = check::conversion(&front_end).unwrap();
+        let largest = Model::new(&front_end, CalibrationModel::identity()).largest_count();
         assert_eq!(made.guard_bands.len(), 3);
         for bands in &made.guard_bands {
             assert_eq!(bands.planned, bands.calibration == "two-point");
@@ -604,8 +621,8 @@ fn alarms_at_every_count() {
                     / f64::from(front_end.unit_uv))
                 .round() as u32;
                 let counts = alarm.counts.unwrap();
-                for count in 1..model.largest_count() {
-                    let value = match model.outcome(count) {
+                for count in 1..largest {
+                    let value = match conversion.outcome(count) {
                         Outcome::Units(units) => units,
                         Outcome::Fault(FaultName::AboveRange) => u32::MAX,
                         Outcome::Fault(_) => 0,

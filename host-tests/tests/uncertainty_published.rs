@@ -38,7 +38,7 @@ fn known_from(estimate: f64, sd: f64, dof: f64) -> Input {
 fn trials(inputs: &[Input], trials: usize, model: impl Fn(&[f64]) -> f64 + Sync) -> Summary {
     let run = Run { trials, seed: 20 };
     let model = |values: &[f64], out: &mut [f64]| out[0] = model(values);
-    run.go(inputs, &[], 1, &model, |_| ()).summaries()[0]
+    run.go(inputs, &[], 1, &model, |_| ()).summaries(&[0])[0]
 }
 
 /// GUM 4.3.7 example 2 and 5.1.5: a digital voltmeter reads 0.928571 V with 12 uV of scatter and limits of error of 14 ppm
@@ -149,6 +149,40 @@ fn effective_degrees_of_freedom() {
     assert!(effective_dof(1.0, [(1.0, f64::INFINITY)]).is_infinite());
 }
 
+/// GUM table G.2, t for 95 % and 99 %; and the way to normal without a jump.
+#[test]
+fn students_t() {
+    for (dof, t95, t99) in [
+        (1.0, 12.71, 63.66),
+        (2.0, 4.30, 9.92),
+        (5.0, 2.57, 4.03),
+        (10.0, 2.23, 3.17),
+        (20.0, 2.09, 2.85),
+        (50.0, 2.01, 2.68),
+        (100.0, 1.984, 2.626),
+        (f64::INFINITY, 1.960, 2.576),
+    ] {
+        near(coverage_factor(0.95, dof), t95, 0.005);
+        near(coverage_factor(0.99, dof), t99, 0.006);
+    }
+    for probability in [0.5, 0.9, 0.975, 0.999, 0.999_999] {
+        let mut before = f64::INFINITY;
+        let mut dof = 1.0;
+        while dof < 1e15 {
+            let factor = one_sided_factor(probability, dof);
+            assert!(factor <= before + 1e-9, "{probability} {dof}");
+            // Cornish-Fisher: t = z + (z^3 + z) / 4 nu + ..
+            let z = one_sided_factor(probability, f64::INFINITY);
+            if dof >= 1000.0 {
+                let expected = z + (z.powi(3) + z) / (4.0 * dof.floor());
+                near(factor, expected, 6.5e-4 * z + 1e-9);
+            }
+            before = factor;
+            dof *= 1.7;
+        }
+    }
+}
+
 /// JCGM 101, 9.2.2: four standard normal quantities.
 #[test]
 fn jcgm_101_sum_of_normals() {
@@ -177,6 +211,27 @@ fn jcgm_101_sum_of_rectangulars() {
         3.92,
         0.001,
     );
+}
+
+/// The interval's ends are the order statistics that a full sort finds, also for values that are all alike or few.
+#[test]
+fn shortest_interval_by_full_sort() {
+    let shapes: [fn(f64) -> f64; 4] = [|x| x, |x| x.exp(), |x| x.round(), |_| 1.0];
+    for shape in shapes {
+        for trials in [5_000, 5_123] {
+            let run = Run { trials, seed: 8 };
+            let model = |x: &[f64], out: &mut [f64]| out[0] = shape(x[0]);
+            let made = run.go(&[normal(0.0, 1.0)], &[], 1, &model, |_| ());
+            let ranked: Vec<f64> = (0..trials).map(|rank| made.ranked(0, rank)).collect();
+            let inside = (0.95 * trials as f64).round() as usize;
+            let width = |start: usize| ranked[start + inside] - ranked[start];
+            let shortest = (0..trials - inside)
+                .map(width)
+                .fold(f64::INFINITY, f64::min);
+            let found = made.summaries(&[0])[0];
+            assert_eq!(found.high - found.low, shortest);
+        }
+    }
 }
 
 /// JCGM 101, 9.3: mass calibration, where the first order misses a third of the uncertainty.
@@ -259,7 +314,9 @@ fn jcgm_106_risks_of_resistors() {
         trials: 1_000_000,
         seed: 5,
     };
-    let shares = run.go(&inputs, &[], 3, &model, |_| ()).summaries();
+    let shares = run
+        .go(&inputs, &[], 3, &model, |_| ())
+        .summaries(&[0, 1, 2]);
     near(shares[0].mean, 0.904_42, 0.0012);
     near(shares[1].mean, 0.009_878, 0.0004);
     near(shares[2].mean, 0.069_027, 0.0010);
@@ -301,7 +358,7 @@ fn correlated_trials_have_the_stated_coefficient() {
             ]);
         };
         let made = run.go(&inputs, &pair, 3, &model, |_| ());
-        let found = made.summaries();
+        let found = made.summaries(&[0, 1, 2]);
         near(found[0].sd, 1.0 / 3.0_f64.sqrt(), 0.002);
         near(found[1].sd, 1.0 / 3.0_f64.sqrt(), 0.002);
         near(made.share_below(1, -0.5), 0.25, 0.003);

@@ -4,7 +4,7 @@ use serde::Serialize;
 use std::f64::consts::LN_2;
 
 use super::terms::float;
-use crate::front_end::{FrontEnd, SelfHeating, Topology};
+use crate::front_end::{FrontEnd, Topology};
 
 /// One check.
 #[derive(Debug, Clone, Serialize)]
@@ -84,12 +84,20 @@ pub fn settling_us(front_end: &FrontEnd) -> Option<f64> {
 }
 
 /// Heating of a thermistor in millikelvins at its worst, where it equals the fixed resistor and takes most power.
+///
+/// The converter's own reference feeds it where no rail is stated: the fixed one, or the fullest cell.
 #[must_use]
-pub fn self_heating_mk(heating: &SelfHeating) -> f64 {
-    let volts = float(&heating.excitation_mv) / 1000.0;
-    let microwatts = 1e6 * volts * volts / (4.0 * float(&heating.fixed_ohms));
+pub fn self_heating_mk(front_end: &FrontEnd) -> Option<f64> {
+    let thermistor = front_end.thermistor.as_ref()?;
+    let heating = thermistor.self_heating.as_ref()?;
+    let own_uv = match &front_end.topology {
+        Topology::DividedInput(_) => front_end.reference.microvolts,
+        Topology::SupplyReference => front_end.cell.max_uv,
+    };
+    let volts = 1e-6 * f64::from(thermistor.excitation_uv.unwrap_or(own_uv));
+    let microwatts = 1e6 * volts * volts / (4.0 * float(&thermistor.fixed_ohms));
     let on = float(&heating.on_permille) / 1000.0;
-    1000.0 * on * microwatts / float(&heating.dissipation_uw_per_k)
+    Some(1000.0 * on * microwatts / float(&heating.dissipation_uw_per_k))
 }
 
 /// Every check that the file says enough about, and what it would take to make the others.
@@ -99,8 +107,12 @@ pub fn checks(front_end: &FrontEnd) -> Vec<DynamicCheck> {
     input(front_end, &mut checks);
     reference(front_end, &mut checks);
     supply(front_end, &mut checks);
-    if let Some(heating) = &front_end.self_heating {
-        let (found, most) = (self_heating_mk(heating), float(&heating.max_mk));
+    let heating = front_end
+        .thermistor
+        .as_ref()
+        .and_then(|thermistor| thermistor.self_heating.as_ref());
+    if let (Some(heating), Some(found)) = (heating, self_heating_mk(front_end)) {
+        let most = float(&heating.max_mk);
         checks.push(DynamicCheck {
             what: "thermistor self-heating",
             found: format!("{found:.1} mK"),

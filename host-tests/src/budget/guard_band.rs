@@ -181,14 +181,14 @@ fn alarm(front_end: &FrontEnd, miss: f64, limit: &Guarded, trials: &Trials) -> A
 }
 
 fn by_trials(limit: &Guarded, miss: f64, trials: &Trials) -> Option<f64> {
-    let beyond = miss * trials.len() as f64;
+    let beyond = miss * trials.trials() as f64;
     if beyond < TAIL_TRIALS {
         return None;
     }
     let rank = (beyond - TAIL_CAUTION * beyond.sqrt()).floor() as usize;
     Some(match limit.direction {
         Direction::Over => -trials.ranked(limit.output, rank),
-        Direction::Under => trials.ranked(limit.output, trials.len() - 1 - rank),
+        Direction::Under => trials.ranked(limit.output, trials.trials() - 1 - rank),
     })
 }
 

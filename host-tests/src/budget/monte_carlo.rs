@@ -29,7 +29,10 @@ pub struct Run {
 /// Every output of every trial.
 #[derive(Debug, Clone)]
 pub struct Trials {
-    columns: Vec<Vec<f64>>,
+    /// One for each chunk: its trials of the first output, then of the second, and so on.
+    blocks: Vec<Vec<f64>>,
+    outputs: usize,
+    trials: usize,
 }
 
 /// One output quantity.
@@ -64,18 +67,27 @@ impl Run {
             .iter()
             .filter_map(|pair| Pair::new(inputs, pair))
             .collect();
-        let chunks: Vec<Vec<f64>> = (0..self.trials.div_ceil(CHUNK))
+        let estimates: Vec<f64> = inputs.iter().map(|input| input.estimate).collect();
+        let drawn: Vec<(usize, Input)> = inputs
+            .iter()
+            .copied()
+            .enumerate()
+            .filter(|(_, input)| !input.distribution.is_constant())
+            .collect();
+        let blocks = (0..self.trials.div_ceil(CHUNK))
             .into_par_iter()
             .map(|chunk| {
                 let size = CHUNK.min(self.trials - chunk * CHUNK);
                 let mut rng = ChaCha8Rng::seed_from_u64(self.seed);
                 rng.set_stream(chunk as u64);
-                let mut values = vec![0.0; inputs.len()];
+                let mut values = estimates.clone();
                 let mut out = vec![0.0; outputs];
                 let mut block = vec![0.0; outputs * size];
                 for trial in 0..size {
-                    for (value, input) in values.iter_mut().zip(inputs) {
-                        *value = input.estimate + input.distribution.draw(&mut rng);
+                    for (index, input) in &drawn {
+                        if let Some(value) = values.get_mut(*index) {
+                            *value = input.estimate + input.distribution.draw(&mut rng);
+                        }
                     }
                     for pair in &pairs {
                         pair.draw(&mut rng, &mut values);
@@ -91,32 +103,24 @@ impl Run {
                 block
             })
             .collect();
-        let columns = (0..outputs)
-            .into_par_iter()
-            .map(|output| {
-                chunks
-                    .iter()
-                    .flat_map(|block| {
-                        let size = block.len() / outputs;
-                        block
-                            .get(output * size..(output + 1) * size)
-                            .unwrap_or_default()
-                    })
-                    .copied()
-                    .collect()
-            })
-            .collect();
-        Trials { columns }
+        Trials {
+            blocks,
+            outputs,
+            trials: self.trials,
+        }
     }
 }
 
 impl Trials {
-    /// Mean, standard deviation and shortest 95 % interval of each output.
+    /// Mean, standard deviation and shortest 95 % interval of some outputs.
     #[must_use]
-    pub fn summaries(&self) -> Vec<Summary> {
-        self.columns
+    pub fn summaries(&self, outputs: &[usize]) -> Vec<Summary> {
+        outputs
             .par_iter()
-            .map(|values| summary(values))
+            .map(|output| {
+                let values: Vec<f64> = self.column(*output).collect();
+                summary(&values)
+            })
             .collect()
     }
 
@@ -133,15 +137,14 @@ impl Trials {
     }
 
     fn share(&self, output: usize, wanted: impl Fn(f64) -> bool) -> f64 {
-        let values = self.column(output);
-        let number = values.iter().filter(|value| wanted(**value)).count();
-        number as f64 / values.len() as f64
+        let number = self.column(output).filter(|value| wanted(*value)).count();
+        number as f64 / self.trials as f64
     }
 
     /// The value that `rank` of an output's values lie below.
     #[must_use]
     pub fn ranked(&self, output: usize, rank: usize) -> f64 {
-        let mut values = self.column(output).to_vec();
+        let mut values: Vec<f64> = self.column(output).collect();
         let rank = rank.min(values.len().saturating_sub(1));
         if values.is_empty() {
             return f64::NAN;
@@ -151,50 +154,74 @@ impl Trials {
 
     /// How many trials there are.
     #[must_use]
-    pub fn len(&self) -> usize {
-        self.column(0).len()
+    pub fn trials(&self) -> usize {
+        self.trials
     }
 
-    /// Whether there are none.
-    #[must_use]
-    pub fn is_empty(&self) -> bool {
-        self.len() == 0
-    }
-
-    fn column(&self, output: usize) -> &[f64] {
-        self.columns.get(output).map_or(&[], Vec::as_slice)
+    fn column(&self, output: usize) -> impl Iterator<Item = f64> + '_ {
+        self.blocks.iter().flat_map(move |block| {
+            let size = block.len() / self.outputs.max(1);
+            let values = block.get(output * size..(output + 1) * size);
+            values.unwrap_or_default().iter().copied()
+        })
     }
 }
 
-/// Only the outer twentieths are sorted: the interval's ends are in them (JCGM 101, 7.7).
+/// The interval's ends are in the outer twentieths (JCGM 101, 7.7), so only those are sorted.
 fn summary(values: &[f64]) -> Summary {
     let count = values.len() as f64;
     let mean = values.iter().sum::<f64>() / count;
     let squares: f64 = values.iter().map(|value| (value - mean).powi(2)).sum();
-    let inside = ((COVERAGE * count).round() as usize).min(values.len().saturating_sub(1));
-    let starts = values.len() - inside;
-    let mut ordered = values.to_vec();
-    let mut interval = (f64::NAN, f64::NAN);
-    if inside > starts && starts > 0 {
-        let (low, _, rest) = ordered.select_nth_unstable_by(starts, f64::total_cmp);
-        low.sort_unstable_by(f64::total_cmp);
-        let first_end = inside - starts - 1;
-        let (_, end, high) = rest.select_nth_unstable_by(first_end, f64::total_cmp);
-        high.sort_unstable_by(f64::total_cmp);
-        let ends = std::iter::once(*end).chain(high.iter().copied());
-        interval = low
-            .iter()
-            .copied()
-            .zip(ends)
-            .min_by(|one, other| (one.1 - one.0).total_cmp(&(other.1 - other.0)))
-            .unwrap_or(interval);
-    }
+    let inside = (COVERAGE * count).round() as usize;
+    let (lowest, highest) = tails(values, values.len().saturating_sub(inside));
+    let (low, high) = lowest
+        .into_iter()
+        .zip(highest)
+        .min_by(|one, other| (one.1 - one.0).total_cmp(&(other.1 - other.0)))
+        .unwrap_or((f64::NAN, f64::NAN));
     Summary {
         mean,
         sd: (squares / (count - 1.0)).sqrt(),
-        low: interval.0,
-        high: interval.1,
+        low,
+        high,
     }
+}
+
+/// The lowest and the highest `wanted` values, each rising.
+///
+/// The first chunk tells roughly where the tails begin; one pass then gathers what lies beyond. Where that is too little,
+/// as for a value that hardly varies, everything is sorted.
+fn tails(values: &[f64], wanted: usize) -> (Vec<f64>, Vec<f64>) {
+    let sorted = |mut values: Vec<f64>| {
+        values.sort_unstable_by(f64::total_cmp);
+        values
+    };
+    let probe = sorted(values.iter().copied().take(CHUNK).collect());
+    // Twice the share that is wanted, so that chance does not leave it short.
+    let place = 2 * wanted * probe.len() / values.len().max(1);
+    let cuts = probe.get(place).zip(probe.iter().nth_back(place));
+    let (low, high) = cuts.map_or_else(Default::default, |(low, high)| {
+        let beyond = |wanted: &dyn Fn(f64) -> bool| -> Vec<f64> {
+            values
+                .iter()
+                .copied()
+                .filter(|value| wanted(*value))
+                .collect()
+        };
+        (
+            beyond(&|value| value < *low),
+            beyond(&|value| value > *high),
+        )
+    });
+    let (mut low, high) = if low.len() >= wanted && high.len() >= wanted {
+        (sorted(low), sorted(high))
+    } else {
+        let all = sorted(values.to_vec());
+        (all.clone(), all)
+    };
+    low.truncate(wanted);
+    let high = high.get(high.len() - wanted..).unwrap_or_default().to_vec();
+    (low, high)
 }
 
 /// Two rectangular inputs that go together.

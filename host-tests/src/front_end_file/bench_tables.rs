@@ -61,20 +61,24 @@ pub(super) fn calibration(mut table: TableReader<'_>) -> Option<CalibrationPlan>
     })
 }
 
-pub(super) fn self_heating(mut table: TableReader<'_>) -> Option<SelfHeating> {
-    let excitation_mv = table.decimal("excitation_mv", 1..=10_000, " mV");
-    let fixed_ohms = table.decimal("fixed_ohms", 1..=10_000_000, " ohm");
-    let dissipation_uw_per_k = table.decimal("dissipation_uw_per_k", 1..=1_000_000, " uW/K");
+/// The keys of `[thermistor]` that tell what its measurement heats; all or none of the two without a default.
+pub(super) fn self_heating(table: &mut TableReader<'_>) -> Option<Option<SelfHeating>> {
+    let any = ["dissipation_uw_per_k", "self_heating_max_mk"]
+        .iter()
+        .any(|key| table.has(key));
     let on_permille = table.optional_decimal("on_permille", 0..=1000, " parts in a thousand");
-    let max_mk = table.decimal("max_mk", 1..=100_000, " mK");
-    table.finish();
-    Some(SelfHeating {
-        excitation_mv: excitation_mv?.value,
-        fixed_ohms: fixed_ohms?.value,
+    if !any {
+        table.expect("dissipation_uw_per_k");
+        table.expect("self_heating_max_mk");
+        return Some(None);
+    }
+    let dissipation_uw_per_k = table.decimal("dissipation_uw_per_k", 1..=1_000_000, " uW/K");
+    let max_mk = table.decimal("self_heating_max_mk", 1..=100_000, " mK");
+    Some(Some(SelfHeating {
         dissipation_uw_per_k: dissipation_uw_per_k?.value,
         on_permille: on_permille.unwrap_or_else(|| BigRational::from_integer(1000.into())),
         max_mk: max_mk?.value,
-    })
+    }))
 }
 
 pub(super) fn measured(mut table: TableReader<'_>) -> Option<Measured> {

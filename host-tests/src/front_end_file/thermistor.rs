@@ -5,7 +5,7 @@ use std::path::Path;
 use tallyvolt::bounds::{RESISTANCE, RIGHT_SHIFT, SAMPLES};
 
 use super::reader::TableReader;
-use super::{resistance_table, within};
+use super::{bench_tables, resistance_table, within};
 use crate::front_end::{SensorLaw, SensorSide, Thermistor};
 
 /// Answers are rounded to 0.1 degC, which alone is an error of up to 50; less than 60 leaves nothing for the table.
@@ -28,6 +28,7 @@ pub(super) fn read(mut table: TableReader<'_>, path: &Path) -> Option<Thermistor
     let min = table.decimal("min_c", -250..=1000, " degC");
     let max = table.decimal("max_c", -250..=1000, " degC");
     let max_error = table.whole("max_error_mc", MAX_ERROR_MC, 1, " m degC");
+    let self_heating = bench_tables::self_heating(&mut table);
     let law = law(&mut table, path);
     if let (Some(min), Some(max)) = (&min, &max)
         && min.value >= max.value
@@ -54,6 +55,7 @@ pub(super) fn read(mut table: TableReader<'_>, path: &Path) -> Option<Thermistor
         min_c: min?.value,
         max_c: max?.value,
         max_error_mc: max_error?.value,
+        self_heating: self_heating?,
         law: law?,
     })
 }
