@@ -150,7 +150,7 @@ impl SupplyReference {
         let quotient = Quotient::new(doubled_numerator as u64, step_log2 as u8, at_first as u32);
         let last = window.counts().saturating_sub(1);
         Ok(SupplyConversion {
-            window,
+            window: window.quick_if(quotient.is_quick(last, scale.largest_count)),
             divider: Divider::of(quotient, last),
         })
     }
@@ -198,6 +198,12 @@ impl Quotient {
     )]
     pub(crate) const fn denominator(&self, position: u32) -> u32 {
         (position << self.step_log2) + self.at_first
+    }
+
+    /// Whether a kernel takes the positions to `last`. That for AVR has counts of 16 bits and 2 D below 2^23.
+    const fn is_quick(&self, last: u32, largest_count: Count) -> bool {
+        !cfg!(target_arch = "avr")
+            || (largest_count.0 <= 1 << 16 && self.denominator(last) < 1 << 22)
     }
 
     /// The value at a position: by the core's divider, on AVR bit by bit.
