@@ -109,8 +109,8 @@ impl DividedInput {
 
     /// The conversion of one module: its window and its proven multiplier.
     ///
-    /// Identity for an uncalibrated module. While compiling it costs nothing at run time; at load it costs 100 to
-    /// 600 wide divisions, once (`docs/numerics.md`).
+    /// Identity for an uncalibrated module. While compiling it costs nothing at run time; at load it costs 20 to
+    /// 350 wide divisions, once (`docs/numerics.md`).
     ///
     /// # Rounding
     /// At every count the voltage equals the exact rational of description and stored calibration, rounded to the nearest

@@ -7,7 +7,8 @@
 //! ```
 //!
 //! Because M and B are rounded up, no g(k) lies below its counterpart; so both are equal at every k exactly when their sums
-//! over all k are equal, and each sum costs a few dozen divisions (`floor_sum.rs`).
+//! over all k are equal, and each sum costs a few dozen divisions (`floor_sum.rs`). The same holds for a second candidate, with M
+//! one less and B so that the last position's value is rounded up; often one of the two is exact where the other is not.
 //!
 //! A larger S is never worse: ceil(2 y) is at most 2 ceil(y), so M / 2^S and B / 2^S only fall as S rises, and what is exact at S is
 //! exact at S + 1. Four values of S are tried, and no others: each lets a small core take the value as whole bytes from the top of
@@ -272,9 +273,13 @@ impl ExactLine {
         };
         while index < SHIFTS.len() {
             let shift = SHIFTS[index];
-            let Candidate { multiplier, addend } = self.candidate(shift);
-            if floor_sum(self.terms as u128, multiplier, addend, 1 << shift) == wanted {
+            let mut found = self.rounded_up(shift);
+            if !self.is_exact(found, shift, wanted) {
+                found = self.through_last(shift);
+            }
+            if self.is_exact(found, shift, wanted) {
                 let places = SHIFT_MAX - shift;
+                let Candidate { multiplier, addend } = found;
                 return Ok(Multiplier::packed(multiplier << places, addend << places));
             }
             index += 1;
@@ -282,12 +287,34 @@ impl ExactLine {
         Err(ConfigError::Unproven { shift: SHIFT_MAX })
     }
 
-    /// M and B at a shift (at most [`SHIFT_MAX`]).
-    const fn candidate(&self, shift: u32) -> Candidate {
+    /// Both rounded up: the excess is nearly 0 at the first position and grows.
+    const fn rounded_up(&self, shift: u32) -> Candidate {
         Candidate {
             multiplier: scaled_ceil(self.slope, self.denominator, shift),
             addend: scaled_ceil(self.intercept, self.denominator, shift),
         }
+    }
+
+    /// M one less, so not above the slope, through the rounded-up value of the last position: the excess grows towards the first.
+    #[expect(
+        clippy::arithmetic_side_effects,
+        reason = "terms >= 2; the value at the last position is below 2^16 and the denominator below 2^100; M is at most the \
+                  scaled slope, so its product is at most the scaled value, which is at most 2^96"
+    )]
+    const fn through_last(&self, shift: u32) -> Candidate {
+        let last = self.terms as u128 - 1;
+        let multiplier = scaled_ceil(self.slope, self.denominator, shift).saturating_sub(1);
+        let value = scaled_ceil(self.slope * last + self.intercept, self.denominator, shift);
+        Candidate {
+            multiplier,
+            addend: value - multiplier * last,
+        }
+    }
+
+    /// Whether a candidate of a shift equals the line everywhere: `wanted` is the line's own sum.
+    const fn is_exact(&self, candidate: Candidate, shift: u32, wanted: u128) -> bool {
+        let Candidate { multiplier, addend } = candidate;
+        floor_sum(self.terms as u128, multiplier, addend, 1 << shift) == wanted
     }
 }
 

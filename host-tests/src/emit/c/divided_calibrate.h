@@ -53,31 +53,40 @@ static inline void front_end_scale(front_end_wide *a, const front_end_wide *b)
     *a = quotient;
 }
 
-/* M and B scaled by 2^80, the number of positions, and the sum that the right values have. */
+/* M, B and the last position's value scaled by 2^80, the number of positions, and the sum that the right values have. */
 typedef struct {
-    front_end_wide multiplier, addend;
+    front_end_wide multiplier, addend, last;
     uint32_t terms;
     uint64_t wanted;
 } front_end_search;
 
-/* M and B at a shift: rounding up twice is rounding up once. */
-static inline void front_end_at_shift(const front_end_search *search, uint8_t shift, front_end_line *line)
+/* M and B at a shift: rounding up twice is rounding up once. From the last position M is one less, and B so that this position's
+ * value is rounded up: then no value lies below its counterpart, either. */
+static inline void front_end_at_shift(const front_end_search *search, uint8_t shift, uint8_t from_last, front_end_line *line)
 {
     const uint8_t places = (uint8_t)(FRONT_END_SHIFT_MAX - shift);
     line->slope = search->multiplier;
     if (front_end_lower(&line->slope, places))
         front_end_add_one(&line->slope);
-    line->intercept = search->addend;
+    line->intercept = from_last ? search->last : search->addend;
     if (front_end_lower(&line->intercept, places))
         front_end_add_one(&line->intercept);
+    if (from_last) {
+        front_end_wide one;
+        front_end_set(&one, front_end_length(&line->slope) != 0);
+        front_end_subtract(&line->slope, &one);
+        one = line->slope;
+        front_end_multiply(&one, search->terms - 1);
+        front_end_subtract(&line->intercept, &one);
+    }
 }
 
 /* Whether M and B at a shift are right at every position. None of their values lies below its counterpart, so they are
  * exactly when the sums are equal. */
-static inline int front_end_is_exact(const front_end_search *search, uint8_t shift)
+static inline int front_end_is_exact(const front_end_search *search, uint8_t shift, uint8_t from_last)
 {
     front_end_line line;
-    front_end_at_shift(search, shift, &line);
+    front_end_at_shift(search, shift, from_last, &line);
     front_end_set(&line.denominator, 1);
     front_end_raise(&line.denominator, shift);
     line.terms = search->terms;
@@ -85,13 +94,13 @@ static inline int front_end_is_exact(const front_end_search *search, uint8_t shi
 }
 
 /* M and B of a shift, scaled to the product's own: 32 or FRONT_END_SHIFT_MAX. */
-static inline void front_end_pack(front_end_module *module, const front_end_search *search, uint8_t shift)
+static inline void front_end_pack(front_end_module *module, const front_end_search *search, uint8_t shift, uint8_t from_last)
 {
     const uint8_t narrow = shift <= 32;
     const uint8_t places = (uint8_t)((narrow ? 32 : FRONT_END_SHIFT_MAX) - shift), low_bits = narrow ? 16 : 32;
     const uint32_t low = narrow ? UINT32_C(0xFFFF) : UINT32_C(0xFFFFFFFF);
     front_end_line line;
-    front_end_at_shift(search, shift, &line);
+    front_end_at_shift(search, shift, from_last, &line);
     front_end_raise(&line.slope, places);
     front_end_raise(&line.intercept, places);
     module->multiplier_low = (uint32_t)front_end_lowest(&line.slope) & low;
@@ -105,7 +114,7 @@ static inline void front_end_pack(front_end_module *module, const front_end_sear
     module->product = narrow ? 0 : 1;
 }
 
-/* Finds the least of four shifts that is right at every position of the window; the first three are for positions below 2^16.
+/* Finds the least of four shifts that is right, from the first or from the last position, at every position of the window; the first three are for positions below 2^16.
  * Returns 0 when none is. `line` is used up. */
 static inline int front_end_prove(front_end_module *module, front_end_line *line)
 {
@@ -120,17 +129,23 @@ static inline int front_end_prove(front_end_module *module, front_end_line *line
         front_end_divide(&line->intercept, &line->denominator, &search.addend);
         front_end_raise(&search.addend, FRONT_END_SHIFT_MAX);
         front_end_set(&search.multiplier, 0);
-        front_end_pack(module, &search, 16);
+        front_end_pack(module, &search, 16, 0);
         return 1;
     }
-    search.multiplier = line->slope;
+    search.multiplier = search.last = line->slope;
+    front_end_multiply(&search.last, search.terms - 1);
+    front_end_add(&search.last, &line->intercept);
     front_end_scale(&search.multiplier, &line->denominator);
+    front_end_scale(&search.last, &line->denominator);
     front_end_scale(&search.addend, &line->denominator);
     search.wanted = front_end_floor_sum(line);
     for (i = search.terms > UINT32_C(0x10000) ? 3 : 0; i < 4; i++) {
-        if (front_end_is_exact(&search, shifts[i])) {
-            front_end_pack(module, &search, shifts[i]);
-            return 1;
+        uint8_t from_last;
+        for (from_last = 0; from_last < 2; from_last++) {
+            if (front_end_is_exact(&search, shifts[i], from_last)) {
+                front_end_pack(module, &search, shifts[i], from_last);
+                return 1;
+            }
         }
     }
     return 0;
