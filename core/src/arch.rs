@@ -2,7 +2,7 @@
 //!
 //! Every function here answers what the portable method answers, at every count; on other targets it *is* that method, so
 //! firmware and its tests on a PC call the same name. Kernels are the only `unsafe` code of the crate: they read operands
-//! from registers or through one pointer, write none of the memory, and leave the stack alone.
+//! from registers or through one pointer, write none of the memory, and call the portable method where they do not suffice.
 //!
 //! What they cost is measured on simulated chips: `docs/small-cores.md`.
 

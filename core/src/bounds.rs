@@ -77,8 +77,8 @@ pub const SAMPLE_MAX: u32 = (1 << BITS.max) - 1;
 pub const COUNT_MAX: u32 = SAMPLE_MAX * SAMPLES_MAX;
 /// Largest voltage in output units: what a `u16` holds.
 pub const VOLTAGE_MAX: u32 = u16::MAX as u32;
-/// Largest shift that the search for a multiplier tries; the product is then at most 78 + 16 bits.
-pub const SHIFT_MAX: u32 = 78;
+/// Largest shift that is tried for a multiplier: its products are below 2^(80 + 16), three words of 32 bits.
+pub const SHIFT_MAX: u32 = 80;
 
 const _: () = assert!(COUNT_MAX < 1 << 26);
 const _: () = assert!(1_i64 << (2 * EXTRA_BITS.max) == SAMPLES.max);

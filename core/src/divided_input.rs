@@ -109,8 +109,8 @@ impl DividedInput {
 
     /// The conversion of one module: its window and its proven multiplier.
     ///
-    /// Identity for an uncalibrated module. While compiling it costs nothing at run time; at load it costs 200 to
-    /// 1200 wide divisions, once (`docs/numerics.md`).
+    /// Identity for an uncalibrated module. While compiling it costs nothing at run time; at load it costs 20 to
+    /// 350 wide divisions, once (`docs/numerics.md`).
     ///
     /// # Rounding
     /// At every count the voltage equals the exact rational of description and stored calibration, rounded to the nearest
@@ -166,7 +166,14 @@ impl DividedInput {
             denominator: denominator as u128 >> common,
         };
         match line.prove() {
-            Ok(multiplier) => Ok(DividedConversion { window, multiplier }),
+            Ok(multiplier) => {
+                // Counts of 16 bits, so that an 8-bit core need not look at more.
+                let quick = multiplier.is_narrow() && scale.largest_count.0 <= 1 << 16;
+                Ok(DividedConversion {
+                    window: window.quick_if(quick),
+                    multiplier,
+                })
+            }
             Err(error) => Err(error),
         }
     }
@@ -207,6 +214,9 @@ impl DividedConversion {
     /// [`Fault::AboveRange`].
     #[inline]
     pub const fn voltage(&self, count: Count) -> Result<Voltage, Fault> {
+        if let Some(position) = self.window.quick_position(count) {
+            return Ok(Voltage(self.multiplier.narrow_at(position)));
+        }
         match self.window.position(count) {
             Ok(position) => Ok(Voltage(self.multiplier.at(position))),
             Err(fault) => Err(fault),

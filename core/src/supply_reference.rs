@@ -150,7 +150,7 @@ impl SupplyReference {
         let quotient = Quotient::new(doubled_numerator as u64, step_log2 as u8, at_first as u32);
         let last = window.counts().saturating_sub(1);
         Ok(SupplyConversion {
-            window,
+            window: window.quick_if(quotient.is_quick(last, scale.largest_count)),
             divider: Divider::of(quotient, last),
         })
     }
@@ -177,16 +177,23 @@ impl SupplyReference {
 #[repr(C)]
 pub struct Quotient {
     doubled_numerator: u64,
-    step_log2: u8,
     at_first: u32,
+    step_log2: u8,
+    /// 2^`step_log2`, or 0 if that is above 16 bits: an 8-bit core multiplies faster than it shifts.
+    step: u16,
 }
 
 impl Quotient {
+    #[expect(
+        clippy::cast_possible_truncation,
+        reason = "a step above 16 bits is 0 on purpose"
+    )]
     pub(crate) const fn new(doubled_numerator: u64, step_log2: u8, at_first: u32) -> Self {
         Self {
             doubled_numerator,
-            step_log2,
             at_first,
+            step_log2,
+            step: 1_u32.wrapping_shl(step_log2 as u32) as u16,
         }
     }
 
@@ -198,6 +205,12 @@ impl Quotient {
     )]
     pub(crate) const fn denominator(&self, position: u32) -> u32 {
         (position << self.step_log2) + self.at_first
+    }
+
+    /// Whether a kernel takes the positions to `last`. That for AVR has counts and steps of 16 bits, and 2 D below 2^23.
+    const fn is_quick(&self, last: u32, largest_count: Count) -> bool {
+        !cfg!(target_arch = "avr")
+            || (largest_count.0 <= 1 << 16 && self.step != 0 && self.denominator(last) < 1 << 22)
     }
 
     /// The value at a position: by the core's divider, on AVR bit by bit.

@@ -8,12 +8,15 @@ use crate::units::{Count, Fault};
 /// `counts` consecutive valid counts from `first` on, below the rail.
 ///
 /// # Range
-/// `first` at least 1; `first + counts` at most the largest count.
+/// `first` at least 1; `first + counts` at most the largest count; `quick` is `counts` or 0.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[repr(C)]
 pub struct Window {
     first: u32,
+    /// How many counts the conversion's quick arithmetic takes: all of them, or none. One comparison with it decides whether a
+    /// count is a voltage and how to get it; whatever fails goes the slow way, which looks at `counts`.
+    quick: u32,
     counts: u32,
     rail: u32,
     before: Fault,
@@ -54,10 +57,31 @@ impl Window {
         };
         Self {
             first,
+            quick: 0,
             counts: end - first,
             rail,
             before,
             behind,
+        }
+    }
+
+    /// The same window for a conversion whose quick arithmetic takes its positions, or does not.
+    pub(crate) const fn quick_if(self, takes: bool) -> Self {
+        Self {
+            quick: if takes { self.counts } else { 0 },
+            ..self
+        }
+    }
+
+    /// The position of a count that the quick arithmetic takes.
+    #[inline]
+    pub(crate) const fn quick_position(&self, count: Count) -> Option<u32> {
+        // Wraps on purpose, as below.
+        let position = count.0.wrapping_sub(self.first);
+        if position < self.quick {
+            Some(position)
+        } else {
+            None
         }
     }
 

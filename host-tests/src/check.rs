@@ -6,7 +6,7 @@ pub mod thermistor;
 use num_rational::BigRational;
 use num_traits::ToPrimitive;
 use serde::Serialize;
-use tallyvolt::{Calibration, ConfigError, Multiplier, Temperature};
+use tallyvolt::{Calibration, ConfigError, Temperature};
 
 use crate::described_limits;
 use crate::firmware::{Conversion, DescribeError, Firmware};
@@ -330,11 +330,11 @@ fn arithmetic(conversion: &Conversion, sweep: &Sweep) -> (Arithmetic, String) {
     match conversion {
         Conversion::Divided(conversion) => {
             let multiplier = conversion.multiplier();
-            let products = match multiplier {
-                Multiplier::U32 { .. } => "one of 32 bits",
-                Multiplier::U32Pair { .. } => "two of 32 bits",
-                Multiplier::U64 { .. } => "one of 64 bits",
-                Multiplier::U64Pair { .. } => "two of 64 bits",
+            let products = match multiplier.shift() {
+                _ if conversion.window().counts() > 1 << 16 => "two of 64 bits",
+                16 => "one of 32 bits",
+                24 | 32 => "two of 32 bits",
+                _ => "five of 32 bits",
             };
             let arithmetic = Arithmetic::Multiplier {
                 multiplier: multiplier.multiplier().to_string(),

@@ -151,8 +151,13 @@ fn the_library_divides_by_ten_and_by_a_hundred_exactly() {
             (1_u128 << multiplier.shift()).div_ceil(u128::from(divisor))
         );
         if divisor == 10 {
-            // The search ends at the published constant, and not at the tempting shift of 16.
-            assert_eq!((multiplier.multiplier(), multiplier.shift()), (0xCCCD, 19));
+            // Not the tempting shift of 16, but the next that is tried; and that constant meets the theorem for N = 16, l = 8.
+            assert_eq!(
+                (multiplier.multiplier(), multiplier.shift()),
+                (0x0019_999A, 24)
+            );
+            let product = multiplier.multiplier() * 10;
+            assert!((1 << 24..=(1 << 24) + (1 << 8)).contains(&product));
         }
     }
 }

@@ -26,7 +26,6 @@ fn number<V>(answer: Result<tallyvolt::Voltage, tallyvolt::Fault>, _: &V) -> u32
 }
 
 #[test]
-#[ignore = "builds foreign code: needs host-tests/cores/ci.sh install"]
 fn every_count_is_right() {
     let bytes = std::fs::read(concat!(env!("CARGO_MANIFEST_DIR"), "/words")).unwrap();
     let mut words = bytes.chunks(4).map(|word| u32::from_le_bytes(word.try_into().unwrap()));

@@ -2,7 +2,6 @@
 
 use std::collections::BTreeSet;
 
-use tallyvolt::Multiplier;
 use tallyvolt_host::cases::{Case, calibrations, edge, front_ends, random, spaced};
 use tallyvolt_host::firmware::Conversion;
 use tallyvolt_host::front_end::{FrontEnd, Topology};
@@ -193,11 +192,13 @@ fn every_width_of_arithmetic_is_used() {
     let mut used = BTreeSet::new();
     for case in uncalibrated().iter().chain(&calibrated()).chain(&widest()) {
         used.insert(match case.conversion().expect("every case is taken") {
-            Conversion::Divided(conversion) => match conversion.multiplier() {
-                Multiplier::U32 { .. } => "U32",
-                Multiplier::U32Pair { .. } => "U32Pair",
-                Multiplier::U64 { .. } => "U64",
-                Multiplier::U64Pair { .. } => "U64Pair",
+            Conversion::Divided(conversion) => match conversion.multiplier().shift() {
+                16 => "shift 16",
+                24 => "shift 24",
+                32 => "shift 32",
+                80 if conversion.window().counts() > 1 << 16 => "shift 80, long",
+                80 => "shift 80, short",
+                other => panic!("a shift of {other} is not tried"),
             },
             Conversion::Supply(conversion) => {
                 if u32::try_from(conversion.quotient().doubled_numerator()).is_ok() {
@@ -209,10 +210,11 @@ fn every_width_of_arithmetic_is_used() {
         });
     }
     let all = [
-        "U32",
-        "U32Pair",
-        "U64",
-        "U64Pair",
+        "shift 16",
+        "shift 24",
+        "shift 32",
+        "shift 80, long",
+        "shift 80, short",
         "division of 32 bits",
         "division of 64 bits",
     ];

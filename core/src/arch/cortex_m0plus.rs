@@ -11,16 +11,16 @@ use core::mem::offset_of;
 use crate::divided_input::DividedConversion;
 use crate::reciprocal::{Reciprocal, SEEDS};
 use crate::supply_reference::SupplyConversion;
+use crate::units::{Count, Voltage};
 
-// Offsets that the kernels load from: the window's first two words, then the constants. A payload of `Multiplier` lies 8
-// bytes behind its tag, because one of its forms holds 64-bit words.
-const _: () = assert!(offset_of!(DividedConversion, multiplier) == 16);
-const _: () = assert!(offset_of!(SupplyConversion, divider) == 16);
+// Offsets that the kernels load from: the window's first two words, then the constants.
+const _: () = assert!(offset_of!(DividedConversion, multiplier) == 20);
+const _: () = assert!(offset_of!(SupplyConversion, divider) == 20);
 
 /// `DividedConversion::voltage` as a number; 65 536 where it is none.
 ///
-/// Loads: first 0, counts 4, tag 16. `U32`: multiplier 24, addend 28, fine shift 32. `U32Pair`: multiplier_high 24,
-/// multiplier_low 28, addend_high 32, addend_low 36, fine shift 38.
+/// Loads: first 0, quick 4, high 20, `addend_high` 24, low 28, `addend_low` 30. Two products, the low one's upper half added to
+/// the high one.
 #[unsafe(naked)]
 #[unsafe(export_name = "tallyvolt_divided")]
 pub(super) extern "C" fn divided(count: u32, conversion: &DividedConversion) -> u32 {
@@ -29,52 +29,40 @@ pub(super) extern "C" fn divided(count: u32, conversion: &DividedConversion) -> 
         "subs r0, r0, r2",
         "cmp r0, r3",
         "bhs 9f",
-        "ldrb r2, [r1, #8]",
-        "cmp r2, #1",
-        "bhs 1f",
-        "ldr r2, [r1, #16]",
+        "adds r1, #12",
+        "ldmia r1, {{r1, r2, r3}}",
+        "muls r1, r0, r1",
+        "adds r1, r1, r2",
+        "uxth r2, r3",
         "muls r0, r2, r0",
-        "ldr r2, [r1, #20]",
-        "adds r0, r0, r2",
-        "ldrb r2, [r1, #24]",
-        "lsrs r0, r0, #16",
-        "lsrs r0, r2",
-        "bx lr",
-        // Two products, the low one's upper half added to the high one.
-        "1: bhi 2f",
-        "ldrh r2, [r1, #20]",
-        "muls r2, r0, r2",
-        "ldrh r3, [r1, #28]",
-        "adds r2, r2, r3",
-        "lsrs r2, r2, #16",
-        "ldr r3, [r1, #16]",
-        "muls r0, r3, r0",
-        "adds r0, r0, r2",
-        "ldr r3, [r1, #24]",
+        "lsrs r3, r3, #16",
         "adds r0, r0, r3",
-        "ldrb r2, [r1, #30]",
         "lsrs r0, r0, #16",
-        "lsrs r0, r2",
+        "adds r0, r0, r1",
+        "lsrs r0, r0, #16",
         "bx lr",
-        // The wide forms: r0 = position, r1 = conversion + 8.
-        "2: push {{r4, lr}}",
-        "mov r2, r0",
-        "movs r0, r1",
-        "adds r0, #8",
-        "mov r1, r2",
-        "bl {wide}",
-        "uxth r0, r0",
-        "pop {{r4, pc}}",
-        "9: movs r0, #1",
-        "lsls r0, r0, #16",
-        "bx lr",
-        wide = sym crate::straight_line::wide_value,
+        // The count and the pointer as they came.
+        "9: adds r0, r0, r2",
+        "subs r1, #8",
+        "ldr r2, 8f",
+        "bx r2",
+        ".balign 4",
+        "8: .word {slow}",
+        slow = sym divided_slow,
     )
+}
+
+/// Faults, and multipliers that are not narrow.
+extern "C" fn divided_slow(count: u32, conversion: &DividedConversion) -> u32 {
+    match conversion.voltage(Count(count)) {
+        Ok(Voltage(units)) => u32::from(units),
+        Err(_) => 1 << 16,
+    }
 }
 
 /// `SupplyConversion::voltage` as a number; 65 536 where it is none: the refinement of `reciprocal.rs`.
 ///
-/// Loads: first 0, counts 4, step_log2 16, at_first 20, low 24, top 28.
+/// Loads: first 0, quick 4 (always all counts here), step_log2 20, at_first 24, low 28, top 32.
 #[unsafe(naked)]
 #[unsafe(export_name = "tallyvolt_supply")]
 pub(super) extern "C" fn supply(count: u32, conversion: &SupplyConversion) -> u32 {
@@ -83,7 +71,7 @@ pub(super) extern "C" fn supply(count: u32, conversion: &SupplyConversion) -> u3
         "subs r0, r0, r2",
         "cmp r0, r3",
         "bhs 9f",
-        "adds r1, #8",
+        "adds r1, #12",
         "ldmia r1!, {{r2, r3}}",
         "lsls r0, r2",
         "adds r0, r0, r3",
@@ -117,7 +105,7 @@ pub(super) extern "C" fn supply(count: u32, conversion: &SupplyConversion) -> u3
         "mov r0, r12",
         "adcs r0, r2",
         "bx lr",
-        // E outside the table: r0 = E, r1 = conversion + 24.
+        // E outside the table: r0 = E, r1 = conversion + 28.
         "2: push {{r4, lr}}",
         "mov r2, r0",
         "movs r0, r1",

@@ -3,7 +3,7 @@
 
 use std::fmt::Write as _;
 
-use tallyvolt::Multiplier;
+use tallyvolt::DividedConversion;
 
 use super::c_calibrated;
 use super::description::Description;
@@ -98,7 +98,7 @@ fn as_drawn(description: &Description<'_>) -> String {
     let (helpers, body) = match &description.conversion {
         Conversion::Divided(conversion) => (
             include_str!("c/product_16.h").to_owned(),
-            multiplier(conversion.multiplier(), description.rail),
+            multiplier(conversion, description.rail),
         ),
         Conversion::Supply(conversion) => {
             let quotient = conversion.quotient();
@@ -119,60 +119,47 @@ static inline uint16_t front_end_as_drawn_at(front_end_position position)
     )
 }
 
-fn multiplier(multiplier: &Multiplier, rail: u32) -> String {
-    match *multiplier {
-        Multiplier::U32 {
-            multiplier,
-            addend,
-            fine_shift,
-        } => in_products_16(
+fn multiplier(conversion: &DividedConversion, rail: u32) -> String {
+    let multiplier = conversion.multiplier();
+    let (mut m, mut b, mut shift) = (
+        multiplier.multiplier(),
+        multiplier.addend(),
+        multiplier.shift(),
+    );
+    // 32-bit products are for positions of 16 bits.
+    if conversion.window().counts() > 1 << 16 {
+        (m, b, shift) = (m << (80 - shift), b << (80 - shift), 80);
+    }
+    match shift {
+        16 => in_products_16(
             rail,
-            &format!(
-                "front_end_upper_of_32(position, UINT32_C({multiplier}), UINT32_C({addend})) >> {fine_shift}"
-            ),
-            &format!(
-                "    return (uint16_t)((UINT32_C({multiplier}) * position + UINT32_C({addend})) >> {});\n",
-                16 + fine_shift
-            ),
+            &format!("front_end_upper_of_32(position, UINT32_C({m}), UINT32_C({b}))"),
+            &format!("    return (uint16_t)((UINT32_C({m}) * position + UINT32_C({b})) >> 16);\n"),
         ),
-        Multiplier::U32Pair {
-            multiplier_high,
-            multiplier_low,
-            addend_high,
-            addend_low,
-            fine_shift,
-        } => in_products_16(
-            rail,
-            &format!(
-                "front_end_upper_of_48(position, UINT32_C({multiplier_high}), UINT16_C({multiplier_low}), \
-                 UINT32_C({addend_high}), UINT16_C({addend_low})) >> {fine_shift}"
-            ),
-            &format!(
-                "    const uint32_t low = UINT32_C({multiplier_low}) * position + UINT32_C({addend_low});
-    return (uint16_t)((UINT32_C({multiplier_high}) * position + UINT32_C({addend_high}) + (low >> 16)) >> {});
+        24 | 32 => {
+            let scaled = |value: u128| value << (32 - shift);
+            let (high_m, low_m) = (scaled(m) >> 16, scaled(m) & 0xFFFF);
+            let (high_b, low_b) = (scaled(b) >> 16, scaled(b) & 0xFFFF);
+            in_products_16(
+                rail,
+                &format!(
+                    "front_end_upper_of_48(position, UINT32_C({high_m}), UINT16_C({low_m}), UINT32_C({high_b}), UINT16_C({low_b}))"
+                ),
+                &format!(
+                    "    const uint32_t low = UINT32_C({low_m}) * position + UINT32_C({low_b});
+    return (uint16_t)((UINT32_C({high_m}) * position + UINT32_C({high_b}) + (low >> 16)) >> 16);
+"
+                ),
+            )
+        }
+        _ => format!(
+            "    const uint64_t low = UINT64_C({}) * position + UINT64_C({});
+    return (uint16_t)((UINT64_C({}) * position + UINT64_C({}) + (low >> 32)) >> 48);
 ",
-                16 + fine_shift
-            ),
-        ),
-        Multiplier::U64 {
-            multiplier,
-            addend,
-            fine_shift,
-        } => format!(
-            "    return (uint16_t)((UINT64_C({multiplier}) * position + UINT64_C({addend})) >> {});\n",
-            48 + fine_shift
-        ),
-        Multiplier::U64Pair {
-            multiplier_high,
-            multiplier_low,
-            addend_high,
-            addend_low,
-            fine_shift,
-        } => format!(
-            "    const uint64_t low = UINT64_C({multiplier_low}) * position + UINT64_C({addend_low});
-    return (uint16_t)((UINT64_C({multiplier_high}) * position + UINT64_C({addend_high}) + (low >> 32)) >> {});
-",
-            32 + fine_shift
+            m & 0xFFFF_FFFF,
+            b & 0xFFFF_FFFF,
+            m >> 32,
+            b >> 32
         ),
     }
 }

@@ -53,7 +53,7 @@ struct subject {
         derived[0] = name##_one.first;                                                                            \
         derived[1] = name##_one.counts;                                                                           \
         derived[2] = name##_one.product;                                                                          \
-        derived[3] = name##_one.fine_shift;                                                                       \
+        derived[3] = 0;                                                                                           \
         derived[4] = (uint64_t)name##_one.multiplier_top << 32 | name##_one.multiplier_high;                      \
         derived[5] = name##_one.multiplier_low;                                                                   \
         derived[6] = (uint64_t)name##_one.addend_top << 32 | name##_one.addend_high;                              \

@@ -6,7 +6,7 @@ use std::process::{Command, Output};
 
 use num_rational::BigRational;
 use tallyvolt::fixed::types::{I24F8, U8F24};
-use tallyvolt::{Calibration, Multiplier, Record, RecordError};
+use tallyvolt::{Calibration, Record, RecordError};
 use tallyvolt_host::emit::{Lang, emit, names::Names};
 use tallyvolt_host::firmware::{Conversion, Firmware};
 use tallyvolt_host::front_end::{
@@ -48,6 +48,7 @@ pub fn shipped() -> Vec<FrontEnd> {
     let mut files: Vec<PathBuf> = std::fs::read_dir(folder)
         .expect("the folder is there")
         .map(|entry| entry.expect("readable").path())
+        .filter(|path| path.extension().is_some_and(|ending| ending == "toml"))
         .collect();
     files.sort();
     assert!(files.len() >= 8, "{files:?}");
@@ -232,52 +233,21 @@ fn derived(conversion: &Conversion) -> [u64; 8] {
     match conversion {
         Conversion::Divided(conversion) => {
             let window = conversion.window();
-            let (product, fine, m, b) = match *conversion.multiplier() {
-                Multiplier::U32 {
-                    multiplier,
-                    addend,
-                    fine_shift,
-                } => (0, fine_shift, [0, multiplier.into()], [0, addend.into()]),
-                Multiplier::U32Pair {
-                    multiplier_high,
-                    multiplier_low,
-                    addend_high,
-                    addend_low,
-                    fine_shift,
-                } => (
-                    1,
-                    fine_shift,
-                    [multiplier_high.into(), multiplier_low.into()],
-                    [addend_high.into(), addend_low.into()],
-                ),
-                Multiplier::U64 {
-                    multiplier,
-                    addend,
-                    fine_shift,
-                } => (
-                    2,
-                    fine_shift,
-                    [multiplier >> 32, multiplier & 0xFFFF_FFFF],
-                    [addend >> 32, addend & 0xFFFF_FFFF],
-                ),
-                Multiplier::U64Pair {
-                    multiplier_high,
-                    multiplier_low,
-                    addend_high,
-                    addend_low,
-                    fine_shift,
-                } => (
-                    3,
-                    fine_shift,
-                    [multiplier_high, multiplier_low.into()],
-                    [addend_high, addend_low.into()],
-                ),
+            let multiplier = conversion.multiplier();
+            // The narrow product is scaled by 2^32 and split at bit 16, the wide one by 2^80 and at bit 32.
+            let narrow = multiplier.shift() <= 32 && window.counts() <= 1 << 16;
+            let (scale, split) = if narrow { (32, 16) } else { (80, 32) };
+            let halves = |whole: u128| {
+                let whole = whole << (scale - multiplier.shift());
+                [whole >> split, whole & ((1 << split) - 1)]
+                    .map(|half| u64::try_from(half).expect("at most 64 bits"))
             };
+            let (m, b) = (halves(multiplier.multiplier()), halves(multiplier.addend()));
             [
                 window.first().0.into(),
                 window.counts().into(),
-                product,
-                fine.into(),
+                u64::from(!narrow),
+                0,
                 m[0],
                 m[1],
                 b[0],

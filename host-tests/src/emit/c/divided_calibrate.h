@@ -32,9 +32,9 @@ static inline uint64_t front_end_floor_sum(front_end_line *line)
 }
 
 /* The largest shift that is looked at; 16 bits of value stand before it. */
-#define FRONT_END_SHIFT_MAX 78
+#define FRONT_END_SHIFT_MAX 80
 
-/* ceil(a * 2^78 / b), for a quotient below 2^16. */
+/* ceil(a * 2^80 / b), for a quotient below 2^16. */
 static inline void front_end_scale(front_end_wide *a, const front_end_wide *b)
 {
     front_end_wide quotient;
@@ -53,55 +53,56 @@ static inline void front_end_scale(front_end_wide *a, const front_end_wide *b)
     *a = quotient;
 }
 
-/* M and B scaled by 2^78, the number of positions, and the sum that the right values have. */
+/* M, B and the last position's value scaled by 2^80, the number of positions, and the sum that the right values have. */
 typedef struct {
-    front_end_wide multiplier, addend;
+    front_end_wide multiplier, addend, last;
     uint32_t terms;
     uint64_t wanted;
 } front_end_search;
 
-/* M and B at a shift: rounding up twice is rounding up once. */
-static inline void front_end_at_shift(const front_end_search *search, uint8_t shift, front_end_line *line)
+/* M and B at a shift: rounding up twice is rounding up once. From the last position M is one less, and B so that this position's
+ * value is rounded up: then no value lies below its counterpart, either. */
+static inline void front_end_at_shift(const front_end_search *search, uint8_t shift, uint8_t from_last, front_end_line *line)
 {
     const uint8_t places = (uint8_t)(FRONT_END_SHIFT_MAX - shift);
     line->slope = search->multiplier;
     if (front_end_lower(&line->slope, places))
         front_end_add_one(&line->slope);
-    line->intercept = search->addend;
+    line->intercept = from_last ? search->last : search->addend;
     if (front_end_lower(&line->intercept, places))
         front_end_add_one(&line->intercept);
+    if (from_last) {
+        front_end_wide one;
+        front_end_set(&one, front_end_length(&line->slope) != 0);
+        front_end_subtract(&line->slope, &one);
+        one = line->slope;
+        front_end_multiply(&one, search->terms - 1);
+        front_end_subtract(&line->intercept, &one);
+    }
 }
 
 /* Whether M and B at a shift are right at every position. None of their values lies below its counterpart, so they are
  * exactly when the sums are equal. */
-static inline int front_end_is_exact(const front_end_search *search, uint8_t shift)
+static inline int front_end_is_exact(const front_end_search *search, uint8_t shift, uint8_t from_last)
 {
     front_end_line line;
-    front_end_at_shift(search, shift, &line);
+    front_end_at_shift(search, shift, from_last, &line);
     front_end_set(&line.denominator, 1);
     front_end_raise(&line.denominator, shift);
     line.terms = search->terms;
     return front_end_floor_sum(&line) == search->wanted;
 }
 
-/* Whether every product at a shift is below 2^bits, and the factor of the narrowest below 2^24: three bytes. */
-static inline int front_end_fits(const front_end_search *search, uint8_t shift, uint8_t bits)
+/* M and B of a shift, scaled to the product's own: 32 or FRONT_END_SHIFT_MAX. */
+static inline void front_end_pack(front_end_module *module, const front_end_search *search, uint8_t shift, uint8_t from_last)
 {
+    const uint8_t narrow = shift <= 32;
+    const uint8_t places = (uint8_t)((narrow ? 32 : FRONT_END_SHIFT_MAX) - shift), low_bits = narrow ? 16 : 32;
+    const uint32_t low = narrow ? UINT32_C(0xFFFF) : UINT32_C(0xFFFFFFFF);
     front_end_line line;
-    front_end_at_shift(search, shift, &line);
-    if (bits == 32 && front_end_length(&line.slope) > 24)
-        return 0;
-    front_end_multiply(&line.slope, search->terms - 1);
-    front_end_add(&line.slope, &line.intercept);
-    return front_end_length(&line.slope) <= bits;
-}
-
-static inline void front_end_pack(front_end_module *module, const front_end_search *search, uint8_t product, uint8_t shift)
-{
-    const uint8_t low_bits = product == 1 ? 16 : 32;
-    const uint32_t low = product == 1 ? UINT32_C(0xFFFF) : UINT32_C(0xFFFFFFFF);
-    front_end_line line;
-    front_end_at_shift(search, shift, &line);
+    front_end_at_shift(search, shift, from_last, &line);
+    front_end_raise(&line.slope, places);
+    front_end_raise(&line.intercept, places);
     module->multiplier_low = (uint32_t)front_end_lowest(&line.slope) & low;
     module->addend_low = (uint32_t)front_end_lowest(&line.intercept) & low;
     front_end_lower(&line.slope, low_bits);
@@ -110,17 +111,16 @@ static inline void front_end_pack(front_end_module *module, const front_end_sear
     module->multiplier_top = (uint32_t)(front_end_lowest(&line.slope) >> 32);
     module->addend_high = (uint32_t)front_end_lowest(&line.intercept);
     module->addend_top = (uint32_t)(front_end_lowest(&line.intercept) >> 32);
-    module->product = product;
-    module->fine_shift = (uint8_t)(shift - 16 * (product + 1));
+    module->product = narrow ? 0 : 1;
 }
 
-/* Finds the narrowest product, and in it the smallest shift, that is right at every position of the window. A larger shift is
- * never worse, so the largest that fits a product decides for it, and halving finds the smallest. Returns 0 when no product is
- * right. `line` is used up. */
+/* Finds the least of four shifts that is right, from the first or from the last position, at every position of the window; the first three are for positions below 2^16.
+ * Returns 0 when none is. `line` is used up. */
 static inline int front_end_prove(front_end_module *module, front_end_line *line)
 {
+    static const uint8_t shifts[4] = { 16, 24, 32, FRONT_END_SHIFT_MAX };
     front_end_search search;
-    uint8_t product;
+    uint8_t i;
     line->terms = module->counts;
     search.terms = module->counts;
     search.addend = line->intercept;
@@ -129,32 +129,24 @@ static inline int front_end_prove(front_end_module *module, front_end_line *line
         front_end_divide(&line->intercept, &line->denominator, &search.addend);
         front_end_raise(&search.addend, FRONT_END_SHIFT_MAX);
         front_end_set(&search.multiplier, 0);
-        front_end_pack(module, &search, 0, 16);
+        front_end_pack(module, &search, 16, 0);
         return 1;
     }
-    search.multiplier = line->slope;
+    search.multiplier = search.last = line->slope;
+    front_end_multiply(&search.last, search.terms - 1);
+    front_end_add(&search.last, &line->intercept);
     front_end_scale(&search.multiplier, &line->denominator);
+    front_end_scale(&search.last, &line->denominator);
     front_end_scale(&search.addend, &line->denominator);
     search.wanted = front_end_floor_sum(line);
-    for (product = 0; product < 4; product++) {
-        const uint8_t least = (uint8_t)(16 * (product + 1)), bits = (uint8_t)(product == 3 ? 96 : least + 16);
-        uint8_t low = least, end = least;
-        if (product == 1 && search.terms > UINT32_C(0x10000))
-            continue;
-        while (end < least + 16 && end <= FRONT_END_SHIFT_MAX && front_end_fits(&search, end, bits))
-            end++;
-        if (end == least || !front_end_is_exact(&search, (uint8_t)(end - 1)))
-            continue;
-        end--;
-        while (low < end) {
-            const uint8_t middle = (uint8_t)((low + end) / 2);
-            if (front_end_is_exact(&search, middle))
-                end = middle;
-            else
-                low = (uint8_t)(middle + 1);
+    for (i = search.terms > UINT32_C(0x10000) ? 3 : 0; i < 4; i++) {
+        uint8_t from_last;
+        for (from_last = 0; from_last < 2; from_last++) {
+            if (front_end_is_exact(&search, shifts[i], from_last)) {
+                front_end_pack(module, &search, shifts[i], from_last);
+                return 1;
+            }
         }
-        front_end_pack(module, &search, product, end);
-        return 1;
     }
     return 0;
 }
