@@ -33,8 +33,11 @@ impl AlarmRule {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Limit {
-    trip: CountLimit,
-    hold: CountLimit,
+    /// Counts above this one trip, or the others where `below`.
+    trip: u32,
+    /// Counts above this one hold, or the others where `below`.
+    hold: u32,
+    below: bool,
     readings: u8,
     latching: bool,
 }
@@ -48,27 +51,43 @@ impl Limit {
         if let Err(error) = DEBOUNCE_READINGS.check(rule.readings as i64) {
             return Err(error);
         }
-        match (trip, hold) {
-            (Ok(trip), Ok(hold)) => Ok(Self {
-                trip,
-                hold,
-                readings: rule.readings,
-                latching: rule.latching,
-            }),
-            (Err(error), _) | (_, Err(error)) => Err(error),
-        }
+        let (trip, hold, below) = match (trip, hold) {
+            (Ok(CountLimit::Above(trip)), Ok(CountLimit::Above(hold))) => (trip.0, hold.0, false),
+            // Below a count are those not above the one before; a count limit has counts on both sides, so there is one.
+            (Ok(CountLimit::Below(trip)), Ok(CountLimit::Below(hold))) => {
+                (trip.0.saturating_sub(1), hold.0.saturating_sub(1), true)
+            }
+            (Err(error), _) | (_, Err(error)) => return Err(error),
+            // Both come from one conversion and one side.
+            (Ok(_), Ok(_)) => return Err(ConfigError::LimitNotReadable { limit: 0 }),
+        };
+        Ok(Self {
+            trip,
+            hold,
+            below,
+            readings: rule.readings,
+            latching: rule.latching,
+        })
     }
 
     /// Beyond this, an alarm that is clear counts towards tripping.
     #[must_use]
     pub const fn trip(&self) -> CountLimit {
-        self.trip
+        self.count_limit(self.trip)
     }
 
     /// Beyond this, an alarm that is active stays active.
     #[must_use]
     pub const fn hold(&self) -> CountLimit {
-        self.hold
+        self.count_limit(self.hold)
+    }
+
+    const fn count_limit(&self, above: u32) -> CountLimit {
+        if self.below {
+            CountLimit::Below(Count(above.saturating_add(1)))
+        } else {
+            CountLimit::Above(Count(above))
+        }
     }
 }
 
@@ -102,19 +121,19 @@ impl Alarm {
     )]
     pub const fn update(&mut self, limit: &Limit, count: Count) -> bool {
         let active = self.is_active();
-        let held_against = if active { limit.hold } else { limit.trip };
-        let speaks_for_change = held_against.is_beyond(count) != active;
-        let row = if !speaks_for_change || (active && limit.latching) {
-            0
-        } else {
-            (self.state & !ACTIVE) + 1
-        };
-        self.state = if row >= limit.readings {
-            (self.state & ACTIVE) ^ ACTIVE
-        } else {
-            (self.state & ACTIVE) | row
-        };
-        self.is_active()
+        let threshold = if active { limit.hold } else { limit.trip };
+        let beyond = (count.0 > threshold) != limit.below;
+        if beyond == active || (active && limit.latching) {
+            self.state &= ACTIVE;
+            return active;
+        }
+        let row = (self.state & !ACTIVE) + 1;
+        if row < limit.readings {
+            self.state = (self.state & ACTIVE) | row;
+            return active;
+        }
+        self.state = (self.state & ACTIVE) ^ ACTIVE;
+        !active
     }
 
     /// Whether the alarm is active.

@@ -268,15 +268,35 @@ impl<'a, C: CellConversion, const WINDOW: usize> Channel<'a, C, WINDOW> {
 
     /// Takes a sample of the cell.
     #[inline]
+    pub fn sample(&mut self, sample: Sample) {
+        self.samples(&[sample]);
+    }
+
+    /// Takes several samples of the cell, the oldest first, as a converter's buffer holds them.
+    #[inline]
+    #[expect(
+        clippy::cast_possible_truncation,
+        reason = "SlidingSum allows WINDOW up to 1024"
+    )]
+    pub fn samples(&mut self, samples: &[Sample]) {
+        // Two loops: either alone keeps its state in the registers of a small core.
+        let top_code = self.top_code();
+        for sample in samples {
+            self.rail.update(*sample, top_code, WINDOW as u16);
+        }
+        for sample in samples {
+            self.sum.push(*sample);
+        }
+    }
+
+    #[inline]
     #[expect(
         clippy::cast_possible_truncation,
         clippy::arithmetic_side_effects,
         reason = "WINDOW is a power of two from 1 to 1024, so this is a shift; the rail is WINDOW top codes, each a u16"
     )]
-    pub fn sample(&mut self, sample: Sample) {
-        let top_code = Sample((self.setup.conversion.window().rail().0 / WINDOW as u32) as u16);
-        self.rail.update(sample, top_code, WINDOW as u16);
-        self.sum.push(sample);
+    fn top_code(&self) -> Sample {
+        Sample((self.setup.conversion.window().rail().0 / WINDOW as u32) as u16)
     }
 
     /// A reading of the last `WINDOW` samples; none until they are there.
@@ -319,11 +339,13 @@ impl<'a, C: CellConversion, const WINDOW: usize> Channel<'a, C, WINDOW> {
             thermistor.temperature(sensor)
         });
         if let Some(Err(fault)) = temperature {
-            faults = faults.with(match fault {
-                TemperatureFault::OpenCircuit => Faults::SENSOR_OPEN,
-                TemperatureFault::ShortCircuit => Faults::SENSOR_SHORT,
-                TemperatureFault::BelowTable | TemperatureFault::AboveTable => Faults::SENSOR_RANGE,
-            });
+            // Comparisons and no match: of a match the compiler makes a table, which takes RAM on AVR.
+            let open = fault == TemperatureFault::OpenCircuit;
+            let short = fault == TemperatureFault::ShortCircuit;
+            faults = faults
+                .with_if(Faults::SENSOR_OPEN, open)
+                .with_if(Faults::SENSOR_SHORT, short)
+                .with_if(Faults::SENSOR_RANGE, !open && !short);
         }
         Some(Reading {
             voltage,
@@ -373,8 +395,13 @@ const fn update(alarm: &mut Alarm, limit: &Option<Limit>, count: Count) {
     }
 }
 
-// The state of a channel with a window of 16 samples. HistoryBuf keeps a usize, which makes 64-bit hosts larger.
+// The pointer of a 64-bit host takes four bytes more, and four of padding.
 const _: () = assert!(
-    size_of::<Channel<'static, DividedConversion, 16>>() <= 64 || cfg!(target_pointer_width = "64"),
+    size_of::<Channel<'static, DividedConversion, 16>>()
+        <= if cfg!(target_pointer_width = "64") {
+            72
+        } else {
+            64
+        },
     "a channel with a window of 16 samples must fit 64 bytes of RAM"
 );

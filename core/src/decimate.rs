@@ -14,8 +14,6 @@
 //! n extra bits need 4^n samples, and only where noise of at least about half a step moves the samples (Atmel AVR121,
 //! Microchip AN2572): a noiseless input gives n times the same sample and no new information.
 
-use heapless::HistoryBuf;
-
 use crate::bounds::{EXTRA_BITS, SAMPLES, SAMPLES_MAX};
 use crate::error::ConfigError;
 use crate::rounding::shift_nearest_u32;
@@ -129,7 +127,10 @@ impl SumAndShift {
 /// ```
 #[derive(Debug, Clone)]
 pub struct SlidingSum<const N: usize> {
-    window: HistoryBuf<u16, N>,
+    /// Places that were not written yet hold 0, so that nothing is taken off for them.
+    window: [u16; N],
+    /// Where the next sample goes, and `N` more once the window is full: 0 to 2 `N` - 1.
+    next: u16,
     sum: u32,
 }
 
@@ -144,7 +145,8 @@ impl<const N: usize> SlidingSum<N> {
             );
         }
         Self {
-            window: HistoryBuf::new(),
+            window: [0; N],
+            next: 0,
             sum: 0,
         }
     }
@@ -153,24 +155,31 @@ impl<const N: usize> SlidingSum<N> {
     #[inline]
     #[expect(
         clippy::arithmetic_side_effects,
-        reason = "sum is that of the at most 1024 samples in the window, so the oldest can be taken off and one added"
+        clippy::cast_possible_truncation,
+        clippy::indexing_slicing,
+        reason = "the place is next mod N, N being a power of two up to 1024; sum is that of the at most 1024 samples in the \
+                  window, so the oldest can be taken off and one added; next is below 2 N, at most 2048"
     )]
-    pub fn push(&mut self, sample: Sample) -> Option<Count> {
-        if self.window.is_full()
-            && let Some(&oldest) = self.window.oldest()
-        {
-            self.sum -= u32::from(oldest);
+    pub const fn push(&mut self, sample: Sample) -> Option<Count> {
+        let place = self.next as usize & (N - 1);
+        self.sum = self.sum - self.window[place] as u32 + sample.0 as u32;
+        self.window[place] = sample.0;
+        self.next += 1;
+        if self.next == 2 * N as u16 {
+            self.next = N as u16;
         }
-        self.window.write(sample.0);
-        self.sum += u32::from(sample.0);
         self.count()
     }
 
     /// The sum of the last `N` samples, once they are there.
     #[inline]
     #[must_use]
-    pub fn count(&self) -> Option<Count> {
-        self.window.is_full().then_some(Count(self.sum))
+    pub const fn count(&self) -> Option<Count> {
+        if self.next as usize >= N {
+            Some(Count(self.sum))
+        } else {
+            None
+        }
     }
 }
 
@@ -186,7 +195,7 @@ impl<const N: usize> defmt::Format for SlidingSum<N> {
         defmt::write!(
             fmt,
             "{=usize} of {=usize} samples, sum {=u32}",
-            self.window.len(),
+            usize::from(self.next).min(N),
             N,
             self.sum
         );

@@ -9,6 +9,7 @@ use crate::reciprocal::{
 };
 use crate::straight_line::ExactLine;
 use crate::supply_reference::Quotient;
+use crate::table::Table;
 
 /// The value stands 1/Q below a rounding boundary at every position: rounding the intercept up crosses it at every
 /// shift, and the search says so instead of accepting a wrong multiplier.
@@ -105,4 +106,64 @@ fn the_rare_ways_equal_the_division() {
             }
         }
     }
+}
+
+/// Both ways through a table against the division, at every position and around the last entry: falling and rising, steps
+/// and fractions of every kind, and entries at the ends of 16 bits.
+#[test]
+#[expect(
+    clippy::cast_possible_truncation,
+    clippy::cast_possible_wrap,
+    clippy::cast_sign_loss,
+    clippy::indexing_slicing,
+    reason = "15 segments of at most 2^14, entries of 16 bits"
+)]
+fn both_ways_through_a_table_equal_the_division() {
+    let falling: [i16; 16] = core::array::from_fn(|i| (32_767 - (i * i * 291) as i32) as i16);
+    let gentle: [i16; 16] = core::array::from_fn(|i| (i * i * 3) as i16 - 300);
+    let steep = core::array::from_fn(|i| if i < 8 { i16::MIN } else { i16::MAX });
+    let (mut by_bytes, mut differences) = (0, 0);
+    for entries in [
+        falling,
+        falling.map(|e| !e),
+        gentle,
+        gentle.map(|e| -e),
+        steep,
+    ] {
+        for (step_log2, fraction_bits) in
+            (0..=14_u8).flat_map(|step| (0..=6).map(move |bits| (step, bits)))
+        {
+            let Ok(table) = Table::new(&entries, step_log2, fraction_bits) else {
+                assert!(entries.is_empty(), "entries in order are refused");
+                continue;
+            };
+            let step = 1_i64 << step_log2;
+            for position in (0..15 * step + 3).step_by((step as usize / 64).max(1) | 1) {
+                let at = (position / step).min(14) as usize;
+                let part = (position - at as i64 * step).min(step);
+                let (from, to) = (i64::from(entries[at]), i64::from(entries[at + 1]));
+                let whole = (from * step + (to - from) * part) * 2 + (step << fraction_bits);
+                let wanted = whole.div_euclid((step << fraction_bits) * 2) as i16;
+                assert_eq!(
+                    table.at_by_words(position as u32).0,
+                    wanted,
+                    "{step_log2} {fraction_bits} {position}"
+                );
+                if (1..=8).contains(&step_log2) {
+                    by_bytes += 1;
+                    assert_eq!(
+                        table.at_by_bytes(position as u32).0,
+                        wanted,
+                        "{step_log2} {fraction_bits} {position}"
+                    );
+                    differences += u32::from(table.at_by_bytes(position as u32 + 1).0 != wanted);
+                }
+            }
+            assert_eq!(table.at_by_words(u32::MAX), table.at_by_bytes(u32::MAX));
+        }
+    }
+    assert!(
+        by_bytes > 10_000 && differences > 1000,
+        "{by_bytes} {differences}"
+    );
 }

@@ -33,14 +33,16 @@ pub(crate) const fn shift_nearest_u32(value: u32, shift: u32) -> u32 {
 
 /// `floor(value / 2^shift + 1/2)` of a signed value: nearest, ties upward.
 ///
+/// Half is added after all bits but one are gone: a floor of a floor is the floor, and nothing can overflow.
+///
 /// # Range
-/// `value` within 2^30, `shift` 0 to 20.
+/// Any `value`, `shift` 2 to 31.
 #[expect(
     clippy::arithmetic_side_effects,
-    reason = "2^30 + 2^19 is below 2^31, and the shift is below the width"
+    reason = "the shift is below the width, and what is left of a value after one place or more is below 2^30"
 )]
 pub(crate) const fn shift_nearest_i32(value: i32, shift: u32) -> i32 {
-    (value + ((1 << shift) >> 1)) >> shift
+    ((value >> (shift - 1)) + 1) >> 1
 }
 
 /// `floor(numerator / denominator)`.

@@ -5,11 +5,11 @@
 //! value = (entry[i] * 2^step_log2 + (entry[i + 1] - entry[i]) * f) / 2^(step_log2 + fraction_bits)
 //! ```
 //!
-//! rounded to nearest, ties upward. The rational is formed whole in 32 bits before the one shift, so the result is exactly
-//! rounded; entries never turn back, the rational does not, and rounding keeps the order: the result is monotonic.
+//! rounded to nearest, ties upward. The rational is formed whole before it is rounded, so the result is exactly rounded;
+//! entries never turn back, the rational does not, and rounding keeps the order: the result is monotonic.
 //!
-//! Entries may be finer than the result, by `fraction_bits`, so that rounding them does not show. With `step_log2` +
-//! `fraction_bits` equal to 8 or 16 the shift costs an 8-bit core nothing.
+//! Entries may be finer than the result, by `fraction_bits`, so that rounding them does not show. With entries as fine as the
+//! result (`fraction_bits` 0) and steps of up to 256, an 8-bit core needs neither a shift nor a 32-bit product.
 
 use crate::bounds::{TABLE_ENTRIES, TABLE_FRACTION_BITS, TABLE_STEP_LOG2};
 use crate::error::ConfigError;
@@ -28,6 +28,10 @@ pub struct Table<'a> {
     step_log2: u8,
     fraction_bits: u8,
     rises: bool,
+    /// 2^(8 - `step_log2`) for steps of 2 to 256; 0 for others.
+    stretch: u8,
+    /// 2^(8 - `fraction_bits`), for `fraction_bits` 1 to 6.
+    shrink: u8,
 }
 
 impl<'a> Table<'a> {
@@ -81,6 +85,16 @@ impl<'a> Table<'a> {
             step_log2,
             fraction_bits,
             rises,
+            stretch: if step_log2 > 0 && step_log2 <= 8 {
+                1 << (8 - step_log2)
+            } else {
+                0
+            },
+            shrink: if fraction_bits > 0 {
+                1 << (8 - fraction_bits)
+            } else {
+                0
+            },
         })
     }
 
@@ -89,31 +103,128 @@ impl<'a> Table<'a> {
     /// # Range
     /// Every `u32` is accepted; a position at the last entry or behind it reads as the last entry.
     #[inline]
+    #[must_use]
+    pub const fn at(&self, position: u32) -> Temperature {
+        // Both are exact at every position; which is shorter depends on what a shift costs.
+        if cfg!(target_pointer_width = "16") && self.stretch > 0 {
+            self.at_by_bytes(position)
+        } else {
+            self.at_by_words(position)
+        }
+    }
+
+    /// The fraction of the way to the next entry in 16 bits: for cores whose shifts cost next to nothing.
+    ///
+    /// Product and sum may wrap: the sum lies between two entries times 2^16, so it is exact in 32 bits.
+    #[inline]
+    #[expect(
+        clippy::arithmetic_side_effects,
+        clippy::cast_possible_truncation,
+        clippy::cast_possible_wrap,
+        reason = "step_log2 is at most 14; the value lies between two entries and fits 16 bits"
+    )]
+    pub(crate) const fn at_by_words(&self, position: u32) -> Temperature {
+        let Some((from, to)) = self.pair(shift_floor_u32(position, self.step_log2 as u32)) else {
+            return self.last();
+        };
+        let fraction = ((position << (16 - self.step_log2)) & 0xffff) as i32;
+        let (from, to) = (from as i32, to as i32);
+        let value = (from << 16).wrapping_add((to - from).wrapping_mul(fraction));
+        Temperature(shift_nearest_i32(value, 16 + self.fraction_bits as u32) as i16)
+    }
+
+    /// The fraction in one byte, and products of bytes in place of shifts: for 8-bit cores. Steps of 2 to 256 only.
+    ///
+    /// With P = |difference| * fraction = 256 h + l, the exact value in parts of an entry is from + P / 256 or
+    /// from - P / 256, and its floor from + h or from - h - (l > 0). Entries as fine as the answer are rounded by l; finer
+    /// ones are rounded as they are divided, and a floor of a floor is the floor.
+    #[inline]
+    #[expect(
+        clippy::arithmetic_side_effects,
+        clippy::cast_possible_truncation,
+        clippy::cast_possible_wrap,
+        clippy::cast_sign_loss,
+        reason = "products of two bytes are below 2^16; position is below 2^14, so the segment is below 2^14 too; h is at most \
+                  |difference|, so both results lie between two entries"
+    )]
+    pub(crate) const fn at_by_bytes(&self, position: u32) -> Temperature {
+        if position >> 14 != 0 {
+            return self.last();
+        }
+        let [low, high] = (position as u16).to_le_bytes();
+        let stretched = low as u16 * self.stretch as u16;
+        let segment = high as u16 * self.stretch as u16 + (stretched >> 8);
+        let Some((from, to)) = self.pair(segment as u32) else {
+            return self.last();
+        };
+        let fraction = stretched & 0xff;
+        let (from, to) = (from as u16, to as u16);
+        let distance = if self.rises {
+            to.wrapping_sub(from)
+        } else {
+            from.wrapping_sub(to)
+        };
+        let low_product = (distance & 0xff) * fraction;
+        let whole = (distance >> 8) * fraction + (low_product >> 8);
+        let rest = low_product as u8;
+        let value = match (self.rises, self.fraction_bits == 0) {
+            (true, false) => from.wrapping_add(whole),
+            (true, true) => from.wrapping_add(whole + (rest >= 128) as u16),
+            (false, false) => from.wrapping_sub(whole + (rest > 0) as u16),
+            (false, true) => from.wrapping_sub(whole + (rest > 128) as u16),
+        };
+        Temperature(self.tenths(value) as i16)
+    }
+
+    /// An entry or what lies between two, rounded to 0.1 degC: raised by 2^15 to be positive, times 2^(8 - `fraction_bits`) /
+    /// 2^8. The byte that falls away tells what is half or more.
+    #[inline]
+    #[expect(
+        clippy::arithmetic_side_effects,
+        reason = "a product of two bytes, and the upper byte of another, and 1: shrink is at most 128, so below 2^16"
+    )]
+    const fn tenths(&self, value: u16) -> u16 {
+        if self.fraction_bits == 0 {
+            return value;
+        }
+        let [low, high] = value.to_le_bytes();
+        let shrink = self.shrink as u16;
+        let low_product = low as u16 * shrink;
+        let half = (low_product & 0x80) >> 7;
+        ((high ^ 0x80) as u16 * shrink + (low_product >> 8) + half).wrapping_sub(shrink << 7)
+    }
+
+    /// Two neighbouring entries; none from the last on. The compiler cannot know how long a table is, and each of the two
+    /// comparisons shows it that one of the places is there.
+    #[inline]
     #[expect(
         clippy::arithmetic_side_effects,
         clippy::indexing_slicing,
-        clippy::cast_possible_truncation,
-        clippy::cast_possible_wrap,
-        reason = "last is 15 to 63; past the comparison segment is below it, so both indices exist; fraction < 2^14, |entry| <= 2^15 and \
-                  |difference| < 2^16, so both terms are below 2^30 and their sum, which lies between two entries * 2^14, \
-                  within 2^29; the value lies between two entries and fits 16 bits"
+        reason = "segment is below 64, and the next place below the number of entries"
     )]
-    pub const fn at(&self, position: u32) -> Temperature {
-        let last = self.entries.len() - 1;
-        let segment = shift_floor_u32(position, self.step_log2 as u32);
-        if segment >= last as u32 {
-            let entry = self.entries[last] as i32;
-            return Temperature(shift_nearest_i32(entry, self.fraction_bits as u32) as i16);
+    const fn pair(&self, segment: u32) -> Option<(i16, i16)> {
+        if segment as i64 >= TABLE_ENTRIES.max {
+            return None;
         }
-        let segment = segment as usize;
-        let fraction = (position & ((1 << self.step_log2) - 1)) as i32;
-        let (from, to) = (
-            self.entries[segment] as i32,
-            self.entries[segment + 1] as i32,
-        );
-        let value = (from << self.step_log2) + (to - from) * fraction;
-        let shift = self.step_log2 as u32 + self.fraction_bits as u32;
-        Temperature(shift_nearest_i32(value, shift) as i16)
+        let (segment, next) = (segment as usize, segment as usize + 1);
+        if next >= self.entries.len() {
+            return None;
+        }
+        Some((self.entries[segment], self.entries[next]))
+    }
+
+    #[cold]
+    #[expect(
+        clippy::arithmetic_side_effects,
+        clippy::cast_possible_truncation,
+        reason = "a rounded entry fits 16 bits"
+    )]
+    const fn last(&self) -> Temperature {
+        let entry = match self.entries {
+            [.., last] => *last as i32,
+            [] => 0,
+        };
+        Temperature(shift_nearest_i32(entry << 16, 16 + self.fraction_bits as u32) as i16)
     }
 
     /// Whether temperatures rise with the position.
@@ -154,7 +265,8 @@ impl<'a> Table<'a> {
 
 // The bounds that the range proofs of this file rest on.
 const _: () = assert!(
-    TABLE_STEP_LOG2.max + 16 <= 30
+    TABLE_STEP_LOG2.max <= 16
         && TABLE_ENTRIES.min >= 2
-        && TABLE_STEP_LOG2.max + TABLE_FRACTION_BITS.max < 30
+        && (TABLE_ENTRIES.max - 1) << 8 < 1 << 14
+        && TABLE_FRACTION_BITS.max <= 7
 );

@@ -6,12 +6,14 @@
 //! elf         sizes and symbols of an image
 //! runner      an image on a simulator: a row for every call
 //! jobs        which functions are measured, over which counts, against which truth
+//! channel     temperature, filters, alarms and whole readings, which have a past
 //! measure     jobs -> figures; nothing is a figure that was not run
 //! recorded    the committed table, and the budget that it sets
 //! energy      cycles -> charge per reading
 //! text        figures in words
 //! ```
 
+pub mod channel;
 pub mod chip;
 pub mod elf;
 pub mod energy;

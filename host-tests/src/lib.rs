@@ -25,6 +25,7 @@
 
 pub mod budget;
 pub mod cases;
+pub mod channel;
 pub mod check;
 pub mod cli;
 pub mod compare;

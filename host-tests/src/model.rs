@@ -11,6 +11,7 @@
 
 pub mod acquisition;
 pub mod calibration;
+pub mod channel;
 pub mod decimate;
 pub mod divided_input;
 pub mod filter;

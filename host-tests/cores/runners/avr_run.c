@@ -4,7 +4,7 @@
  *
  *   avr_run IMAGE.elf            then requests on standard input; protocol in request.h, and for a whole image:
  *
- *   host     system VCC_MV AREF_MV PIN PIN_MV LINES MAX_CYCLES
+ *   host     system VCC_MV AREF_MV LINES MAX_CYCLES [PIN PIN_MV]...
  *   runner   uart TEXT           each line that the firmware sent, without its line end
  *            end LINES CYCLES    when LINES lines came, or MAX_CYCLES were spent, whichever was first
  *
@@ -179,10 +179,11 @@ static void on_uart_byte(struct avr_irq_t *irq, uint32_t value, void *context)
 
 static void run_system(const struct elf_image *image, const char *words)
 {
-    unsigned vcc, aref, pin, pin_mv, lines;
+    unsigned vcc, aref, lines;
     uint64_t max_cycles;
-    if (sscanf(words, "%u %u %u %u %u %" SCNu64, &vcc, &aref, &pin, &pin_mv, &lines, &max_cycles) != 6 || pin > 7) {
-        printf("error system needs VCC_MV AREF_MV PIN PIN_MV LINES MAX_CYCLES\n");
+    int used = 0;
+    if (sscanf(words, "%u %u %u %" SCNu64 "%n", &vcc, &aref, &lines, &max_cycles, &used) != 4) {
+        printf("error system needs VCC_MV AREF_MV LINES MAX_CYCLES and pins\n");
         return;
     }
     avr_t *avr = new_chip(image);
@@ -196,7 +197,9 @@ static void run_system(const struct elf_image *image, const char *words)
     avr_ioctl(avr, AVR_IOCTL_UART_SET_FLAGS('0'), &flags);
     struct uart_capture capture = { .length = 0, .lines = 0 };
     avr_irq_register_notify(avr_io_getirq(avr, AVR_IOCTL_UART_GETIRQ('0'), UART_IRQ_OUTPUT), on_uart_byte, &capture);
-    avr_raise_irq(avr_io_getirq(avr, AVR_IOCTL_ADC_GETIRQ, ADC_IRQ_ADC0 + (int)pin), pin_mv);
+    unsigned pin, pin_mv;
+    for (int more = 0; sscanf(words += used, "%u %u%n", &pin, &pin_mv, &more) == 2 && pin <= 7; used = more)
+        avr_raise_irq(avr_io_getirq(avr, AVR_IOCTL_ADC_GETIRQ, ADC_IRQ_ADC0 + (int)pin), pin_mv);
     while (capture.lines < lines && avr->cycle < max_cycles) {
         int state = avr_run(avr);
         if (state == cpu_Done || state == cpu_Crashed)

@@ -154,6 +154,8 @@ static const char *place_arguments(struct core *core)
             return "arguments do not fit the registers";
         for (int w = 0; w < words; w++) {
             uint32_t word = (uint32_t)(argument->value >> (32 * w));
+            if (argument->size < 4) /* as callers extend it; a sweep beyond the type wraps, as it does on AVR */
+                word &= (1u << (8 * argument->size)) - 1;
             uc_reg_write(core->uc, core->kind->argument_register[reg++], &word);
         }
     }

@@ -34,7 +34,7 @@ pub fn charges(costs: &Costs, energy: &Energy) -> Vec<Charge> {
     costs
         .figures
         .iter()
-        .filter(|figure| figure.task != "decimation")
+        .filter(|figure| ["divided", "supply", "reading"].contains(&&*figure.task))
         .map(|figure| charge(costs, figure, energy))
         .collect()
 }

@@ -4,6 +4,7 @@ use std::path::Path;
 
 use serde::{Deserialize, Serialize};
 
+use super::channel;
 use super::chip::Chip;
 use super::elf::Image;
 use super::images::{Objects, constants};
@@ -19,7 +20,7 @@ use crate::front_end_file;
 pub struct Figure {
     /// What it does.
     pub what: String,
-    /// `divided`, `supply` or `decimation`.
+    /// `divided`, `supply`, `decimation`, or of a channel `temperature`, `filter`, `alarm`, `reading`.
     pub task: String,
     /// `portable`, `arch`, `rust` or `c`.
     pub origin: String,
@@ -31,7 +32,7 @@ pub struct Figure {
     pub max: u64,
     /// Bytes of flash with callees and tables.
     pub flash: u32,
-    /// Bytes of static RAM.
+    /// Bytes of static RAM; of a whole reading, with its channel's state.
     pub ram: u32,
     /// Deepest stack in bytes.
     pub stack: u32,
@@ -100,6 +101,14 @@ const FRONT_ENDS: [&str; 8] = [
     "cores/front-ends/supply-12bit-x1024.toml",
 ];
 
+/// Those whose thermistors and channels are.
+const CHANNELS: [&str; 4] = [
+    "front-ends/hut-divided-thermistor.toml",
+    "front-ends/hut-supply-thermistor.toml",
+    "front-ends/hut-supply-10bit-thermistor.toml",
+    "front-ends/hut-divided-pt1000-thermistor.toml",
+];
+
 fn read(path: &str) -> Result<FrontEnd, CostError> {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join(path);
     front_end_file::read(&path).map_err(|error| CostError::file(&path, error))
@@ -120,7 +129,14 @@ pub fn measure(
         Some(front_end) => vec![front_end.clone()],
         None => FRONT_ENDS.into_iter().map(read).collect::<Result<_, _>>()?,
     };
-    let source = constants(&front_ends).map_err(|error| CostError::file(&cores_folder(), error))?;
+    let channels = match own {
+        Some(front_end) => vec![front_end.clone()],
+        None => CHANNELS.into_iter().map(read).collect::<Result<_, _>>()?,
+    };
+    let mut described = front_ends.clone();
+    described.extend(channels.iter().filter(|_| own.is_none()).cloned());
+    let source = constants(&described).map_err(|error| CostError::file(&cores_folder(), error))?
+        + &channel::constants(&channels)?;
     std::fs::create_dir_all(folder).map_err(|error| CostError::file(folder, error))?;
     let simulator = runner::build(chip, folder)?;
     let objects = Objects::compile(chip, &toolchain, &source, folder)?;
@@ -173,6 +189,7 @@ pub fn measure(
             run(&mut costs, chip, job, &mut runner, &objects)?;
         }
     }
+    channel::measure(&mut costs, chip, &objects, &simulator, &channels)?;
     Ok(costs)
 }
 

@@ -128,18 +128,22 @@ impl Runner {
         Err(answer_error(&request, "nothing"))
     }
 
-    /// Runs a whole image from reset; the lines that it sent over the UART.
+    /// Runs a whole image from reset with voltages at its supply and pins; the lines that it sent over the UART.
     ///
     /// # Errors
     /// [`CostError::Runner`] when the simulator refuses.
     pub fn system(
         &mut self,
         supply_mv: u32,
-        pin_mv: u32,
+        pins_mv: &[(u8, u32)],
         lines: usize,
         cycles: u64,
     ) -> Result<Vec<String>, CostError> {
-        let request = format!("system {supply_mv} 0 0 {pin_mv} {lines} {cycles}");
+        let pins: String = pins_mv
+            .iter()
+            .map(|(pin, mv)| format!(" {pin} {mv}"))
+            .collect();
+        let request = format!("system {supply_mv} 0 {lines} {cycles}{pins}");
         let answers = self.ask(&request)?;
         match answers.last() {
             Some(end) if end.starts_with("end ") => Ok(answers

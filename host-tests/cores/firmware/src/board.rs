@@ -22,6 +22,10 @@ const START: u8 = 0x40;
 pub const BANDGAP_AGAINST_SUPPLY: u8 = 0x40 | 14;
 /// REFS1 and REFS0: the internal 1.1 V is the reference; channel 0.
 pub const PIN_0_AGAINST_BANDGAP: u8 = 0xC0;
+/// AVCC is the reference; channel 1: the sensor, fed from it.
+pub const PIN_1_AGAINST_SUPPLY: u8 = 0x40 | 1;
+/// The internal 1.1 V is the reference; channel 2: the sensor, fed from it through a buffer on AREF.
+pub const PIN_2_AGAINST_BANDGAP: u8 = 0xC0 | 2;
 /// Conversions thrown away after a change of channel: 8 at 104 us, while the reference and its capacitor settle.
 const SETTLING: u8 = 8;
 
@@ -53,15 +57,25 @@ impl Converter {
     }
 
     /// Changes channel and reference, and lets both settle.
-    pub fn select(&mut self, channel: u8) {
+    fn select(&mut self, channel: u8) {
         write(ADMUX, channel);
         for _ in 0..SETTLING {
             self.sample();
         }
     }
 
+    /// A window of conversions of one channel, settled.
+    pub fn window<const N: usize>(&mut self, channel: u8) -> [Sample; N] {
+        self.select(channel);
+        let mut window = [Sample(0); N];
+        for sample in &mut window {
+            *sample = self.sample();
+        }
+        window
+    }
+
     /// One conversion.
-    pub fn sample(&mut self) -> Sample {
+    fn sample(&mut self) -> Sample {
         write(ADCSRA, CONVERTER_ON | START);
         while read(ADCSRA) & START != 0 {}
         // Low byte first: reading it holds the high one.

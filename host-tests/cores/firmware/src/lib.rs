@@ -1,13 +1,16 @@
-//! A complete firmware for an ATmega328P on a cell: it samples through the converter's registers, sums, converts, checks
-//! limits and sends a line for each reading.
+//! A complete firmware for an ATmega328P on a cell: it samples cell and temperature sensor through the converter's registers,
+//! runs a channel for each topology, and sends a line for each reading.
 //!
 //! ```text
-//! supply 3301 ok          the cell as supply and reference, the 1.1 V bandgap sampled, a module's calibration
-//! divided 3300 ok         the cell through a divider on ADC0, against the internal 1.1 V, as drawn
+//! supply 3301 254 alarms 0 faults 0       the cell as supply and reference, the 1.1 V bandgap sampled, a module's calibration;
+//!                                         sensor on ADC1
+//! divided 3300 - alarms 4 faults 64       the cell through a divider on ADC0, against the internal 1.1 V, as drawn; sensor on
+//!                                         ADC2
 //! ```
 //!
-//! A count that is no voltage is sent as `supply fault`. **Lithium cells burn:** the limits here are for show; this is a
-//! meter, not a protection system.
+//! Millivolts, tenths of a degree Celsius, `-` for what is none. Alarms add up: 1 over voltage, 2 under voltage, 4 over
+//! temperature, 8 under temperature. Faults are `Faults::bits`. **Lithium cells burn:** the limits here are for show; this
+//! is a meter, not a protection system.
 //!
 //! 8 MHz clock (the internal oscillator, fuse CKDIV8 not programmed), UART at 9600 baud, 8 bits, no parity. On a board with
 //! a 16 MHz crystal it is 19 200 baud, and the converter's clock 250 kHz.
@@ -33,25 +36,33 @@ mod front_ends {
 }
 
 use board::{Converter, Uart};
-use front_ends::{BOARD_DIVIDED_CONSTANT, BOARD_SUPPLY_CALIBRATED};
-use tallyvolt::{BlockSum, Count};
+use front_ends::{BOARD_DIVIDED_SETUP, BOARD_SUPPLY_SETUP};
+use tallyvolt::{CellConversion, Channel, Count, Reading, Sample, Sensing};
 
-/// Samples in a count, as the front-end files say.
-const SAMPLES: u16 = 16;
+/// Samples in a count of the cell, as the front-end files say.
+const SAMPLES: usize = 16;
+/// Samples in a count of the sensor.
+const SENSOR_SAMPLES: usize = 4;
 
 #[panic_handler]
 fn panicked(_: &core::panic::PanicInfo<'_>) -> ! {
     loop {}
 }
 
-/// Sums one count.
-fn count(converter: &mut Converter, block: &mut BlockSum, channel: u8) -> Count {
-    converter.select(channel);
-    loop {
-        if let Some(count) = block.push(converter.sample()) {
-            return count;
-        }
-    }
+/// Samples the cell and its sensor; the channel's reading.
+fn read<C: CellConversion>(
+    converter: &mut Converter,
+    channel: &mut Channel<'static, C, SAMPLES>,
+    cell: u8,
+    sensor: u8,
+) -> Option<Reading> {
+    channel.samples(&converter.window::<SAMPLES>(cell));
+    let sensor = converter.window::<SENSOR_SAMPLES>(sensor);
+    let sensor = sensor.iter().map(|Sample(sample)| u32::from(*sample)).sum();
+    channel.reading(Sensing {
+        sensor: Some(Count(sensor)),
+        bleeding: false,
+    })
 }
 
 /// Where the start-up code of avr-libc goes.
@@ -59,13 +70,20 @@ fn count(converter: &mut Converter, block: &mut BlockSum, channel: u8) -> Count 
 pub extern "C" fn main() -> ! {
     let mut converter = Converter::new();
     let mut uart = Uart::new();
-    let Ok(mut block) = BlockSum::new(SAMPLES) else {
+    let (Ok(mut supply), Ok(mut divided)) = (
+        Channel::new(&BOARD_SUPPLY_SETUP),
+        Channel::new(&BOARD_DIVIDED_SETUP),
+    ) else {
         loop {}
     };
     loop {
-        let supply = count(&mut converter, &mut block, board::BANDGAP_AGAINST_SUPPLY);
-        report::line(&mut uart, b"supply ", BOARD_SUPPLY_CALIBRATED.voltage(supply));
-        let divided = count(&mut converter, &mut block, board::PIN_0_AGAINST_BANDGAP);
-        report::line(&mut uart, b"divided ", BOARD_DIVIDED_CONSTANT.voltage(divided));
+        let (cell, sensor) = (board::BANDGAP_AGAINST_SUPPLY, board::PIN_1_AGAINST_SUPPLY);
+        if let Some(reading) = read(&mut converter, &mut supply, cell, sensor) {
+            report::line(&mut uart, b"supply ", &reading);
+        }
+        let (cell, sensor) = (board::PIN_0_AGAINST_BANDGAP, board::PIN_2_AGAINST_BANDGAP);
+        if let Some(reading) = read(&mut converter, &mut divided, cell, sensor) {
+            report::line(&mut uart, b"divided ", &reading);
+        }
     }
 }

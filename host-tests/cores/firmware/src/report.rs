@@ -1,29 +1,35 @@
-//! A reading as a line of text: name, millivolts, and what the limits say.
+//! A reading as a line of text: name, millivolts, tenths of a degree, alarms, faults.
 
-use tallyvolt::{Fault, Voltage};
+use tallyvolt::{Reading, Temperature, Voltage};
 
 use crate::board::Uart;
 
-/// Below this a reading is `low`; for show.
-const LOW_MV: u16 = 2500;
-/// Above this it is `high`; for show.
-const HIGH_MV: u16 = 3600;
-
 /// Sends one line.
-pub fn line(uart: &mut Uart, name: &[u8], reading: Result<Voltage, Fault>) {
+pub fn line(uart: &mut Uart, name: &[u8], reading: &Reading) {
     text(uart, name);
-    match reading {
-        Ok(Voltage(millivolts)) => {
-            number(uart, millivolts);
-            let verdict: &[u8] = match millivolts {
-                ..LOW_MV => b" low",
-                LOW_MV..=HIGH_MV => b" ok",
-                _ => b" high",
-            };
-            text(uart, verdict);
-        }
-        Err(_) => text(uart, b"fault"),
+    match reading.voltage {
+        Ok(Voltage(millivolts)) => number(uart, millivolts),
+        Err(_) => uart.send(b'-'),
     }
+    uart.send(b' ');
+    match reading.temperature {
+        Some(Ok(Temperature(tenths))) => {
+            if tenths < 0 {
+                uart.send(b'-');
+            }
+            number(uart, tenths.unsigned_abs());
+        }
+        _ => uart.send(b'-'),
+    }
+    let alarms = reading.alarms;
+    let alarms = u16::from(alarms.over_voltage)
+        | u16::from(alarms.under_voltage) << 1
+        | u16::from(alarms.over_temperature) << 2
+        | u16::from(alarms.under_temperature) << 3;
+    text(uart, b" alarms ");
+    number(uart, alarms);
+    text(uart, b" faults ");
+    number(uart, reading.faults.bits());
     uart.send(b'\n');
 }
 

@@ -4,6 +4,7 @@
 //! these built in. Everything else takes its constants through a pointer, as a module's calibrated constants come.
 #![no_std]
 
+mod channel;
 mod controls;
 mod decimation;
 mod readings;
