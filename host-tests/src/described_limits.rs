@@ -14,8 +14,12 @@ pub struct DescribedLimit {
     pub key: &'static str,
     /// The key of its hysteresis.
     pub hysteresis_key: &'static str,
+    /// Which values are beyond it.
+    pub side: LimitSide,
     /// The value as written: mV or degC.
     pub value: f64,
+    /// The same in output units, or in tenths of a degree.
+    pub steps: i32,
     /// The crate's limit, or why there is none.
     pub limit: Result<Limit, ConfigError>,
 }
@@ -60,7 +64,9 @@ pub fn described(
         Some(DescribedLimit {
             key,
             hysteresis_key: "hysteresis_mv",
+            side,
             value: f64::from(uv) / 1000.0,
+            steps: i32::try_from(uv / front_end.unit_uv).unwrap_or(i32::MAX),
             limit,
         })
     };
@@ -78,7 +84,9 @@ pub fn described(
         Some(DescribedLimit {
             key,
             hysteresis_key: "hysteresis_c",
+            side,
             value: f64::from(tenths) / 10.0,
+            steps: tenths,
             limit,
         })
     };

@@ -3,9 +3,12 @@
 //! ```text
 //! names          the front end's name     -> identifiers; free text -> comments
 //! description    front end, check         -> what a reader of the text must know
+//! sensing        front end                -> the same of a temperature sensor and of limits, where described
 //! rust           description              -> a module that the compiler proves again
+//! rust_sensing   description              -> its table and limits
 //! c              description              -> a header of C99 that is C++ as well
 //! c_calibrated   front end                -> what a module's calibration needs, for the header
+//! c_sensing      description              -> the header's table, limits and alarms
 //! write          text                     -> a file, whole or not at all
 //! ```
 //!
@@ -26,17 +29,22 @@
 
 mod c;
 mod c_calibrated;
+mod c_sensing;
 mod description;
 pub mod names;
 mod rust;
+mod rust_sensing;
+mod sensing;
 pub mod write;
 
 use clap::ValueEnum;
 use serde::Serialize;
+use tallyvolt::ConfigError;
 use thiserror::Error;
 
 use crate::firmware::DescribeError;
 use crate::front_end::FrontEnd;
+use crate::thermistor_table::BuildError;
 use description::Description;
 
 /// Language of the emitted text.
@@ -55,6 +63,17 @@ pub enum EmitError {
     /// The firmware crate refuses the front end.
     #[error(transparent)]
     Describe(#[from] DescribeError),
+    /// No table fits the thermistor.
+    #[error("[thermistor]: {0}; {mend}", mend = .0.mend())]
+    Thermistor(#[from] BuildError),
+    /// The firmware crate refuses a limit.
+    #[error("{key}: {error}")]
+    Limit {
+        /// Its key in `[limits]`.
+        key: &'static str,
+        /// Why.
+        error: ConfigError,
+    },
     /// The front end does not pass its own check, so firmware must not be built from it.
     #[error("{name} does not pass `tallyvolt check`, so nothing is emitted:\n{block}")]
     Fails {
@@ -71,7 +90,7 @@ pub enum EmitError {
 /// stands, made [`names::harmless`].
 ///
 /// # Errors
-/// [`EmitError`]: the crate refuses the front end, or its check fails.
+/// [`EmitError`]: the crate refuses the front end, its thermistor or a limit, or its check fails.
 pub fn emit(front_end: &FrontEnd, lang: Lang, command: &str) -> Result<String, EmitError> {
     emit_with(front_end, lang, command, |_| {})
 }

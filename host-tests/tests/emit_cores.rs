@@ -8,7 +8,7 @@ use std::io::Write as _;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 
-use emit_support::{folder, names, run_silent, shipped};
+use emit_support::{folder, names, run_silent, sensing, shipped};
 use tallyvolt_host::emit::{Lang, emit};
 use tallyvolt_host::front_end::FrontEnd;
 use tallyvolt_host::model::Model;
@@ -56,7 +56,7 @@ const CORES: [Core; 2] = [
 ];
 
 /// One function of a front end's header, as an image of its own: each is inlined into its only caller, as in firmware.
-const TASKS: [(&str, &str); 4] = [
+const TASKS: [(&str, &str); 6] = [
     // The outcome of any count, as the tests write it.
     (
         "outcome",
@@ -85,6 +85,27 @@ uint16_t calibrated(count_type count)
     uint16_t voltage;
     return front_end_calibrated_voltage(&one, count, &voltage) == FRONT_END_NO_FAULT ? voltage : UINT16_MAX;
 }",
+    ),
+    // The outcome of any count of the sensor, and what firmware does with it.
+    (
+        "sensor",
+        "uint32_t sensor(uint32_t count)
+{
+    int16_t tenths = 0;
+    const uint32_t fault = (uint32_t)front_end_temperature(count, &tenths);
+    return fault << 16 | (uint16_t)tenths;
+}
+uint16_t temperature(sensor_type count)
+{
+    int16_t tenths;
+    return front_end_temperature(count, &tenths) == FRONT_END_NO_FAULT ? (uint16_t)tenths : UINT16_MAX;
+}",
+    ),
+    (
+        "alarm",
+        "static front_end_alarm one;
+uint16_t clear(uint16_t state) { one.state = (uint8_t)state; return 0; }
+uint16_t alarm(sensor_type count) { return (uint16_t)front_end_over_temperature(&one, count); }",
     ),
     // What the simulated image lacks and firmware has: copying, for the compiler's own use.
     ("", COPIES),
@@ -132,10 +153,18 @@ fn image(
     } else {
         "uint32_t"
     };
+    let sensor = match sensor_rail(front_end) {
+        0..=0xFFFF => "uint16_t",
+        _ => "uint32_t",
+    };
     let mut program = format!("#include \"{}.h\"\n", names.lower);
     for (name, text) in TASKS {
         if name == task || (name.is_empty() && core.runner == "unicorn_run") {
-            program += &names.put_into(&text.replace("count_type", count));
+            program += &names.put_into(
+                &text
+                    .replace("count_type", count)
+                    .replace("sensor_type", sensor),
+            );
             program.push('\n');
         }
     }
@@ -182,6 +211,58 @@ fn runner(core: &Core, folder: &Path) -> PathBuf {
 
 fn rail(front_end: &FrontEnd) -> u32 {
     Model::new(front_end, CalibrationModel::identity()).largest_count()
+}
+
+/// The largest count of the sensor, or 0.
+fn sensor_rail(front_end: &FrontEnd) -> u32 {
+    let drawn = front_end.thermistor.as_ref();
+    drawn.map_or(0, |drawn| sensing::sensor_rail(front_end, drawn))
+}
+
+/// Compares sensor and alarm on a core; the number of wrong answers.
+fn wrong_sensing(
+    front_end: &FrontEnd,
+    name: &str,
+    ask: impl Fn(&str, &[String]) -> Vec<Vec<Row>>,
+) -> usize {
+    let rail = sensor_rail(front_end);
+    let step = (rail + 3).div_ceil(SWEPT).max(1);
+    let count = if rail <= 0xFFFF { "u16" } else { "u32" };
+    let outcomes = ask(
+        "sensor",
+        &[
+            format!("call sensor u32 u32=0..{}/{step}", rail + 3),
+            format!("call temperature u16 {count}=0..{rail}/{step}"),
+        ],
+    );
+    let alarm = ask(
+        "alarm",
+        &[
+            "call clear u16 u16=0".to_owned(),
+            format!("call alarm u16 {count}=0..{rail}/{step}"),
+        ],
+    );
+    let counts: Vec<u32> = (0..=rail + 3).step_by(step as usize).collect();
+    let exact = sensing::swept(front_end, &counts);
+    eprintln!(
+        "{name:<11} {:<24} {:>5} counts  temperature {:<14} alarm {}",
+        front_end.name,
+        outcomes[0].len(),
+        cycles(&outcomes[1]),
+        cycles(&alarm[1])
+    );
+    assert!(exact.iter().any(|(_, active)| *active));
+    assert_eq!(outcomes[0].len(), exact.len());
+    outcomes[0]
+        .iter()
+        .zip(&exact)
+        .filter(|(row, exact)| row.0 != u64::from(exact.0))
+        .count()
+        + alarm[1]
+            .iter()
+            .zip(&exact)
+            .filter(|(row, exact)| row.0 != u64::from(exact.1))
+            .count()
 }
 
 /// One row of a runner: result and cycles.
@@ -305,7 +386,13 @@ fn wrong_on(
         cycles(&calibrated[1]),
         calibrated[0][0].1
     );
-    wrong(&outcomes[0], &as_drawn, &|exact| exact)
+    let of_sensing = if front_end.thermistor.is_some() {
+        wrong_sensing(front_end, core.name, ask)
+    } else {
+        0
+    };
+    of_sensing
+        + wrong(&outcomes[0], &as_drawn, &|exact| exact)
         + wrong(&readings[0], &as_drawn, &short)
         + wrong(&calibrated[1], &stored, &short)
 }
@@ -328,17 +415,23 @@ fn emitted_c_is_exact_on_small_cores() {
 #[ignore = "builds foreign code: needs host-tests/cores/ci.sh install"]
 fn a_wrong_digit_is_found() {
     let front_ends = shipped();
-    let divided = front_ends
-        .iter()
-        .find(|front_end| front_end.name == "hut-divided-12bit")
-        .expect("it is shipped");
-    for core in &CORES {
-        let folder = folder(&format!("emit-cores-wrong-{}", core.runner));
-        let runner = runner(core, &folder);
-        let wrong = wrong_on(core, &runner, &folder, divided, |header| {
-            assert!(header.contains("UINT32_C(68404)"));
-            header.replace("UINT32_C(68404)", "UINT32_C(68405)")
-        });
-        assert!(wrong > 0, "{}", core.name);
+    for (name, right, wrong) in [
+        ("hut-divided-12bit", "UINT32_C(68404)", "UINT32_C(68405)"),
+        ("hut-divided-thermistor", " 539, ", " 540, "),
+        ("hut-divided-thermistor", "UINT32_C(4481)", "UINT32_C(4441)"),
+    ] {
+        let front_end = front_ends
+            .iter()
+            .find(|front_end| front_end.name == name)
+            .expect("it is shipped");
+        for core in &CORES {
+            let folder = folder(&format!("emit-cores-wrong-{}", core.runner));
+            let runner = runner(core, &folder);
+            let found = wrong_on(core, &runner, &folder, front_end, |header| {
+                assert!(header.contains(right));
+                header.replace(right, wrong)
+            });
+            assert!(found > 0, "{} {name} {wrong}", core.name);
+        }
     }
 }

@@ -8,9 +8,10 @@ use std::fs;
 use std::path::Path;
 use std::process::Command;
 
-use emit_support::{as_drawn_words, bytes, folder, generated, names, run, shipped};
-use tallyvolt_host::emit::{Lang, emit};
-use tallyvolt_host::front_end::FrontEnd;
+use emit_support::{
+    Emitted, as_drawn_words, bytes, folder, generated, names, run, sensing, shipped_emitted,
+};
+use tallyvolt_host::emit::Lang;
 
 /// The crate's own test: words as the C program reads them, for each module in turn.
 const SWEEP: &str = r#"
@@ -25,6 +26,18 @@ fn number<V>(answer: Result<tallyvolt::Voltage, tallyvolt::Fault>, _: &V) -> u32
     }
 }
 
+#[allow(dead_code, reason = "not every crate has a sensor")]
+fn temperature(answer: Result<tallyvolt::Temperature, tallyvolt::TemperatureFault>) -> u32 {
+    use tallyvolt::TemperatureFault::{AboveTable, BelowTable, OpenCircuit, ShortCircuit};
+    match answer {
+        Ok(temperature) => u32::from(temperature.0.cast_unsigned()),
+        Err(OpenCircuit) => 5 << 16,
+        Err(ShortCircuit) => 6 << 16,
+        Err(BelowTable) => 7 << 16,
+        Err(AboveTable) => 8 << 16,
+    }
+}
+
 #[test]
 fn every_count_is_right() {
     let bytes = std::fs::read(concat!(env!("CARGO_MANIFEST_DIR"), "/words")).unwrap();
@@ -32,7 +45,11 @@ fn every_count_is_right() {
     let mut next = move || words.next();
     let mut compared = 0;
     macro_rules! sweep {
-        ($($module:ident)*) => {$({
+        (@ sensor $module:ident $count:ident) => {
+            temperature($module::THERMISTOR.temperature(tallyvolt::Count($count)))
+        };
+        (@ $module:ident $count:ident) => { u32::MAX - $count + $count };
+        ($($module:ident ($($sensor:ident)?) [$($limit:ident)*])*) => {$({
             let mut check = |count: u32, exact: u32| {
                 let answer = $module::AS_DRAWN.voltage(tallyvolt::Count(count));
                 assert_eq!(number(answer, &()), exact, "{} {count}", stringify!($module));
@@ -44,6 +61,31 @@ fn every_count_is_right() {
             for _ in 0..next().unwrap() {
                 check(next().unwrap(), next().unwrap());
             }
+            let mut check = |count: u32, exact: u32| {
+                let answer: u32 = sweep!(@ $($sensor)? $module count);
+                assert_eq!(answer, exact, "{} sensor's {count}", stringify!($module));
+                compared += 1;
+            };
+            for count in 0..next().unwrap() {
+                check(count, next().unwrap());
+            }
+            for _ in 0..next().unwrap() {
+                check(next().unwrap(), next().unwrap());
+            }
+            let limits: &[tallyvolt::Limit] = &[$($module::$limit),*];
+            assert_eq!(next().unwrap() as usize, limits.len());
+            for limit in limits {
+                let mut alarm = tallyvolt::Alarm::CLEAR;
+                for _ in 0..next().unwrap() {
+                    let (count, acknowledge) = (next().unwrap(), next().unwrap());
+                    if acknowledge != 0 {
+                        alarm.acknowledge();
+                    }
+                    let active = alarm.update(limit, tallyvolt::Count(count));
+                    assert_eq!(u32::from(active), next().unwrap(), "{} {count}", stringify!($module));
+                    compared += 1;
+                }
+            }
         })*};
     }
     sweep!(MODULES);
@@ -53,7 +95,7 @@ fn every_count_is_right() {
 "#;
 
 /// A crate of emitted modules; as rustfmt leaves them, and built without a warning.
-fn written(name: &str, front_ends: &[FrontEnd]) -> std::path::PathBuf {
+fn written(name: &str, front_ends: &[Emitted]) -> std::path::PathBuf {
     let folder = folder(name);
     fs::create_dir(folder.join("src")).expect("made");
     let host = Path::new(env!("CARGO_MANIFEST_DIR"));
@@ -75,13 +117,20 @@ fn written(name: &str, front_ends: &[FrontEnd]) -> std::path::PathBuf {
         String::new(),
     );
     let mut words = Vec::new();
-    for front_end in front_ends {
-        let text = emit(front_end, Lang::Rust, "as the test does").expect("it passes its check");
+    for (seed, (front_end, text)) in (1_u64..).zip(front_ends) {
         let module = names(front_end).lower;
         fs::write(folder.join(format!("src/{module}.rs")), text).expect("written");
         let _ = writeln!(modules, "pub mod {module};");
-        let _ = write!(list, "{module} ");
+        let sensor = ["", "sensor"][usize::from(front_end.thermistor.is_some())];
+        let mut limits = String::new();
+        sensing::with_described(front_end, None, |set| {
+            for limit in set {
+                let _ = write!(limits, "{} ", sensing::name(limit).to_uppercase());
+            }
+        });
+        let _ = write!(list, "{module} ({sensor}) [{limits}] ");
         words.extend(as_drawn_words(front_end));
+        words.extend(sensing::words(front_end, seed));
     }
     let _ = writeln!(
         modules,
@@ -112,8 +161,8 @@ fn tested(folder: &Path) -> (String, bool) {
 #[test]
 #[ignore = "builds foreign code: needs host-tests/cores/ci.sh install"]
 fn modules_build_without_a_warning_and_equal_the_model() {
-    let mut front_ends = shipped();
-    front_ends.extend(generated(2));
+    let mut front_ends = shipped_emitted(Lang::Rust);
+    front_ends.extend(generated(2, Lang::Rust));
     let folder = written("emit-rust", &front_ends);
     let (said, passed) = tested(&folder);
     assert!(passed, "{said}");
@@ -125,7 +174,7 @@ fn modules_build_without_a_warning_and_equal_the_model() {
         compared.expect("the sweep says how many counts it compared")
     );
 
-    for front_end in &front_ends {
+    for (front_end, _) in &front_ends {
         let file = folder.join(format!("src/{}.rs", names(front_end).lower));
         let output = run(
             Command::new("rustfmt")
@@ -145,25 +194,39 @@ fn modules_build_without_a_warning_and_equal_the_model() {
 #[test]
 #[ignore = "builds foreign code: needs host-tests/cores/ci.sh install"]
 fn a_wrong_digit_is_found() {
-    for (right, wrong, sign) in [
+    for (name, right, wrong, sign) in [
         (
+            "hut-divided-12bit",
             "top_ohms: 24900",
             "top_ohms: 24901",
             "as_drawn_is_the_exact_formula_rounded",
         ),
         (
+            "hut-divided-thermistor",
+            " 539, ",
+            " 540, ",
+            "temperatures_are_the_table_rounded",
+        ),
+        (
+            "hut-supply-thermistor",
+            "Voltage(3600)",
+            "Voltage(3601)",
+            "limits_are_where_the_values_pass_them",
+        ),
+        (
+            "hut-divided-12bit",
             "reference_uv: 1225000",
             "reference_uv: 225000",
             "the divider puts the fullest cell above the reference",
         ),
     ] {
-        let front_ends = shipped();
-        let divided = front_ends
+        let front_ends = shipped_emitted(Lang::Rust);
+        let found = front_ends
             .iter()
-            .find(|one| one.name == "hut-divided-12bit")
+            .find(|(one, _)| one.name == name)
             .expect("it is shipped");
-        let folder = written("emit-rust-wrong", std::slice::from_ref(divided));
-        let module = folder.join("src/hut_divided_12bit.rs");
+        let folder = written("emit-rust-wrong", std::slice::from_ref(found));
+        let module = folder.join(format!("src/{}.rs", names(&found.0).lower));
         let text = fs::read_to_string(&module).expect("written");
         assert!(text.contains(right));
         fs::write(&module, text.replace(right, wrong)).expect("written");

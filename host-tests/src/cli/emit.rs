@@ -93,7 +93,9 @@ pub(super) fn run(options: &Options) -> Exit {
             failure::say(&format!("{}: {error}", options.file.display()));
             return match error {
                 EmitError::Fails { .. } => Exit::Fails,
-                EmitError::Describe(_) => Exit::BadInput,
+                EmitError::Describe(_) | EmitError::Thermistor(_) | EmitError::Limit { .. } => {
+                    Exit::BadInput
+                }
             };
         }
     };

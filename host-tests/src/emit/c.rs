@@ -6,6 +6,7 @@ use std::fmt::Write as _;
 use tallyvolt::DividedConversion;
 
 use super::c_calibrated;
+use super::c_sensing;
 use super::description::Description;
 use crate::firmware::Conversion;
 
@@ -17,18 +18,24 @@ pub(super) fn header(description: &Description<'_>) -> String {
         let _ = writeln!(head, "{}", format!("{sign}{line}").trim_end());
     }
     head.push_str(" */\n");
-    let body = [
+    let (constants, position) = (constants(description), position(description.rail));
+    let faults =
+        include_str!("c/faults.h").replace("/* LAST */", c_sensing::last_faults(description));
+    let (as_drawn, calibrated) = (as_drawn(description), c_calibrated::part(description));
+    let sensing = c_sensing::part(description);
+    let mut parts = vec![
         "#ifndef TALLYVOLT_FRONT_END_H\n#define TALLYVOLT_FRONT_END_H\n\n#include <stdint.h>\n",
-        &constants(description),
-        include_str!("c/faults.h"),
-        &position(description.rail),
-        &as_drawn(description),
+        &constants,
+        &faults,
+        &position,
+        &as_drawn,
         include_str!("c/voltage.h"),
-        &c_calibrated::part(description),
+        &calibrated,
+        &sensing,
         "#endif\n",
-    ]
-    .join("\n");
-    head + &description.names.put_into(&body)
+    ];
+    parts.retain(|part| !part.is_empty());
+    head + &description.names.put_into(&parts.join("\n"))
 }
 
 /// What an application may ask at compile time.

@@ -6,16 +6,17 @@
 use std::fmt::Write as _;
 
 use super::description::Description;
+use super::rust_sensing;
 use crate::firmware::{Firmware, acquisition, output_unit, whole_resistances};
 use crate::front_end::Topology;
 use crate::outcome::{FaultName, Outcome};
 use crate::report;
 
 /// What the two topologies are called in the crate.
-struct Types {
+pub(super) struct Types {
     input: &'static str,
     description: &'static str,
-    conversion: &'static str,
+    pub(super) conversion: &'static str,
 }
 
 /// The text of the module.
@@ -37,14 +38,16 @@ pub(super) fn module(description: &Description<'_>) -> String {
         let _ = writeln!(text, "{}", format!("// {line}").trim_end());
     }
     text.push('\n');
-    text.push_str(&imports(&types));
+    text.push_str(&imports(description, &types));
     text.push_str(&front_end(description, &types));
+    text.push_str(&rust_sensing::items(description, &types));
     text.push_str(&tests(description));
     text
 }
 
-fn imports(types: &Types) -> String {
-    let mut names = vec![
+fn imports(description: &Description<'_>, types: &Types) -> String {
+    let mut names = rust_sensing::names(&description.sensing);
+    names.extend([
         "Acquisition",
         "Calibration",
         "CellRange",
@@ -58,18 +61,19 @@ fn imports(types: &Types) -> String {
         "Record",
         "RecordError",
         "ShiftRounding",
-    ];
+    ]);
     names.sort_unstable();
     names.push("proven");
-    format!("use tallyvolt::{{\n{}}};\n", filled(&names))
+    format!("use tallyvolt::{{\n{}}};\n", filled(&names, 100))
 }
 
-/// Words filled into lines of 100 columns as rustfmt fills an import.
-fn filled(names: &[&str]) -> String {
+/// Words filled into lines as rustfmt fills an import (100 columns) or an array of short elements (99; the last may end at 100).
+pub(super) fn filled(names: &[impl std::fmt::Display + AsRef<str>], width: usize) -> String {
     let mut text = String::new();
     let mut line = String::from("   ");
-    for name in names {
-        if line.len() + name.len() + 2 > 100 {
+    for (index, name) in names.iter().enumerate() {
+        let width = if index + 1 == names.len() { 100 } else { width };
+        if line.len() + name.as_ref().len() + 2 > width {
             text.push_str(&line);
             text.push('\n');
             line = String::from("   ");
@@ -171,12 +175,17 @@ fn tests(description: &Description<'_>) -> String {
         };
         let _ = writeln!(rows, "            ({count}, {answer}),");
     }
+    let used = rust_sensing::names(&description.sensing);
+    let mut names = rust_sensing::test_names(&description.sensing);
+    names.extend(["Count", "Fault", "Voltage"]);
+    names.retain(|name| !used.contains(name));
+    names.sort_unstable();
     format!(
         "
 #[cfg(test)]
 mod tests {{
     use super::*;
-    use tallyvolt::{{Count, Fault, Voltage}};
+    use tallyvolt::{{{names}}};
 
     /// Both ends of the range, and the counts whose exact voltage is nearest to a rounding boundary.
     #[test]
@@ -198,8 +207,10 @@ mod tests {{
         assert_eq!(load(&identity.encode()), Ok(AS_DRAWN));
         assert!(load(&[]).is_err());
     }}
-}}
+{sensing}}}
 ",
+        names = names.join(", "),
+        sensing = rust_sensing::tests(&description.sensing),
         fingerprint = description.firmware.fingerprint().0
     )
 }

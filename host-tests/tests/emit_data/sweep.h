@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: MIT OR Apache-2.0
- * Compares emitted headers with words that the test wrote: every count as drawn, then calibrations, then records. */
+ * Compares emitted headers with words that the test wrote: every count as drawn, then calibrations, then records, then
+ * temperatures and alarms. */
 #include <stdio.h>
 #include <stdlib.h>
 
@@ -10,6 +11,11 @@ struct subject {
     int (*calibrated)(uint32_t count, uint16_t *voltage);
     int (*decode)(const uint8_t *bytes, uint32_t words[3]);
     void (*encode)(const uint32_t words[3], uint8_t *bytes);
+    /* None where there is no sensor, or no limit of the voltage. */
+    int (*temperature)(uint32_t count, uint16_t *temperature);
+    int (*limits)(uint32_t trip_and_hold[4]);
+    int (*const *alarms)(uint32_t count, int acknowledge);
+    int (*const *calibrated_alarms)(uint32_t count, int acknowledge);
 };
 
 #define COMMON(name)                                                                                              \
@@ -40,9 +46,38 @@ struct subject {
         name##_record_encode(&record, bytes);                                                                     \
     }
 
-#define SUBJECT(name)                                                                                             \
+#define SUBJECT(name, temperature, limits)                                                                        \
     static const struct subject name##_subject = { #name, name##_test_voltage, name##_test_calibrate,             \
-                                                   name##_test_calibrated, name##_test_decode, name##_test_encode };
+                                                   name##_test_calibrated, name##_test_decode, name##_test_encode, \
+                                                   temperature, limits, name##_alarms, name##_calibrated_alarms };
+
+#define SENSOR(name)                                                                                              \
+    static int name##_test_temperature(uint32_t count, uint16_t *temperature)                                     \
+    {                                                                                                             \
+        int16_t tenths = 0;                                                                                       \
+        const int fault = (int)name##_temperature(count, &tenths);                                                \
+        *temperature = (uint16_t)tenths;                                                                          \
+        return fault;                                                                                             \
+    }
+
+/* An alarm keeps its state from call to call. */
+#define ALARM(name, limit)                                                                                        \
+    static int name##_test_##limit(uint32_t count, int acknowledge)                                               \
+    {                                                                                                             \
+        static name##_alarm alarm;                                                                                \
+        if (acknowledge)                                                                                          \
+            name##_acknowledge(&alarm);                                                                           \
+        return name##_##limit(&alarm, count);                                                                     \
+    }
+
+#define CALIBRATED_ALARM(name, limit)                                                                             \
+    static int name##_test_calibrated_##limit(uint32_t count, int acknowledge)                                    \
+    {                                                                                                             \
+        static name##_alarm alarm;                                                                                \
+        if (acknowledge)                                                                                          \
+            name##_acknowledge(&alarm);                                                                           \
+        return name##_calibrated_##limit(&name##_one_limits, &alarm, count);                                      \
+    }
 
 #define DIVIDED(name)                                                                                             \
     COMMON(name)                                                                                                  \
@@ -59,8 +94,7 @@ struct subject {
         derived[6] = (uint64_t)name##_one.addend_top << 32 | name##_one.addend_high;                              \
         derived[7] = name##_one.addend_low;                                                                       \
         return refusal;                                                                                           \
-    }                                                                                                             \
-    SUBJECT(name)
+    }
 
 /* For refinement the numerator is kept in another form; then the window is compared here and the rest by its values. */
 #if defined(SMALL) && SMALL == 1
@@ -84,8 +118,7 @@ struct subject {
         derived[1] = name##_one.counts;                                                                           \
         SUPPLY_DERIVED(name)                                                                                      \
         return refusal;                                                                                           \
-    }                                                                                                             \
-    SUBJECT(name)
+    }
 
 static unsigned long compared, wrong;
 
@@ -116,14 +149,45 @@ static uint32_t outcome(int (*voltage)(uint32_t, uint16_t *), uint32_t count)
     return (uint32_t)fault << 16 | value;
 }
 
-static void sweep(const struct subject *subject, FILE *data)
+static void sweep(const struct subject *subject, const char *what, int (*value)(uint32_t, uint16_t *), FILE *data)
 {
     const uint32_t counts = next_word(data);
     for (uint32_t count = 0; count < counts; count++)
-        compare(subject, "count", count, outcome(subject->voltage, count), next_word(data));
+        compare(subject, what, count, outcome(value, count), next_word(data));
     for (uint32_t beyond = next_word(data); beyond > 0; beyond--) {
         const uint32_t count = next_word(data);
-        compare(subject, "count", count, outcome(subject->voltage, count), next_word(data));
+        compare(subject, what, count, outcome(value, count), next_word(data));
+    }
+}
+
+static void alarms(const struct subject *subject, FILE *data)
+{
+    const uint32_t limits = next_word(data);
+    for (uint32_t i = 0; i < limits; i++)
+        for (uint32_t readings = next_word(data); readings > 0; readings--) {
+            const uint32_t count = next_word(data), acknowledge = next_word(data);
+            compare(subject, "alarm at count", count, (uint64_t)subject->alarms[i](count, (int)acknowledge), next_word(data));
+        }
+}
+
+static void calibrated_limits(const struct subject *subject, FILE *data)
+{
+    const uint32_t limits = next_word(data), refusal = next_word(data);
+    uint32_t ends[4] = { 0, 0, 0, 0 };
+    if (limits > 0)
+        compare(subject, "limits refused, of", limits, (uint64_t)subject->limits(ends), refusal);
+    for (uint32_t i = 0; i < limits; i++) {
+        int first = 1;
+        if (next_word(data) == 0)
+            continue;
+        compare(subject, "calibrated trip of limit", i, ends[2 * i], next_word(data));
+        compare(subject, "calibrated hold of limit", i, ends[2 * i + 1], next_word(data));
+        for (uint32_t readings = next_word(data); readings > 0; readings--) {
+            const uint32_t count = next_word(data);
+            compare(subject, "calibrated alarm at count", count, (uint64_t)subject->calibrated_alarms[i](count, first),
+                    next_word(data));
+            first = 0;
+        }
     }
 }
 
@@ -145,6 +209,7 @@ static void calibrations(const struct subject *subject, FILE *data)
             const uint32_t count = next_word(data);
             compare(subject, "calibrated count", count, outcome(subject->calibrated, count), next_word(data));
         }
+        calibrated_limits(subject, data);
     }
 }
 
@@ -180,9 +245,11 @@ static int run(const struct subject *const *subjects, size_t number, const char 
         return 2;
     }
     for (size_t i = 0; i < number; i++) {
-        sweep(subjects[i], data);
+        sweep(subjects[i], "count", subjects[i]->voltage, data);
         calibrations(subjects[i], data);
         records(subjects[i], data);
+        sweep(subjects[i], "sensor's count", subjects[i]->temperature, data);
+        alarms(subjects[i], data);
     }
     if (fgetc(data) != EOF) {
         printf("words are left over\n");

@@ -1,6 +1,8 @@
 //! What the tests of `emit` share: front ends, and what firmware must answer for them, as words that a C program can read.
 #![allow(dead_code, reason = "each test binary uses a part of it")]
 
+pub mod sensing;
+
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 
@@ -58,17 +60,35 @@ pub fn shipped() -> Vec<FrontEnd> {
         .collect()
 }
 
-/// [`GENERATED`] front ends that pass their check: every width, full scale, centre and shift, both topologies in turn.
-pub fn generated(seed: u64) -> Vec<FrontEnd> {
+/// A front end and what is emitted for it.
+pub type Emitted = (FrontEnd, String);
+
+/// The shipped front ends, emitted.
+pub fn shipped_emitted(lang: Lang) -> Vec<Emitted> {
+    shipped()
+        .into_iter()
+        .map(|front_end| {
+            let text = emit(&front_end, lang, "as the test does").expect("it passes its check");
+            (front_end, text)
+        })
+        .collect()
+}
+
+/// [`GENERATED`] front ends that pass their check, emitted: every width, full scale, centre and shift, both topologies in turn,
+/// each with a sensor and limits.
+pub fn generated(seed: u64, lang: Lang) -> Vec<Emitted> {
     let mut numbers = Numbers(seed);
     let mut found = Vec::new();
     let mut index = 0;
     while found.len() < GENERATED as usize {
-        let front_end = one(index, &mut numbers);
+        let mut front_end = one(index, &mut numbers);
         index += 1;
         assert!(index < 20 * GENERATED, "too few pass their check");
-        if emit(&front_end, Lang::C, "").is_ok() {
-            found.push(front_end);
+        if !sensing::add(&mut front_end, &mut numbers) {
+            continue;
+        }
+        if let Ok(text) = emit(&front_end, lang, "as the test does") {
+            found.push((front_end, text));
         }
     }
     found
@@ -157,7 +177,7 @@ pub fn calibrations(seed: u64) -> Vec<(u32, i32)> {
 }
 
 /// A fault's number in the emitted C.
-fn number(outcome: Outcome) -> u32 {
+pub fn number(outcome: Outcome) -> u32 {
     match outcome {
         Outcome::Units(units) => units,
         Outcome::Fault(FaultName::ZeroCount) => 1 << 16,
@@ -168,7 +188,7 @@ fn number(outcome: Outcome) -> u32 {
 }
 
 /// A list with its length.
-fn push_list(words: &mut Vec<u32>, list: &[u32], entry: usize) {
+pub fn push_list(words: &mut Vec<u32>, list: &[u32], entry: usize) {
     words.push(u32::try_from(list.len() / entry).expect("a short list"));
     words.extend(list);
 }
@@ -222,6 +242,11 @@ pub fn calibrated_words(front_end: &FrontEnd, seed: u64) -> Vec<u32> {
             .flat_map(|count| [*count, number(conversion.outcome(*count))])
             .collect();
         push_list(&mut words, &spots, 2);
+        words.extend(sensing::calibrated_words(
+            front_end,
+            &conversion,
+            &mut numbers,
+        ));
     }
     let records = records(&firmware, &mut numbers);
     push_list(&mut words, &records, RECORD_WORDS);

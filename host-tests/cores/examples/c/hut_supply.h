@@ -210,7 +210,8 @@ typedef enum {
     HUT_SUPPLY_MADE_FOR_ANOTHER = 5, /* an undamaged record of another description */
     HUT_SUPPLY_GAIN = 6,             /* gain outside 0.5 to 2 */
     HUT_SUPPLY_OFFSET = 7,           /* offset outside -4096 to 4096 single-sample counts */
-    HUT_SUPPLY_UNPROVEN = 8          /* no product of up to 96 bits is exact at every count */
+    HUT_SUPPLY_UNPROVEN = 8,         /* no product of up to 96 bits is exact at every count */
+    HUT_SUPPLY_LIMIT = 9             /* a limit, or where it comes back, cannot be read with this calibration */
 } hut_supply_refusal;
 
 static inline hut_supply_refusal hut_supply_check_words(uint32_t gain, int32_t offset)

@@ -4,7 +4,7 @@ typedef enum {
     FRONT_END_ZERO_COUNT = 1,  /* an open input, a lost reference, or a voltage below the first step */
     FRONT_END_RAIL = 2,        /* the largest count or more: the input stands at the reference or above it */
     FRONT_END_BELOW_RANGE = 3, /* would round to less than zero */
-    FRONT_END_ABOVE_RANGE = 4  /* would round to more than 65535 output units */
+    /* LAST */
 } front_end_fault;
 
 /* The fault of a count outside a window that starts at `first`. */

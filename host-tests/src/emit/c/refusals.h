@@ -10,7 +10,8 @@ typedef enum {
     FRONT_END_MADE_FOR_ANOTHER = 5, /* an undamaged record of another description */
     FRONT_END_GAIN = 6,             /* gain outside 0.5 to 2 */
     FRONT_END_OFFSET = 7,           /* offset outside -4096 to 4096 single-sample counts */
-    FRONT_END_UNPROVEN = 8          /* no product of up to 96 bits is exact at every count */
+    FRONT_END_UNPROVEN = 8,         /* no product of up to 96 bits is exact at every count */
+    FRONT_END_LIMIT = 9             /* a limit, or where it comes back, cannot be read with this calibration */
 } front_end_refusal;
 
 static inline front_end_refusal front_end_check_words(uint32_t gain, int32_t offset)

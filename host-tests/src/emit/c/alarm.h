@@ -1,0 +1,36 @@
+/* The state of one limit; all zero is clear. */
+typedef struct {
+    uint8_t state; /* 0x80: active; below it, the readings in a row that spoke for a change */
+} front_end_alarm;
+
+static inline int front_end_alarm_is_active(const front_end_alarm *alarm)
+{
+    return (alarm->state & 0x80) != 0;
+}
+
+/* Clears an alarm, one that stays too. If the value is still beyond, it trips again after as many readings. */
+static inline void front_end_acknowledge(front_end_alarm *alarm)
+{
+    alarm->state = 0;
+}
+
+/* Takes a count and answers whether the alarm is active. Beyond are the counts above a limit (upper), or below it.
+ *
+ *   a clear one becomes active    beyond `trip` FRONT_END_ALARM_READINGS times in a row
+ *   an active one becomes clear   not beyond `hold` as many times in a row, unless it latches
+ *
+ * One reading that disagrees starts a row anew. */
+static inline int front_end_alarm_update(front_end_alarm *alarm, uint32_t count, uint32_t trip, uint32_t hold, int upper)
+{
+    const uint8_t active = (uint8_t)(alarm->state & 0x80);
+    const uint32_t limit = active != 0 ? hold : trip;
+    const int beyond = upper ? count > limit : count < limit;
+    if (beyond == (active != 0) || (active != 0 && FRONT_END_ALARM_LATCHES))
+        alarm->state = active;
+    else {
+        alarm->state = (uint8_t)(alarm->state + 1); /* at most 127 below the sign of being active */
+        if ((alarm->state & 0x7F) >= FRONT_END_ALARM_READINGS)
+            alarm->state = (uint8_t)(active ^ 0x80);
+    }
+    return front_end_alarm_is_active(alarm);
+}

@@ -1,0 +1,37 @@
+/* ---- the same limits for a module's own calibration ---- */
+
+/* The count that a limit is compared with; 0 when all readable voltages, or none, are beyond it. By halving the window with the
+ * conversion itself, at most 26 times, so that comparing counts gives the verdict of comparing voltages. */
+static inline uint32_t front_end_count_limit(const front_end_module *module, int over, uint16_t limit)
+{
+    const int upper = over == FRONT_END_COUNT_RISES;
+    uint32_t low = 0, high = module->counts;
+    while (low < high) {
+        const uint32_t position = low + ((high - low) >> 1);
+        const uint16_t voltage = front_end_calibrated_at(module, (front_end_position)position);
+        const int beyond = over ? voltage > limit : voltage < limit;
+        if (beyond == upper)
+            high = position;
+        else
+            low = position + 1;
+    }
+    if (low == 0 || low == module->counts)
+        return 0;
+    return module->first + low - (upper ? 1 : 0);
+}
+
+typedef struct {
+    uint32_t trip; /* beyond this, a clear alarm counts towards tripping */
+    uint32_t hold; /* beyond this, an active one stays */
+} front_end_limit;
+
+/* A limit and where it comes back, in output units. After a refusal every count is beyond but the one at the safe end. */
+static inline int front_end_limit_of(const front_end_module *module, int over, uint16_t trip, uint16_t hold, front_end_limit *limit)
+{
+    limit->trip = front_end_count_limit(module, over, trip);
+    limit->hold = front_end_count_limit(module, over, hold);
+    if (limit->trip != 0 && limit->hold != 0)
+        return 1;
+    limit->trip = limit->hold = over == FRONT_END_COUNT_RISES ? 0 : UINT32_C(0xFFFFFFFF);
+    return 0;
+}

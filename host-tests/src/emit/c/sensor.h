@@ -1,0 +1,43 @@
+/* POSITION */
+
+#if defined(__AVR_HAVE_LPMX__) && !defined(__clang__)
+/* In program memory: the compiler would copy it to RAM. */
+#define FRONT_END_IN_FLASH __attribute__((__progmem__))
+FRONT_END_WITHIN void front_end_entries(const int16_t *entry, int16_t *from, int16_t *to)
+{
+    __asm__("lpm %A[from], Z+\n\tlpm %B[from], Z+\n\tlpm %A[to], Z+\n\tlpm %B[to], Z"
+            : [from] "=&r"(*from), [to] "=&r"(*to), [entry] "+z"(entry));
+}
+#else
+#define FRONT_END_IN_FLASH
+FRONT_END_WITHIN void front_end_entries(const int16_t *entry, int16_t *from, int16_t *to)
+{
+    *from = entry[0];
+    *to = entry[1];
+}
+#endif
+
+/* TABLE */
+
+/* Why a count of the sensor is no temperature. */
+static inline front_end_fault front_end_sensor_fault_of(uint32_t count)
+{
+    if (count <= FRONT_END_SENSOR_LOW_WIRE)
+        return FRONT_END_FAULT_LOW_WIRE;
+    if (count >= FRONT_END_SENSOR_HIGH_WIRE)
+        return FRONT_END_FAULT_HIGH_WIRE;
+    return count < FRONT_END_SENSOR_FIRST_COUNT ? FRONT_END_FAULT_BEFORE_TABLE : FRONT_END_FAULT_BEHIND_TABLE;
+}
+
+/* The temperature of a count of the sensor in steps of 0.1 degC.
+ * Range: every uint32_t is accepted. Rounding: to nearest, ties upward, of the table's exact interpolation.
+ * `temperature` is written only when the answer is FRONT_END_NO_FAULT. */
+static inline front_end_fault front_end_temperature(uint32_t count, int16_t *temperature)
+{
+    /* Wraps on purpose: a count before the table becomes a position far behind it. */
+    const front_end_sensor_position position = (front_end_sensor_position)(count - FRONT_END_SENSOR_FIRST_COUNT);
+    if (FRONT_END_SENSOR_TOO_WIDE(count) || position >= FRONT_END_SENSOR_COUNTS)
+        return front_end_sensor_fault_of(count);
+    *temperature = front_end_temperature_at(position);
+    return FRONT_END_NO_FAULT;
+}

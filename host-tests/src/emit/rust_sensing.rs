@@ -1,0 +1,293 @@
+//! The Rust module's temperature sensor and limits: items that the compiler checks again, and their tests.
+
+use std::fmt::Write as _;
+
+use tallyvolt::{CountLimit, TemperatureFault};
+
+use super::description::Description;
+use super::rust::{Types, filled};
+use super::sensing::{Sensing, Sensor, SetLimit};
+use crate::front_end::{Limits, SensorSide};
+
+/// rustfmt's longest array on one line.
+const ARRAY_WIDTH: usize = 60;
+
+/// What the items take from the crate.
+pub(super) fn names(sensing: &Sensing<'_>) -> Vec<&'static str> {
+    let mut names = Vec::new();
+    if sensing.sensor.is_some() {
+        names.extend([
+            "Count",
+            "SensorSide",
+            "Table",
+            "Thermistor",
+            "ThermistorDescription",
+        ]);
+    }
+    if !sensing.limits.is_empty() {
+        names.extend(["AlarmRule", "ChannelLimits", "Limit", "LimitSide"]);
+    }
+    if sensing.limits.iter().any(|set| set.of_voltage) {
+        names.extend(["ConfigError", "Voltage"]);
+    }
+    if sensing.limits.iter().any(|set| !set.of_voltage) {
+        names.push("Temperature");
+    }
+    names
+}
+
+/// What the tests take from it.
+pub(super) fn test_names(sensing: &Sensing<'_>) -> Vec<&'static str> {
+    let mut names = Vec::new();
+    if sensing.sensor.is_some() {
+        names.extend(["Temperature", "TemperatureFault"]);
+    }
+    if !sensing.limits.is_empty() {
+        names.push("CountLimit");
+    }
+    names
+}
+
+/// The items.
+pub(super) fn items(description: &Description<'_>, types: &Types) -> String {
+    let sensing = &description.sensing;
+    let mut text = sensing.sensor.as_ref().map(sensor).unwrap_or_default();
+    if let (Some(limits), false) = (&description.front_end.limits, sensing.limits.is_empty()) {
+        text += &rules(description.front_end.unit_uv, limits, &sensing.limits);
+        for set in &sensing.limits {
+            text += &limit(set, types);
+        }
+        text += &all_limits(&sensing.limits, types);
+    }
+    text
+}
+
+fn sensor(sensor: &Sensor<'_>) -> String {
+    let built = &sensor.built;
+    let entries: Vec<String> = built.entries.iter().map(i16::to_string).collect();
+    let line = entries.join(", ");
+    let entries_text = if line.len() + 2 <= ARRAY_WIDTH {
+        format!("[{line}]")
+    } else {
+        format!("[\n{}]", filled(&entries, 99))
+    };
+    format!(
+        "
+/// Temperatures every {step} counts of the sensor from {first} on, in steps of {entry_step}.
+const TEMPERATURES: [i16; {entries}] = {entries_text};
+
+/// The sensor's count to temperature in steps of 0.1 degC.
+///
+/// {circuit}.
+///
+/// # Range
+/// Every count is accepted; {range}, any other is a named fault.
+///
+/// # Rounding
+/// To the nearest 0.1 degC, ties upward, of the table's exact interpolation;
+/// {accuracy}.
+pub const THERMISTOR: Thermistor<'static> = proven!(Thermistor::new(ThermistorDescription {{
+    side: SensorSide::{side},
+    table: proven!(Table::new(&TEMPERATURES, {step_log2}, {fraction_bits})),
+    first: Count({first}),
+    counts: {counts},
+    low_wire: Count({low_wire}),
+    high_wire: Count({high_wire}),
+}}));
+",
+        step = 1_u32 << built.step_log2,
+        first = built.first,
+        entry_step = sensor.entry_step(),
+        entries = built.entries.len(),
+        circuit = sensor.circuit(),
+        range = sensor.range(),
+        accuracy = sensor.accuracy(),
+        side = match sensor.drawn.side {
+            SensorSide::Low => "Low",
+            SensorSide::High => "High",
+        },
+        step_log2 = built.step_log2,
+        fraction_bits = built.fraction_bits,
+        counts = built.counts,
+        low_wire = built.low_wire,
+        high_wire = built.high_wire,
+    )
+}
+
+fn rules(unit_uv: u32, limits: &Limits, set: &[SetLimit]) -> String {
+    let rule = |name: &str, hysteresis: u32, steps: &str| {
+        format!(
+            "
+/// What surrounds a limit of the {name}; the hysteresis is in {steps}.
+const {upper}_RULE: AlarmRule = AlarmRule {{
+    hysteresis: {hysteresis},
+    readings: {readings},
+    latching: {latching},
+}};
+",
+            upper = name.to_uppercase(),
+            readings = limits.debounce_readings,
+            latching = limits.latching,
+        )
+    };
+    let mut text = String::new();
+    if set.iter().any(|set| set.of_voltage) {
+        text += &rule("voltage", limits.hysteresis_uv / unit_uv, "output units");
+    }
+    if set.iter().any(|set| !set.of_voltage) {
+        text += &rule("temperature", limits.hysteresis_tenths, "steps of 0.1 degC");
+    }
+    text
+}
+
+fn limit(set: &SetLimit, types: &Types) -> String {
+    let (name, upper) = (set.name, set.name.to_uppercase());
+    let (words, counts) = (&set.words, set.counts());
+    let (side, steps) = (set.side, set.steps);
+    let conversion = types.conversion;
+    if set.of_voltage {
+        format!(
+            "
+/// A cell {words}, as drawn: {counts}.
+pub const {upper}: Limit = proven!({name}(&AS_DRAWN));
+
+/// The same limit for one module, by its own conversion: a new calibration needs new count limits.
+///
+/// # Errors
+/// The limit, or where it comes back, cannot be read with this calibration.
+pub const fn {name}(conversion: &{conversion}) -> Result<Limit, ConfigError> {{
+    conversion.limit(LimitSide::{side:?}, Voltage({steps}), VOLTAGE_RULE)
+}}
+"
+        )
+    } else {
+        format!(
+            "
+/// A sensor {words}: {counts}.
+pub const {upper}: Limit =
+    proven!(THERMISTOR.limit(LimitSide::{side:?}, Temperature({steps}), TEMPERATURE_RULE));
+"
+        )
+    }
+}
+
+fn all_limits(set: &[SetLimit], types: &Types) -> String {
+    let fields: String = [
+        "over_voltage",
+        "under_voltage",
+        "over_temperature",
+        "under_temperature",
+    ]
+    .map(|field| {
+        let value = match set.iter().find(|set| set.name == field) {
+            Some(_) => format!("Some({})", field.to_uppercase()),
+            None => "None".to_owned(),
+        };
+        format!("    {field}: {value},\n")
+    })
+    .concat();
+    let mut text = format!(
+        "
+/// Every limit as drawn, for a channel.
+#[allow(dead_code, reason = \"for a channel\")]
+pub const LIMITS: ChannelLimits = ChannelLimits {{
+{fields}}};
+"
+    );
+    let calibrated: String = set
+        .iter()
+        .filter(|set| set.of_voltage)
+        .map(|set| format!("        {0}: Some({0}(conversion)?),\n", set.name))
+        .collect();
+    if !calibrated.is_empty() {
+        // Writing to a String cannot fail.
+        let _ = write!(
+            text,
+            "
+/// Every limit of one module, for a channel.
+///
+/// # Errors
+/// A limit, or where it comes back, cannot be read with this calibration.
+#[allow(dead_code, reason = \"for modules that are calibrated\")]
+pub fn limits(conversion: &{}) -> Result<ChannelLimits, ConfigError> {{
+    Ok(ChannelLimits {{
+{calibrated}        ..LIMITS
+    }})
+}}
+",
+            types.conversion
+        );
+    }
+    text
+}
+
+/// The tests of the items.
+pub(super) fn tests(sensing: &Sensing<'_>) -> String {
+    let mut text = String::new();
+    if let Some(sensor) = &sensing.sensor {
+        let mut rows = String::new();
+        for (count, answer) in &sensor.spots {
+            let answer = match answer {
+                Ok(temperature) => format!("Ok(Temperature({}))", temperature.0),
+                Err(fault) => format!("Err(TemperatureFault::{})", variant(*fault)),
+            };
+            let _ = writeln!(rows, "            ({count}, {answer}),");
+        }
+        let _ = write!(
+            text,
+            "
+    /// The ends of every rule, and counts that notice one step of any entry of the table.
+    #[test]
+    fn temperatures_are_the_table_rounded() {{
+        for (count, answer) in [
+{rows}        ] {{
+            assert_eq!(
+                THERMISTOR.temperature(Count(count)),
+                answer,
+                \"count {{count}}\"
+            );
+        }}
+    }}
+"
+        );
+    }
+    if !sensing.limits.is_empty() {
+        let rows: String = sensing
+            .limits
+            .iter()
+            .flat_map(|set| {
+                [
+                    ("trip", set, set.limit.trip()),
+                    ("hold", set, set.limit.hold()),
+                ]
+            })
+            .map(|(end, set, limit)| {
+                let (word, count) = match limit {
+                    CountLimit::Above(count) => ("Above", count.0),
+                    CountLimit::Below(count) => ("Below", count.0),
+                };
+                let name = set.name.to_uppercase();
+                format!("        assert_eq!({name}.{end}(), CountLimit::{word}(Count({count})));\n")
+            })
+            .collect();
+        let _ = write!(
+            text,
+            "
+    #[test]
+    fn limits_are_where_the_values_pass_them() {{
+{rows}    }}
+"
+        );
+    }
+    text
+}
+
+/// A fault as the crate spells it.
+fn variant(fault: TemperatureFault) -> &'static str {
+    match fault {
+        TemperatureFault::OpenCircuit => "OpenCircuit",
+        TemperatureFault::ShortCircuit => "ShortCircuit",
+        TemperatureFault::BelowTable => "BelowTable",
+        TemperatureFault::AboveTable => "AboveTable",
+    }
+}

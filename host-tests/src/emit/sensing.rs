@@ -1,0 +1,270 @@
+//! What a reader of the emitted text must know about the temperature sensor and the limits, where they are described.
+
+use std::fmt::Write as _;
+
+use tallyvolt::{CountLimit, Limit, LimitSide, Temperature, TemperatureFault};
+
+use super::EmitError;
+use super::description::plain;
+use super::names::harmless;
+use crate::check::Check;
+use crate::check::thermistor::exact;
+use crate::described_limits::described;
+use crate::firmware::Conversion;
+use crate::front_end::{FrontEnd, SensorLaw, SensorSide, Thermistor};
+use crate::report::grouped;
+use crate::thermistor_table::BuiltTable;
+
+/// The sensor and its table.
+pub(super) struct Sensor<'a> {
+    pub(super) drawn: &'a Thermistor,
+    pub(super) built: BuiltTable,
+    /// Counts worth a test, with what firmware must answer: the ends of every rule with their neighbours, and counts at which
+    /// one step of any entry, either way, is noticed.
+    pub(super) spots: Vec<(u32, Result<Temperature, TemperatureFault>)>,
+}
+
+/// One limit that is emitted.
+pub(super) struct SetLimit {
+    /// Like `over_voltage`.
+    pub(super) name: &'static str,
+    pub(super) side: LimitSide,
+    /// On the cell's voltage, not on the temperature.
+    pub(super) of_voltage: bool,
+    /// Output units or tenths of a degree.
+    pub(super) steps: i32,
+    /// As in `over 3600 mV`.
+    pub(super) words: String,
+    pub(super) limit: Limit,
+}
+
+/// Sensor and limits of a front end; either may be missing.
+pub(super) struct Sensing<'a> {
+    pub(super) sensor: Option<Sensor<'a>>,
+    pub(super) limits: Vec<SetLimit>,
+}
+
+impl<'a> Sensing<'a> {
+    /// Builds the table and finds the limits' counts. That both hold is the check's business.
+    pub(super) fn of(front_end: &'a FrontEnd, conversion: &Conversion) -> Result<Self, EmitError> {
+        let sensor = front_end
+            .thermistor
+            .as_ref()
+            .map(|drawn| Sensor::of(front_end, drawn))
+            .transpose()?;
+        let firmware = sensor
+            .as_ref()
+            .map(|sensor| sensor.built.firmware())
+            .transpose()
+            .map_err(|error| EmitError::Describe(error.into()))?;
+        let limits = described(front_end, conversion, firmware.as_ref())
+            .into_iter()
+            .map(|described| {
+                let key = described.key;
+                let limit = described
+                    .limit
+                    .map_err(|error| EmitError::Limit { key, error })?;
+                let (name, unit) = match key.strip_suffix("_mv") {
+                    Some(name) => (name, "mV"),
+                    None => (key.trim_end_matches("_c"), "degC"),
+                };
+                let side = match described.side {
+                    LimitSide::Over => "over",
+                    LimitSide::Under => "under",
+                };
+                Ok(SetLimit {
+                    name,
+                    side: described.side,
+                    of_voltage: unit == "mV",
+                    steps: described.steps,
+                    words: format!("{side} {} {unit}", described.value),
+                    limit,
+                })
+            })
+            .collect::<Result<_, EmitError>>()?;
+        Ok(Self { sensor, limits })
+    }
+
+    /// Labels and texts for the head.
+    pub(super) fn rows(&self, front_end: &FrontEnd, check: &Check) -> Vec<(&'static str, String)> {
+        let mut rows = Vec::new();
+        if let (Some(sensor), Some(check)) = (&self.sensor, &check.thermistor) {
+            rows.push(("sensor", sensor.circuit()));
+            rows.push((
+                "table",
+                format!("{}; {}", sensor.range(), sensor.accuracy()),
+            ));
+            rows.push((
+                "swept",
+                format!(
+                    "{} counts against the table's exact fraction, {} wrong",
+                    grouped(check.counts_swept),
+                    check.wrong_counts
+                ),
+            ));
+        }
+        if let (Some(limits), false) = (&front_end.limits, self.limits.is_empty()) {
+            let mut text = String::new();
+            for set in &self.limits {
+                // Writing to a String cannot fail.
+                let _ = write!(text, "{}: {}; ", set.words, set.counts());
+            }
+            let _ = match limits.debounce_readings {
+                1 => write!(text, "one reading suffices"),
+                readings => write!(text, "{readings} readings in a row"),
+            };
+            if limits.latching {
+                text.push_str("; an alarm stays until it is acknowledged");
+            }
+            rows.push(("limits", text));
+        }
+        rows
+    }
+}
+
+impl SetLimit {
+    /// Whether the counts beyond are the larger ones.
+    pub(super) fn is_upper(&self) -> bool {
+        matches!(self.limit.trip(), CountLimit::Above(_))
+    }
+
+    /// The counts that the limit is compared with: to trip, and once active.
+    pub(super) fn ends(&self) -> (u32, u32) {
+        let end = |limit| match limit {
+            CountLimit::Above(count) | CountLimit::Below(count) => count.0,
+        };
+        (end(self.limit.trip()), end(self.limit.hold()))
+    }
+
+    /// The counts beyond, in words.
+    pub(super) fn counts(&self) -> String {
+        let ((trip, hold), word) = (self.ends(), if self.is_upper() { "above" } else { "below" });
+        format!("counts {word} {trip}, once active {word} {hold}")
+    }
+}
+
+impl<'a> Sensor<'a> {
+    fn of(front_end: &FrontEnd, drawn: &'a Thermistor) -> Result<Self, EmitError> {
+        let built = BuiltTable::build(front_end, drawn)?;
+        Ok(Self {
+            drawn,
+            spots: spots(&built),
+            built,
+        })
+    }
+
+    /// The last count that is a temperature.
+    pub(super) fn last(&self) -> u32 {
+        self.built.first + self.built.counts - 1
+    }
+
+    /// A step of the table's entries.
+    pub(super) fn entry_step(&self) -> String {
+        match self.built.fraction_bits {
+            0 => "0.1 degC".to_owned(),
+            bits => format!("0.1 degC / {}", 1_u32 << bits),
+        }
+    }
+
+    /// What is wired to the converter.
+    pub(super) fn circuit(&self) -> String {
+        let drawn = self.drawn;
+        let law = match &drawn.law {
+            SensorLaw::BEquation { r25_ohms, b25_85_k } => format!(
+                "B equation, {} ohm at 25 degC, B25/85 {} K",
+                plain(r25_ohms),
+                plain(b25_85_k)
+            ),
+            SensorLaw::SteinhartHart { .. } => "Steinhart-Hart".to_owned(),
+            SensorLaw::Table { file, points } => {
+                format!(
+                    "maker's table {} of {} points",
+                    harmless(file),
+                    points.len()
+                )
+            }
+            SensorLaw::Platinum { r0_ohms } => {
+                format!("platinum by IEC 60751, {} ohm at 0 degC", plain(r0_ohms))
+            }
+        };
+        let side = match drawn.side {
+            SensorSide::Low => "to ground",
+            SensorSide::High => "to the excitation",
+        };
+        let excitation = drawn.excitation_uv.map_or_else(
+            || "the converter's reference".to_owned(),
+            |uv| format!("{uv} uV"),
+        );
+        let samples = match drawn.samples {
+            1 => "one sample".to_owned(),
+            samples => format!("the sum of {samples} samples"),
+        };
+        let shift = match drawn.right_shift {
+            0 => String::new(),
+            shift => format!(", shifted right by {shift}"),
+        };
+        format!(
+            "{law}; {side}, with {} ohm, fed by {excitation}; a count is {samples}{shift}",
+            plain(&drawn.fixed_ohms)
+        )
+    }
+
+    /// The counts and temperatures of the table.
+    pub(super) fn range(&self) -> String {
+        let mut ends = [self.built.first, self.last()]
+            .map(|count| exact(&self.built, count).map_or(0, |temperature| temperature.0));
+        ends.sort_unstable();
+        let [coldest, hottest] = ends.map(|tenths| f64::from(tenths) / 10.0);
+        format!(
+            "{coldest:.1} to {hottest:.1} degC in counts {} to {}",
+            self.built.first,
+            self.last()
+        )
+    }
+
+    /// The certified error.
+    pub(super) fn accuracy(&self) -> String {
+        // A bound is not rounded down.
+        let bound = |error_mc: f64| (error_mc * 10.0).ceil() / 10.0;
+        format!(
+            "at every count within {:.1} m degC of the sensor's law, {:.1} before rounding to 0.1 degC; tolerances of the parts \
+             come on top",
+            bound(self.built.answer_error_mc),
+            bound(self.built.table_error_mc)
+        )
+    }
+}
+
+fn spots(built: &BuiltTable) -> Vec<(u32, Result<Temperature, TemperatureFault>)> {
+    let (first, behind) = (built.first, built.first + built.counts);
+    let mut counts = vec![0, built.low_wire, built.low_wire + 1, first - 1, first];
+    counts.extend([
+        behind - 1,
+        behind,
+        built.high_wire - 1,
+        built.high_wire,
+        u32::MAX,
+    ]);
+    let step = 1_u32 << built.step_log2;
+    for (entry, at) in (0..built.entries.len()).zip((first..).step_by(step as usize)) {
+        for wrong in [-1, 1] {
+            let mut altered = built.clone();
+            let Some(value) = altered.entries.get_mut(entry) else {
+                continue;
+            };
+            *value = value.saturating_add(wrong);
+            let notices = |count: &u32| exact(&altered, *count) != exact(built, *count);
+            if counts.iter().any(notices) {
+                continue;
+            }
+            let around = at.saturating_sub(step).max(first)..(at + step).min(behind);
+            counts.extend(around.into_iter().find(notices));
+        }
+    }
+    counts.sort_unstable();
+    counts.dedup();
+    counts
+        .into_iter()
+        .map(|count| (count, exact(built, count)))
+        .collect()
+}
