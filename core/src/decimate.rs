@@ -14,6 +14,8 @@
 //! n extra bits need 4^n samples, and only where noise of at least about half a step moves the samples (Atmel AVR121,
 //! Microchip AN2572): a noiseless input gives n times the same sample and no new information.
 
+use heapless::Vec;
+
 use crate::bounds::{EXTRA_BITS, SAMPLES, SAMPLES_MAX};
 use crate::error::ConfigError;
 use crate::rounding::shift_nearest_u32;
@@ -127,10 +129,10 @@ impl SumAndShift {
 /// ```
 #[derive(Debug, Clone)]
 pub struct SlidingSum<const N: usize> {
-    /// Places that were not written yet hold 0, so that nothing is taken off for them.
-    window: [u16; N],
-    /// Where the next sample goes, and `N` more once the window is full: 0 to 2 `N` - 1.
-    next: u16,
+    /// Lengths of 16 bits: the window takes no more memory than its samples and two counters.
+    window: Vec<u16, N, u16>,
+    /// Place of the oldest sample once the window is full, 0 to `N` - 1.
+    oldest: u16,
     sum: u32,
 }
 
@@ -145,8 +147,8 @@ impl<const N: usize> SlidingSum<N> {
             );
         }
         Self {
-            window: [0; N],
-            next: 0,
+            window: Vec::new(),
+            oldest: 0,
             sum: 0,
         }
     }
@@ -156,30 +158,27 @@ impl<const N: usize> SlidingSum<N> {
     #[expect(
         clippy::arithmetic_side_effects,
         clippy::cast_possible_truncation,
-        clippy::indexing_slicing,
-        reason = "the place is next mod N, N being a power of two up to 1024; sum is that of the at most 1024 samples in the \
-                  window, so the oldest can be taken off and one added; next is below 2 N, at most 2048"
+        reason = "sum is that of the at most 1024 samples in the window, so the oldest can be taken off and one added; \
+                  N is a power of two up to 1024, so N - 1 is a mask of 10 bits"
     )]
-    pub const fn push(&mut self, sample: Sample) -> Option<Count> {
-        let place = self.next as usize & (N - 1);
-        self.sum = self.sum - self.window[place] as u32 + sample.0 as u32;
-        self.window[place] = sample.0;
-        self.next += 1;
-        if self.next == 2 * N as u16 {
-            self.next = N as u16;
+    pub fn push(&mut self, sample: Sample) -> Option<Count> {
+        // Pushing fails exactly when the window is full. Nothing here can panic, even with the window behind a pointer.
+        if self.window.push(sample.0).is_err()
+            && let Some(place) = self.window.get_mut(usize::from(self.oldest))
+        {
+            self.sum -= u32::from(*place);
+            *place = sample.0;
+            self.oldest = (self.oldest + 1) & (N - 1) as u16;
         }
+        self.sum += u32::from(sample.0);
         self.count()
     }
 
     /// The sum of the last `N` samples, once they are there.
     #[inline]
     #[must_use]
-    pub const fn count(&self) -> Option<Count> {
-        if self.next as usize >= N {
-            Some(Count(self.sum))
-        } else {
-            None
-        }
+    pub fn count(&self) -> Option<Count> {
+        self.window.is_full().then_some(Count(self.sum))
     }
 }
 
@@ -195,7 +194,7 @@ impl<const N: usize> defmt::Format for SlidingSum<N> {
         defmt::write!(
             fmt,
             "{=usize} of {=usize} samples, sum {=u32}",
-            usize::from(self.next).min(N),
+            self.window.len(),
             N,
             self.sum
         );
