@@ -3,6 +3,7 @@
 //! ```text
 //! log       a plain or gzip'd CSV          -> rows, one at a time
 //! module    rows of a module               -> bias, spread, worst error; stuck, railed, gaps
+//! sensing   the same rows                  -> temperatures, alarms
 //! output    all modules                    -> verdicts, a table, JSON
 //! ```
 //!
@@ -11,6 +12,7 @@
 pub mod log;
 pub mod module;
 pub mod output;
+pub mod sensing;
 
 use std::collections::HashMap;
 use std::path::Path;
@@ -22,8 +24,9 @@ use crate::firmware::DescribeError;
 use crate::fit::batch_csv::Known;
 use crate::fit::transfer::Transfer;
 use crate::rows::{self, Complaint, RowsError};
-use log::{End, Entry};
+use log::{End, Entry, Largest};
 use module::{ModuleLog, Watch};
+use sensing::{Beside, SensingLog};
 
 /// More modules than these are a column that holds something else.
 const MODULES_MAX: usize = 1 << 16;
@@ -61,8 +64,10 @@ pub struct Module {
     pub calibrated: Calibrated,
     /// Its limit, and whether it holds for every row or for the root mean square.
     pub limit: Option<Limit>,
-    /// What its rows say.
+    /// What its rows say of the voltage.
     pub log: ModuleLog,
+    /// And of temperature and alarms.
+    pub sensing: SensingLog,
 }
 
 /// A limit on errors, in millivolts.
@@ -112,20 +117,24 @@ pub enum ReplayError {
 /// [`ReplayError`]; bad rows are in the result.
 pub fn replay(
     transfer: &Transfer,
+    beside: &Beside<'_>,
     path: &Path,
     settings: &Settings,
     progress: impl Fn(u64),
 ) -> Result<Replay, ReplayError> {
-    let mut modules = Modules::new(transfer, settings)?;
-    let end = log::read(path, transfer.largest, progress, |entry| {
-        modules.push(&entry)
-    })?;
+    let mut modules = Modules::new(transfer, beside, settings)?;
+    let largest = Largest {
+        cell: transfer.largest,
+        sensor: beside.sensor_largest,
+    };
+    let end = log::read(path, largest, progress, |entry| modules.push(&entry))?;
     Ok(modules.finish(end))
 }
 
 /// Modules of a log, as rows come in.
 struct Modules<'a> {
     transfer: &'a Transfer,
+    beside: &'a Beside<'a>,
     settings: &'a Settings,
     as_drawn: crate::firmware::Conversion,
     places: HashMap<Vec<u8>, usize>,
@@ -133,12 +142,17 @@ struct Modules<'a> {
 }
 
 impl<'a> Modules<'a> {
-    fn new(transfer: &'a Transfer, settings: &'a Settings) -> Result<Self, ReplayError> {
+    fn new(
+        transfer: &'a Transfer,
+        beside: &'a Beside<'a>,
+        settings: &'a Settings,
+    ) -> Result<Self, ReplayError> {
         let as_drawn = transfer
             .conversion(Calibration::IDENTITY)
             .map_err(DescribeError::from)?;
         Ok(Self {
             transfer,
+            beside,
             settings,
             as_drawn,
             places: HashMap::new(),
@@ -154,6 +168,7 @@ impl<'a> Modules<'a> {
         // The place was just looked up or made.
         if let Some(module) = self.modules.get_mut(place) {
             module.log.push(entry, self.transfer, &self.settings.watch);
+            module.sensing.push(entry, self.beside);
         }
         Ok(())
     }
@@ -196,6 +211,7 @@ impl<'a> Modules<'a> {
             calibrated,
             limit,
             log: ModuleLog::new(conversion, limit.map(Limit::mv), &self.settings.watch),
+            sensing: self.beside.log(&conversion),
         });
         Ok(place)
     }
@@ -234,6 +250,10 @@ impl Module {
             (self.log.railed.number > 0, "railed"),
             (self.log.faults > self.log.rows / 2, "mostly faults"),
             (self.log.time_back > 0, "time runs back"),
+            (
+                self.sensing.temperatures.open + self.sensing.temperatures.short > 0,
+                "sensor open or short",
+            ),
             (self.calibrated == Calibrated::Missing, "no calibration"),
             (
                 self.calibrated == Calibrated::Suspect,

@@ -18,9 +18,12 @@ use tallyvolt_host::fit::transfer::Transfer;
 use tallyvolt_host::fit::{Settings as FitSettings, fit};
 use tallyvolt_host::front_end::FrontEnd;
 use tallyvolt_host::front_end_file;
+use tallyvolt_host::model::thermistor::ThermistorModel;
 use tallyvolt_host::replay::module::{ModuleLog, Watch};
+use tallyvolt_host::replay::sensing::Beside;
 use tallyvolt_host::replay::{Replay, Settings, replay};
 use tallyvolt_host::rows::RowsError;
+use tallyvolt_host::thermistor_table::BuiltTable;
 
 const WATCH: Watch = Watch {
     stuck_rows: 120,
@@ -31,6 +34,10 @@ fn temporary(name: &str, bytes: &[u8]) -> PathBuf {
     let path = Path::new(env!("CARGO_TARGET_TMPDIR")).join(name);
     std::fs::write(&path, bytes).expect("temporary");
     path
+}
+
+fn beside(front_end: &FrontEnd) -> Beside<'_> {
+    Beside::of(front_end, None).expect("no table to refuse")
 }
 
 fn plain(limit_mv: Option<f64>) -> Settings {
@@ -45,6 +52,7 @@ fn replayed(front_end: &FrontEnd, name: &str, text: &str, settings: &Settings) -
     let transfer = Transfer::new(front_end).expect("legal");
     replay(
         &transfer,
+        &beside(front_end),
         &temporary(name, text.as_bytes()),
         settings,
         |_| {},
@@ -330,6 +338,7 @@ fn a_gzipped_log_reads_as_the_plain_one() {
     let read = |name: &str, bytes: &[u8]| {
         let result = replay(
             &transfer,
+            &beside(&front_end),
             &temporary(name, bytes),
             &plain(Some(5.0)),
             |_| {},
@@ -357,6 +366,7 @@ fn a_log_that_breaks_off_is_reported_and_what_was_read_is_kept() {
     cut.truncate(cut.len() / 2);
     let result = replay(
         &transfer,
+        &beside(&front_end),
         &temporary("cut.csv.gz", &cut),
         &plain(None),
         |_| {},
@@ -366,6 +376,7 @@ fn a_log_that_breaks_off_is_reported_and_what_was_read_is_kept() {
     assert!(result.end.rows > 100);
     let missing = replay(
         &transfer,
+        &beside(&front_end),
         Path::new("no/such/log.csv"),
         &plain(None),
         |_| {},
@@ -401,6 +412,7 @@ fn bad_rows_are_counted_shown_and_spoil_nothing() {
     let transfer = Transfer::new(&front_end).expect("legal");
     let header = replay(
         &transfer,
+        &beside(&front_end),
         &temporary("header.csv", b"when,module,count\n"),
         &plain(None),
         |_| {},
@@ -413,6 +425,131 @@ fn bad_rows_are_counted_shown_and_spoil_nothing() {
     ));
 }
 
+/// A log of a front end with a sensor.
+fn sensed(front_end: &FrontEnd, name: &str, text: &str) -> Replay {
+    let thermistor = front_end.thermistor.as_ref().expect("it has one");
+    let table = BuiltTable::build(front_end, thermistor).expect("shipped");
+    replay(
+        &Transfer::new(front_end).expect("legal"),
+        &Beside::of(front_end, Some(&table)).expect("shipped"),
+        &temporary(name, text.as_bytes()),
+        &plain(None),
+        |_| {},
+    )
+    .expect("a legal header")
+}
+
+/// Every count of the sensor, beside the temperature that the part's law gives: within the error that the file allows. A
+/// thermometer that is 1 K off is seen.
+#[test]
+fn temperatures_are_those_of_the_sensors_law() {
+    let front_end = front_end("hut-divided-thermistor");
+    let law = ThermistorModel::new(
+        &front_end,
+        front_end.thermistor.as_ref().expect("it has one"),
+    );
+    let log = |off: f64| {
+        let mut text = String::from("time,module,count,sensor_count,meter_c\n");
+        for count in 0..=law.largest_count() {
+            let celsius = law.celsius(count).filter(|c| (-273.0..1000.0).contains(c));
+            let celsius = celsius.map_or_else(String::new, |c| (c + off).to_string());
+            let _ = writeln!(text, "{count},a,{},{count},{celsius}", 49_000 + count % 2);
+        }
+        text
+    };
+    let right = sensed(&front_end, "sensor.csv", &log(0.0));
+    let seen = right.modules[0].sensing.temperatures;
+    assert_eq!(seen.rows, 16_381);
+    // Counts 2342 to 15053 are -30 to 80 degC; a broken or shorted wire from 15717 on and up to 1171 (`tallyvolt check`).
+    assert_eq!(seen.compared, 15_053 - 2342 + 1);
+    assert_eq!(seen.short, 1172);
+    assert_eq!(seen.open, 16_381 - 15_717);
+    assert_eq!(seen.faults() + seen.compared, seen.rows);
+    assert_eq!((seen.coldest_c, seen.hottest_c), (Some(-30.0), Some(80.0)));
+    assert!(seen.worst_k.abs() <= 0.120, "{seen:?}");
+    let off = sensed(&front_end, "sensor-off.csv", &log(1.0));
+    let seen = off.modules[0].sensing.temperatures;
+    assert!((seen.bias_k + 1.0).abs() < 0.05, "{seen:?}");
+    assert!(seen.worst_k < -0.120, "{seen:?}");
+}
+
+/// By hand: three readings in a row raise an alarm and three end it, a row without the sensor's count leaves it.
+#[test]
+fn alarms_are_those_of_the_firmware() {
+    let front_end = front_end("hut-divided-thermistor");
+    let (warm, hot) = (8000, 4000);
+    let cells = [49_000; 12];
+    let sensors = [
+        warm, hot, hot, warm, hot, hot, hot, 0, warm, warm, warm, warm,
+    ];
+    let mut text = String::from("time,module,count,sensor_count\n");
+    for (at, (cell, sensor)) in cells.iter().zip(sensors).enumerate() {
+        let sensor = if sensor == 0 {
+            String::new()
+        } else {
+            sensor.to_string()
+        };
+        let _ = writeln!(text, "{at},a,{cell},{sensor}");
+    }
+    // Then the cell falls below 2.8 V and stays there.
+    for at in 12..20 {
+        let _ = writeln!(text, "{at},a,42000,8000");
+    }
+    let replayed = sensed(&front_end, "alarms.csv", &text);
+    let alarms: Vec<(&str, u64, u64, u64)> = replayed.modules[0]
+        .sensing
+        .alarms
+        .iter()
+        .map(|alarm| (alarm.limit, alarm.raised, alarm.rows, alarm.first_line))
+        .collect();
+    assert_eq!(
+        alarms,
+        [
+            ("over_voltage_mv", 0, 0, 0),
+            // Raised at the third low row, the fifteenth, which is line 16; active to the end.
+            ("under_voltage_mv", 1, 6, 16),
+            // Raised at the seventh row, line 8; the third warm one ends it.
+            ("over_temperature_c", 1, 3, 8),
+            ("under_temperature_c", 0, 0, 0),
+        ]
+    );
+}
+
+/// The shipped night: one module freezes, the other one's wire breaks, and only the broken wire is a finding.
+#[test]
+fn a_broken_sensor_wire_is_a_finding_and_frost_an_alarm() {
+    let path = simulated::host_tests().join("readings/hut-night-sensors.csv");
+    let text = std::fs::read_to_string(path).expect("shipped");
+    let replayed = sensed(&front_end("hut-divided-thermistor"), "night.csv", &text);
+    let findings: Vec<_> = replayed.modules.iter().map(|m| m.findings()).collect();
+    assert_eq!(findings, [vec![], vec!["sensor open or short"]]);
+    let frost = &replayed.modules[0].sensing.alarms[3];
+    assert_eq!((frost.limit, frost.raised), ("under_temperature_c", 1));
+    // An open wire reads as the coldest there is: the alarm trips on the safe side.
+    let open = &replayed.modules[1].sensing;
+    assert_eq!((open.temperatures.open, open.alarms[3].raised), (3, 1));
+}
+
+#[test]
+fn temperatures_without_a_sensor_are_refused() {
+    let front_end = front_end("hut-divided-12bit");
+    let refused = replay(
+        &Transfer::new(&front_end).expect("legal"),
+        &beside(&front_end),
+        &temporary("no-sensor.csv", b"time,module,count,sensor_count\n"),
+        &plain(None),
+        |_| {},
+    );
+    let Err(tallyvolt_host::replay::ReplayError::Rows(RowsError::Header(problem))) = refused else {
+        panic!("{refused:?}");
+    };
+    assert!(
+        problem.line_text().contains("[thermistor]"),
+        "{}",
+        problem.line_text()
+    );
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(64))]
 
@@ -423,7 +560,7 @@ proptest! {
         let transfer = Transfer::new(&front_end).expect("legal");
         let mut bytes = format!("module,time,count,meter_mv\n{}\n", rows.join("\n")).into_bytes();
         bytes.extend(tail);
-        let result = replay(&transfer, &temporary("any.csv", &bytes), &plain(Some(1.0)), |_| {}).expect("a legal header");
+        let result = replay(&transfer, &beside(&front_end), &temporary("any.csv", &bytes), &plain(Some(1.0)), |_| {}).expect("a legal header");
         let good: u64 = result.modules.iter().map(|module| module.log.rows).sum();
         prop_assert_eq!(good + result.end.bad_rows, result.end.rows);
     }

@@ -116,7 +116,7 @@ pub(super) fn run(arguments: &Arguments) -> Exit {
         charges: &charges,
         budget: &budget,
     };
-    print(&output, arguments.json)
+    print(&output, own.is_some(), arguments.json)
 }
 
 fn measured(chip: Chip, arguments: &Arguments, own: Option<&FrontEnd>) -> Result<Costs, CostError> {
@@ -163,7 +163,7 @@ fn budget(
     Ok((lines, within))
 }
 
-fn print(output: &Output<'_>, json: bool) -> Exit {
+fn print(output: &Output<'_>, own: bool, json: bool) -> Exit {
     let text = if json {
         match serde_json::to_string_pretty(output) {
             Ok(text) => text + "\n",
@@ -184,6 +184,10 @@ fn print(output: &Output<'_>, json: bool) -> Exit {
         }
         if !output.charges.is_empty() {
             text += &self::text::charges(output.charges);
+        }
+        if own {
+            text += "\nfor compare, one of these in the file:\n\n";
+            text.extend(output.cores.iter().map(self::text::measured_tables));
         }
         for line in output.budget {
             text += &format!("budget: {line}\n");

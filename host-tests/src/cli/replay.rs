@@ -10,13 +10,15 @@ use crate::fit::transfer::Transfer;
 use crate::front_end_file;
 use crate::progress::Progress;
 use crate::replay::module::Watch;
+use crate::replay::sensing::Beside;
 use crate::replay::{ReplayError, Settings, output, replay};
+use crate::thermistor_table::BuiltTable;
 
 #[derive(Debug, Args)]
 pub(super) struct ReplayArguments {
     /// Front-end file (TOML).
     file: PathBuf,
-    /// Log: CSV with time,module,count and optionally meter_mv, plain or gzip'd; time in seconds.
+    /// Log: CSV with time,module,count and optionally meter_mv,sensor_count,meter_c, plain or gzip'd; time in seconds.
     log: PathBuf,
     /// Calibrations: the batch's CSV as `tallyvolt fit --csv` wrote it.
     #[arg(long, value_name = "BATCH.csv")]
@@ -57,6 +59,25 @@ pub(super) fn run(arguments: &ReplayArguments) -> Exit {
             return Exit::BadInput;
         }
     };
+    let table = front_end
+        .thermistor
+        .as_ref()
+        .map(|thermistor| BuiltTable::build(&front_end, thermistor));
+    let table = match table.transpose() {
+        Ok(table) => table,
+        Err(error) => {
+            let (file, mend) = (arguments.file.display(), error.mend());
+            failure::say(&format!("{file}: [thermistor]: {error}; {mend}"));
+            return Exit::BadInput;
+        }
+    };
+    let beside = match Beside::of(&front_end, table.as_ref()) {
+        Ok(beside) => beside,
+        Err(error) => {
+            failure::say(&format!("{}: {error}", arguments.file.display()));
+            return Exit::BadInput;
+        }
+    };
     let calibrations = arguments
         .calibration
         .as_ref()
@@ -78,7 +99,7 @@ pub(super) fn run(arguments: &ReplayArguments) -> Exit {
     };
     let bytes = std::fs::metadata(&arguments.log).map_or(0, |metadata| metadata.len());
     let progress = Progress::of(bytes, "bytes");
-    let replayed = replay(&transfer, &arguments.log, &settings, |bytes| {
+    let replayed = replay(&transfer, &beside, &arguments.log, &settings, |bytes| {
         progress.advance(bytes)
     });
     drop(progress);

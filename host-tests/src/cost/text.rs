@@ -111,3 +111,24 @@ pub fn charges(charges: &[Charge]) -> String {
     }
     text
 }
+
+/// The `[measured]` tables that `compare` reads from a front-end file: what a module's calibrated conversion takes at most.
+/// Nothing for a core whose instructions are counted and not its cycles.
+#[must_use]
+pub fn measured_tables(costs: &Costs) -> String {
+    if costs.amount != "cycles" {
+        return String::new();
+    }
+    costs
+        .figures
+        .iter()
+        .filter(|figure| ["divided", "supply"].contains(&&*figure.task))
+        .filter(|figure| figure.what.ends_with("calibrated"))
+        .map(|figure| {
+            format!(
+                "[measured]  # {}, {}\ncore = \"{}\"\ncycles = {}\nflash_bytes = {}\n\n",
+                figure.what, figure.origin, costs.core, figure.max, figure.flash
+            )
+        })
+        .collect()
+}

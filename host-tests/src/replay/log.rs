@@ -1,4 +1,4 @@
-//! A log as a stream: `time,module,count[,meter_mv]`, plain or gzip'd, one row in memory at a time.
+//! A log as a stream: `time,module,count[,meter_mv][,sensor_count][,meter_c]`, plain or gzip'd, one row in memory at a time.
 
 use std::cell::Cell;
 use std::fs::File;
@@ -34,6 +34,10 @@ pub struct Entry<'a> {
     pub count: u32,
     /// The meter's reading, where it was taken.
     pub meter_mv: Option<f64>,
+    /// The temperature sensor's count, where it was sampled.
+    pub sensor_count: Option<u32>,
+    /// A thermometer's reading beside the sensor, where it was taken.
+    pub meter_c: Option<f64>,
 }
 
 /// What is said of a log after its last row.
@@ -49,6 +53,15 @@ pub struct End {
     pub broken: Option<String>,
 }
 
+/// The largest counts that a log may hold: of the cell, and of the sensor, where there is one.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Largest {
+    /// Of the cell.
+    pub cell: u32,
+    /// Of the temperature sensor; none refuses its columns.
+    pub sensor: Option<u32>,
+}
+
 /// Hands every row of a log to `each`, which may refuse it.
 ///
 /// `progress` is told how many bytes of the file were used since it was last told.
@@ -57,7 +70,7 @@ pub struct End {
 /// [`RowsError`] when the file or its header cannot be used. A file that breaks off gives [`End::broken`].
 pub fn read(
     path: &Path,
-    largest: u32,
+    largest: Largest,
     progress: impl Fn(u64),
     each: impl FnMut(Entry<'_>) -> Result<(), Complaint>,
 ) -> Result<End, RowsError> {
@@ -93,7 +106,7 @@ pub fn read(
 pub fn rows(
     file: &str,
     source: impl Read,
-    largest: u32,
+    largest: Largest,
     tell: impl Fn(),
     mut each: impl FnMut(Entry<'_>) -> Result<(), Complaint>,
 ) -> Result<End, RowsError> {
@@ -109,8 +122,23 @@ pub fn rows(
             reason: error.to_string(),
         })?
         .clone();
-    let ([time, module, count], [meter_mv]) =
-        rows::columns(file, &header, ["time", "module", "count"], ["meter_mv"])?;
+    let ([time, module, count], [meter_mv, sensor_count, meter_c]) = rows::columns(
+        file,
+        &header,
+        ["time", "module", "count"],
+        ["meter_mv", "sensor_count", "meter_c"],
+    )?;
+    if largest.sensor.is_none() && (sensor_count.is_some() || meter_c.is_some()) {
+        return Err(RowsError::Header(RowProblem::new(
+            file,
+            1,
+            header.as_byte_record(),
+            (
+                "temperatures, and the front end has no [thermistor]".to_owned(),
+                "describe the sensor in the front-end file, or leave the columns out".to_owned(),
+            ),
+        )));
+    }
     let mut end = End::default();
     let mut row = ByteRecord::new();
     loop {
@@ -136,10 +164,18 @@ pub fn rows(
                 line,
                 time_s: rows::number("time", field(time), -TIME_MAX..=TIME_MAX)?,
                 module: field(module).trim_ascii(),
-                count: rows::count(field(count), largest)?,
+                count: rows::count(field(count), largest.cell)?,
                 meter_mv: match meter_mv.map(field) {
                     None | Some(b"") => None,
                     Some(field) => Some(rows::number("meter_mv", field, 0.0..=65_535.0)?),
+                },
+                sensor_count: match (sensor_count.map(field), largest.sensor) {
+                    (None | Some(b""), _) | (_, None) => None,
+                    (Some(field), Some(largest)) => Some(rows::count(field, largest)?),
+                },
+                meter_c: match meter_c.map(field) {
+                    None | Some(b"") => None,
+                    Some(field) => Some(rows::number("meter_c", field, -273.15..=1000.0)?),
                 },
             })
         })();

@@ -6,6 +6,7 @@ use comfy_table::{CellAlignment, Table, presets};
 use serde::Serialize;
 
 use super::module::{Errors, Stretches, Watch};
+use super::sensing::SensingLog;
 use super::{Limit, Module, Replay, Settings};
 use crate::front_end::FrontEnd;
 use crate::report::{CAUTION, grouped};
@@ -45,6 +46,8 @@ struct JsonModule<'a> {
     gaps: &'a Stretches,
     gap_s: Option<f64>,
     time_back: u64,
+    #[serde(flatten)]
+    sensing: &'a SensingLog,
 }
 
 /// The log as JSON values.
@@ -66,6 +69,7 @@ pub fn json<'a>(front_end: &'a FrontEnd, settings: &'a Settings, replay: &'a Rep
         gaps: &module.log.gaps,
         gap_s: module.log.gap_s(),
         time_back: module.log.time_back,
+        sensing: &module.sensing,
     };
     Json {
         tallyvolt: env!("CARGO_PKG_VERSION"),
@@ -266,5 +270,47 @@ fn notes(module: &Module) -> Vec<String> {
     ]
     .into_iter()
     .flatten()
+    .chain(sensing_notes(&module.sensing))
     .collect()
+}
+
+fn sensing_notes(sensing: &SensingLog) -> Vec<String> {
+    let seen = &sensing.temperatures;
+    let temperature = (seen.rows > 0).then(|| {
+        let range = match (seen.coldest_c, seen.hottest_c) {
+            (Some(coldest), Some(hottest)) => format!("{coldest:.1} to {hottest:.1} degC"),
+            _ => "none read".to_owned(),
+        };
+        format!(
+            "temperature: {range}; of {} rows {} open, {} short, {} outside the table",
+            grouped(seen.rows),
+            grouped(seen.open),
+            grouped(seen.short),
+            grouped(seen.out_of_table)
+        )
+    });
+    let thermometer = (seen.compared > 0).then(|| {
+        format!(
+            "against the thermometer: bias {:+.3} K, worst {:+.3} K at line {}",
+            seen.bias_k, seen.worst_k, seen.worst_line
+        )
+    });
+    let alarms = sensing
+        .alarms
+        .iter()
+        .filter(|alarm| alarm.raised > 0)
+        .map(|alarm| {
+            format!(
+                "alarm {}: raised {} times, active in {} rows, first at line {}",
+                alarm.limit,
+                grouped(alarm.raised),
+                grouped(alarm.rows),
+                alarm.first_line
+            )
+        });
+    temperature
+        .into_iter()
+        .chain(thermometer)
+        .chain(alarms)
+        .collect()
 }
