@@ -101,7 +101,7 @@ fn the_c_firmware_says_its_supply() {
     );
     let model = model("cores/examples/c/hut-supply.toml");
     for supply_mv in [1900_u32, 2500, 3200, 3650, 4200] {
-        let request = format!("system {supply_mv} 0 0 0 1 4000000\n");
+        let request = format!("system {supply_mv} 0 1 4000000\n");
         let libraries = ["-lsimavr", "-lelf"];
         let lines = asked(
             &folder,
