@@ -13,7 +13,8 @@ mod cortex_m0plus;
 
 use crate::divided_input::DividedConversion;
 use crate::supply_reference::SupplyConversion;
-use crate::units::{Count, Fault, Voltage};
+use crate::thermistor::Thermistor;
+use crate::units::{Count, Fault, Temperature, TemperatureFault, Voltage};
 
 /// [`DividedConversion::voltage`].
 ///
@@ -65,4 +66,33 @@ pub fn supply(conversion: &SupplyConversion, count: Count) -> Result<Voltage, Fa
     }
     #[cfg(not(target_arch = "avr"))]
     conversion.voltage(count)
+}
+
+/// [`Thermistor::temperature`].
+///
+/// # Errors
+/// The same.
+#[inline]
+#[cfg_attr(
+    not(any(
+        target_arch = "avr",
+        all(target_arch = "arm", not(target_has_atomic = "32"))
+    )),
+    expect(
+        clippy::missing_const_for_fn,
+        reason = "a kernel's call is not const, and the name is the same everywhere"
+    )
+)]
+pub fn temperature(
+    thermistor: &Thermistor<'_>,
+    count: Count,
+) -> Result<Temperature, TemperatureFault> {
+    #[cfg(target_arch = "avr")]
+    return avr::temperature(thermistor, count);
+    #[cfg(all(target_arch = "arm", not(target_has_atomic = "32")))]
+    if let Ok(tenths) = u16::try_from(cortex_m0plus::temperature(count.0, thermistor)) {
+        return Ok(Temperature(tenths.cast_signed()));
+    }
+    #[cfg(not(target_arch = "avr"))]
+    thermistor.temperature(count)
 }

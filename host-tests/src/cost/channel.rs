@@ -249,6 +249,8 @@ fn write_channel(source: &mut String, front_end: &FrontEnd) {
 struct Calls {
     what: String,
     task: &'static str,
+    /// `portable` or `arch`.
+    origin: &'static str,
     symbol: String,
     /// Data that are passed behind the swept value, in order.
     data: Vec<String>,
@@ -345,7 +347,7 @@ fn run(
     costs.figures.push(Figure {
         what: calls.what.clone(),
         task: calls.task.to_owned(),
-        origin: "portable".to_owned(),
+        origin: calls.origin.to_owned(),
         min: amounts().min().unwrap_or(0),
         mean: amounts().sum::<u64>() as f64 / counts as f64,
         max: amounts().max().unwrap_or(0),
@@ -380,49 +382,70 @@ fn temperatures(calls: &mut Vec<Calls>, chip: Chip, front_end: &FrontEnd, table:
         SensorOutcome::Tenths(tenths) => u64::from(*tenths as u16),
         _ => u64::from(i16::MIN as u16),
     };
+    let kernel = |outcome: &SensorOutcome| match outcome {
+        SensorOutcome::Tenths(tenths) => u64::from(*tenths as u16),
+        _ => 1 << 16,
+    };
     let told_apart = |outcome: &SensorOutcome| match outcome {
         SensorOutcome::Tenths(tenths) => u64::from(*tenths as u16),
         SensorOutcome::Open => 1 << 16,
         SensorOutcome::Short => (1 << 16) + 1,
         SensorOutcome::OutOfTable => (1 << 16) + 2,
     };
-    let call = |what: &str, symbol: String, behind_pointer: bool, shown: bool| Calls {
+    let call = |what: &str, origin, symbol: String, (argument, result), answers| Calls {
         what: format!("{}, temperature, {what}", front_end.name),
         task: "temperature",
+        origin,
         symbol,
-        data: behind_pointer
+        data: (what != "constant")
             .then(|| format!("{}_SENSOR", name.to_uppercase()))
             .into_iter()
             .collect(),
-        argument: if shown { argument } else { "u32" },
-        result: if shown { "u16" } else { "u32" },
+        argument,
+        result,
         sweep: (0, largest, 1),
-        shown,
-        answers: if shown {
-            outcomes.iter().map(short).collect()
-        } else {
-            outcomes.iter().map(told_apart).collect()
-        },
+        shown: what != "faults",
+        answers,
         start: None,
     };
+    let bare: Vec<u64> = outcomes.iter().map(short).collect();
     // On AVR a constant table stands in RAM, which the figures of functions linked alone do not allow for.
     if chip != Chip::Avr {
         let suffix = if narrow { "_16" } else { "" };
+        let symbol = format!("{name}_temperature{suffix}");
         calls.push(call(
             "constant",
-            format!("{name}_temperature{suffix}"),
-            false,
-            true,
+            "portable",
+            symbol,
+            (argument, "u16"),
+            bare.clone(),
         ));
     }
     let wide = if narrow { "" } else { "_wide" };
-    calls.push(call("by pointer", format!("temperature{wide}"), true, true));
-    calls.push(call(
-        "faults",
-        "temperature_outcome".to_owned(),
-        true,
-        false,
-    ));
+    for (origin, suffix) in [("portable", ""), ("arch", "_arch")] {
+        // Where the kernel is a whole function of the C convention, that one is measured.
+        let (symbol, form, answers) = match chip {
+            Chip::CortexM0plus if origin == "arch" => (
+                "tallyvolt_temperature".to_owned(),
+                ("u32", "u32"),
+                outcomes.iter().map(kernel).collect(),
+            ),
+            Chip::Avr if origin == "arch" && narrow => (
+                "tallyvolt_temperature".to_owned(),
+                ("u16", "u32"),
+                outcomes.iter().map(kernel).collect(),
+            ),
+            _ => (
+                format!("temperature{suffix}{wide}"),
+                (argument, "u16"),
+                bare.clone(),
+            ),
+        };
+        calls.push(call("by pointer", origin, symbol, form, answers));
+        let symbol = format!("temperature{suffix}_outcome");
+        let answers = outcomes.iter().map(told_apart).collect();
+        calls.push(call("faults", origin, symbol, ("u32", "u32"), answers));
+    }
 }
 
 /// The stream that jumps about.
@@ -464,6 +487,7 @@ fn filters(calls: &mut Vec<Calls>) {
         calls.push(Calls {
             what: what.to_owned(),
             task: "filter",
+            origin: "portable",
             symbol: symbol.to_owned(),
             data: vec![symbol.to_uppercase()],
             argument: "u16",
@@ -515,6 +539,7 @@ fn alarm(calls: &mut Vec<Calls>, front_end: &FrontEnd, model: &ChannelModel) {
     calls.push(Calls {
         what: format!("{}, alarm, a reading", front_end.name),
         task: "alarm",
+        origin: "portable",
         symbol: "alarm_step".to_owned(),
         data: vec![
             "ALARM".to_owned(),
@@ -546,6 +571,7 @@ fn whole(front_end: &FrontEnd, model: &ChannelModel) -> Calls {
     Calls {
         what: format!("{}, whole reading of 16 samples", front_end.name),
         task: "reading",
+        origin: "portable",
         symbol: format!("{name}_reading"),
         data: vec![
             format!("{}_CHANNEL", name.to_uppercase()),

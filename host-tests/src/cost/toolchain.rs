@@ -120,6 +120,8 @@ impl Toolchain {
                 "CARGO_TARGET_AVR_NONE_RUSTFLAGS",
                 "-C target-cpu=atmega328p",
             )
+            // Incremental code is compiled in other pieces, and costs more.
+            .env_remove("CARGO_INCREMENTAL")
             .env_remove("RUSTFLAGS")
             .env_remove("CARGO_BUILD_RUSTFLAGS")
             .env_remove("CARGO_ENCODED_RUSTFLAGS")
