@@ -79,6 +79,31 @@ pub trait CellConversion {
 
     /// Whether a fault means a lost reference; `sensor_at_top` tells of the other input against the same reference.
     fn reference_lost(&self, fault: Fault, sensor_at_top: bool) -> bool;
+
+    /// The temperature of a sensor's count, by the thermistor's own `temperature` unless there is a quicker way.
+    ///
+    /// # Errors
+    /// [`TemperatureFault`], as that.
+    #[inline]
+    fn temperature(
+        &self,
+        thermistor: &Thermistor<'_>,
+        count: Count,
+    ) -> Result<Temperature, TemperatureFault> {
+        thermistor.temperature(count)
+    }
+
+    /// A quicker way to copy samples to as many places and sum them, where there is one: the sum, if none of the samples is 0, or
+    /// the top code or above. Otherwise none, and the places hold anything.
+    #[inline]
+    fn copied_sum(
+        &self,
+        _samples: &[Sample],
+        _places: &mut [u16],
+        _top_code: Sample,
+    ) -> Option<u32> {
+        None
+    }
 }
 
 impl CellConversion for DividedConversion {
@@ -288,6 +313,15 @@ impl<'a, C: CellConversion, const WINDOW: usize> Channel<'a, C, WINDOW> {
     )]
     pub fn samples(&mut self, samples: &[Sample]) {
         let top_code = self.top_code();
+        let conversion = &self.setup.conversion;
+        if let Some(newest) = samples.last_chunk::<WINDOW>()
+            && self
+                .sum
+                .renew_by(|places| conversion.copied_sum(newest, places, top_code))
+        {
+            self.rail = RailWatch::NEW;
+            return;
+        }
         self.rail.extend(samples, top_code, WINDOW as u16);
         self.sum.extend(samples);
     }
@@ -332,7 +366,7 @@ impl<'a, C: CellConversion, const WINDOW: usize> Channel<'a, C, WINDOW> {
                 &limits.under_temperature,
                 sensor,
             );
-            let measured = thermistor.temperature(sensor);
+            let measured = setup.conversion.temperature(thermistor, sensor);
             if let Err(fault) = measured {
                 faults = faults.with(no_temperature(fault));
             }

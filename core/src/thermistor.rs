@@ -143,7 +143,7 @@ impl<'a> Thermistor<'a> {
 
     #[cold]
     #[cfg_attr(target_pointer_width = "16", inline(never))]
-    const fn fault(&self, count: Count) -> TemperatureFault {
+    pub(crate) const fn fault(&self, count: Count) -> TemperatureFault {
         let low_side = matches!(self.description.side, SensorSide::Low);
         if count.0 <= self.description.low_wire.0 {
             return wire_fault(low_side);

@@ -15,7 +15,7 @@ use crate::divided_input::DividedConversion;
 use crate::supply_reference::SupplyConversion;
 use crate::table::Table;
 use crate::thermistor::{Thermistor, ThermistorDescription};
-use crate::units::{Count, Fault, Temperature, TemperatureFault, Voltage};
+use crate::units::{Count, Fault, Sample, Temperature, TemperatureFault, Voltage};
 
 // Offsets that the kernels load from: the window's first two words, then the constants.
 const _: () = assert!(offset_of!(DividedConversion, multiplier) == 18);
@@ -64,13 +64,15 @@ pub(super) fn temperature(
     thermistor: &Thermistor<'_>,
     count: Count,
 ) -> Result<Temperature, TemperatureFault> {
-    if let Ok(narrow) = u16::try_from(count.0) {
-        let number = temperature_number(narrow, thermistor);
-        if number >> 16 == 0 {
-            return Ok(Temperature(number as u16 as i16));
-        }
+    let number = match u16::try_from(count.0) {
+        Ok(narrow) => temperature_number(narrow, thermistor),
+        Err(_) => temperature_wide(count, thermistor),
+    };
+    if number >> 16 == 0 {
+        Ok(Temperature(number as u16 as i16))
+    } else {
+        Err(thermistor.fault(count))
     }
-    thermistor.temperature(count)
 }
 
 /// Any count and any E: sums of many samples, and 16-bit converters. Faults are told apart here.
@@ -106,7 +108,18 @@ extern "C" fn supply_slow(count: u16, conversion: &SupplyConversion) -> u32 {
 
 /// Faults, and tables that are not for bytes.
 extern "C" fn temperature_slow(count: u16, thermistor: &Thermistor<'_>) -> u32 {
-    match thermistor.temperature(Count::from(count)) {
+    tenths(thermistor.temperature(Count::from(count)))
+}
+
+/// Any count.
+#[inline(never)]
+fn temperature_wide(count: Count, thermistor: &Thermistor<'_>) -> u32 {
+    tenths(thermistor.temperature(count))
+}
+
+#[inline]
+fn tenths(result: Result<Temperature, TemperatureFault>) -> u32 {
+    match result {
         Ok(Temperature(tenths)) => u32::from(tenths as u16),
         Err(_) => 1 << 16,
     }
@@ -466,6 +479,71 @@ extern "C" fn temperature_number(count: u16, thermistor: &Thermistor<'_>) -> u32
             out("r19") _,
             out("r20") _,
             out("r21") _,
+            out("X") _,
+            out("Z") _,
+        );
+    }
+    (u32::from(high) << 16) | u32::from(low)
+}
+
+/// Copies a multiple of 4 samples, 4 to 256, to as many places, and answers their sum; none if one is at a rail.
+#[inline]
+#[expect(
+    clippy::cast_possible_truncation,
+    clippy::arithmetic_side_effects,
+    reason = "at most 64 fours"
+)]
+pub(super) fn copied_sum(samples: &[Sample], places: &mut [u16], top_code: Sample) -> Option<u32> {
+    let fours = (samples.len() / 4) as u16;
+    let last = top_code.0.saturating_sub(1);
+    let sum = sum_number(samples.as_ptr(), fours, places.as_mut_ptr(), last);
+    (sum >> 24 == 0).then_some(sum)
+}
+
+/// In: samples r25:r24, their number in fours r23:r22, places r21:r20, the top code less one r19:r18. Out: the sum r25 to r22, or 255 in
+/// r25 where a sample less one, which is the largest number for 0, is the top code less one or more.
+///
+/// The sum of at most 256 samples of 16 bits takes three bytes, r20 to r22.
+#[inline(never)]
+#[unsafe(export_name = "tallyvolt_copied_sum")]
+extern "C" fn sum_number(samples: *const Sample, fours: u16, places: *mut u16, last: u16) -> u32 {
+    let (high, low): (u16, u16);
+    // SAFETY: reads four times as many samples as there are fours, and writes as many places, which the caller has; a sample is 16
+    // bits. Changes the operands, what is declared changed, and no other register.
+    unsafe {
+        asm!(
+            "movw r26, r24",
+            "movw r30, r20",
+            "mov r23, r22",
+            "ldi r20, 0",
+            "ldi r21, 0",
+            "ldi r22, 0",
+            "1:",
+            ".rept 4",
+            "ld r24, X+",
+            "ld r25, X+",
+            "st Z+, r24",
+            "st Z+, r25",
+            "add r20, r24",
+            "adc r21, r25",
+            "adc r22, r1",
+            "sbiw r24, 1",
+            "cp r24, r18",
+            "cpc r25, r19",
+            "brcc 2f",
+            ".endr",
+            "dec r23",
+            "brne 1b",
+            "mov r24, r22",
+            "movw r22, r20",
+            "ldi r25, 0",
+            "rjmp 3f",
+            "2: ldi r25, 255",
+            "3:",
+            inout("r25r24") samples => high,
+            inout("r23r22") fours => low,
+            inout("r21r20") places => _,
+            in("r19r18") last,
             out("X") _,
             out("Z") _,
         );

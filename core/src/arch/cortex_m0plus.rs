@@ -13,7 +13,7 @@ use crate::reciprocal::{Reciprocal, SEEDS};
 use crate::supply_reference::SupplyConversion;
 use crate::table::Table;
 use crate::thermistor::{Thermistor, ThermistorDescription};
-use crate::units::{Count, Temperature, Voltage};
+use crate::units::{Count, Sample, Temperature, Voltage};
 
 // Offsets that the kernels load from: the window's first two words, then the constants.
 const _: () = assert!(offset_of!(DividedConversion, multiplier) == 20);
@@ -189,4 +189,72 @@ extern "C" fn temperature_slow(count: u32, thermistor: &Thermistor<'_>) -> u32 {
         Ok(Temperature(tenths)) => u32::from(tenths as u16),
         Err(_) => 1 << 16,
     }
+}
+
+/// Copies a multiple of 4 samples, 4 to 256, to as many places, and answers their sum; none if one is at a rail.
+#[inline]
+#[expect(
+    clippy::cast_possible_truncation,
+    clippy::arithmetic_side_effects,
+    reason = "at most 64 fours"
+)]
+pub(super) fn copied_sum(samples: &[Sample], places: &mut [u16], top_code: Sample) -> Option<u32> {
+    let fours = (samples.len() / 4) as u32;
+    let last = u32::from(top_code.0.saturating_sub(1));
+    // SAFETY: four times as many samples and places as that are there.
+    let sum = unsafe { sum_number(samples.as_ptr(), places.as_mut_ptr(), fours, last) };
+    (sum >> 24 == 0).then_some(sum)
+}
+
+/// The sum of four times `fours` samples, below 2^24, which are copied to as many places; or all bits where a sample less one, which
+/// is the largest number for 0, is `last` or more.
+///
+/// # Safety
+/// So many samples and places must be there.
+#[unsafe(naked)]
+#[unsafe(export_name = "tallyvolt_copied_sum")]
+unsafe extern "C" fn sum_number(
+    samples: *const Sample,
+    places: *mut u16,
+    fours: u32,
+    last: u32,
+) -> u32 {
+    naked_asm!(
+        "push {{r4, r5, lr}}",
+        "movs r5, #0",
+        "1:",
+        "ldrh r4, [r0]",
+        "strh r4, [r1]",
+        "adds r5, r5, r4",
+        "subs r4, #1",
+        "cmp r4, r3",
+        "bhs 2f",
+        "ldrh r4, [r0, #2]",
+        "strh r4, [r1, #2]",
+        "adds r5, r5, r4",
+        "subs r4, #1",
+        "cmp r4, r3",
+        "bhs 2f",
+        "ldrh r4, [r0, #4]",
+        "strh r4, [r1, #4]",
+        "adds r5, r5, r4",
+        "subs r4, #1",
+        "cmp r4, r3",
+        "bhs 2f",
+        "ldrh r4, [r0, #6]",
+        "strh r4, [r1, #6]",
+        "adds r5, r5, r4",
+        "subs r4, #1",
+        "cmp r4, r3",
+        "bhs 2f",
+        "adds r0, #8",
+        "adds r1, #8",
+        "subs r2, #1",
+        "bne 1b",
+        "movs r0, r5",
+        "pop {{r4, r5, pc}}",
+        "2: movs r0, #0",
+        "mvns r0, r0",
+        "pop {{r4, r5, pc}}",
+    )
 }

@@ -236,13 +236,22 @@ fn write_channel(source: &mut String, front_end: &FrontEnd) {
     // Writing to a String cannot fail.
     let _ = write!(
         source,
-        "{over}#[unsafe(no_mangle)]\nstatic mut {upper}_CHANNEL: State<{conversion}> = State::uninit();\n\
-         #[unsafe(no_mangle)]\npub extern \"C\" fn {name}_start(state: &mut State<{conversion}>) -> u16 {{\n    \
-         match Channel::new(&{upper}_SETUP) {{ Ok(channel) => {{ state.write(channel); size_of::<State<{conversion}>>() as u16 }} \
-         Err(_) => 0 }}\n}}\n\
-         #[unsafe(no_mangle)]\npub extern \"C\" fn {name}_reading(first: u16, channel: &mut Channel<'static, {conversion}, 16>, \
-         samples: *const Sample) -> u64 {{ whole_reading(first, channel, samples) }}\n",
+        "{over}static {upper}_ARCH_SETUP: ChannelSetup<'static, arch::ByKernel<{conversion}>> = ChannelSetup {{\n    conversion: \
+         arch::ByKernel({upper}_CHANNEL_CONVERSION), calibrated: {upper}_SETUP.calibrated, thermistor: \
+         {upper}_SETUP.thermistor,\n    limits: {upper}_LIMITS, plausibility: {upper}_SETUP.plausibility,\n}};\n",
     );
+    let by_kernel = format!("arch::ByKernel<{conversion}>");
+    for (kind, conversion) in [("", conversion), ("_arch", &by_kernel)] {
+        let upper = format!("{upper}{}", kind.to_uppercase());
+        let _ = write!(
+            source,
+            "#[unsafe(no_mangle)]\nstatic mut {upper}_CHANNEL: State<{conversion}> = State::uninit();\n#[unsafe(no_mangle)]\n\
+             pub extern \"C\" fn {name}{kind}_start(state: &mut State<{conversion}>) -> u16 {{\n    match \
+             Channel::new(&{upper}_SETUP) {{ Ok(channel) => {{ state.write(channel); size_of::<State<{conversion}>>() as u16 }} \
+             Err(_) => 0 }}\n}}\n#[unsafe(no_mangle)]\npub extern \"C\" fn {name}{kind}_reading(first: u16, channel: &mut \
+             Channel<'static, {conversion}, 16>, samples: *const Sample) -> u64 {{ whole_reading(first, channel, samples) }}\n",
+        );
+    }
 }
 
 /// A function with a past, or a temperature: what is called, and what it must answer to each value.
@@ -286,7 +295,9 @@ pub fn measure(
         if !calls.iter().any(|calls| calls.task == "alarm") {
             alarm(&mut calls, front_end, &model);
         }
-        calls.push(whole(front_end, &model));
+        for (origin, kind) in [("portable", ""), ("arch", "_arch")] {
+            calls.push(whole(front_end, &model, origin, kind));
+        }
     }
     let mut symbols: Vec<String> = calls
         .iter()
@@ -555,7 +566,7 @@ fn alarm(calls: &mut Vec<Calls>, front_end: &FrontEnd, model: &ChannelModel) {
 }
 
 /// Sixteen samples to voltage, temperature, faults and alarms.
-fn whole(front_end: &FrontEnd, model: &ChannelModel) -> Calls {
+fn whole(front_end: &FrontEnd, model: &ChannelModel, origin: &'static str, kind: &str) -> Calls {
     let samples: Vec<u16> = (0..272)
         .map(|i: u32| (i * 16 + i * 7919 % 13).min(4095) as u16)
         .collect();
@@ -567,11 +578,11 @@ fn whole(front_end: &FrontEnd, model: &ChannelModel) -> Calls {
             .reading(Some(first << 6), false)
             .map_or(u64::MAX, packed)
     });
-    let name = identifier(front_end);
+    let name = format!("{}{kind}", identifier(front_end));
     Calls {
         what: format!("{}, whole reading of 16 samples", front_end.name),
         task: "reading",
-        origin: "portable",
+        origin,
         symbol: format!("{name}_reading"),
         data: vec![
             format!("{}_CHANNEL", name.to_uppercase()),
