@@ -102,6 +102,9 @@ pub fn temperature(
 
 /// A conversion whose channel takes samples, voltage and temperature by kernels. Every reading is that of the conversion inside.
 ///
+/// On Cortex-M0+ a divided input's voltage and the temperature stay the portable ones, which are inlined: to call a kernel costs
+/// more than it gains.
+///
 /// ```
 /// use tallyvolt::arch::ByKernel;
 /// # use tallyvolt::{
@@ -139,9 +142,12 @@ pub fn temperature(
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct ByKernel<C>(pub C);
 
+/// Whether kernels of few instructions are worth their call, where the compiler can inline the portable method.
+const KERNELS_ARE_SHORTER: bool = cfg!(target_arch = "avr");
+
 /// A conversion that has a kernel.
 pub trait KernelConversion: CellConversion {
-    /// What [`CellConversion::voltage`] answers, by kernel.
+    /// What [`CellConversion::voltage`] answers, by the shorter way of both.
     ///
     /// # Errors
     /// The same.
@@ -151,7 +157,11 @@ pub trait KernelConversion: CellConversion {
 impl KernelConversion for DividedConversion {
     #[inline]
     fn voltage_by_kernel(&self, count: Count) -> Result<Voltage, Fault> {
-        divided(self, count)
+        if KERNELS_ARE_SHORTER {
+            divided(self, count)
+        } else {
+            self.voltage(count)
+        }
     }
 }
 
@@ -182,7 +192,11 @@ impl<C: KernelConversion> CellConversion for ByKernel<C> {
         thermistor: &Thermistor<'_>,
         count: Count,
     ) -> Result<Temperature, TemperatureFault> {
-        temperature(thermistor, count)
+        if KERNELS_ARE_SHORTER {
+            temperature(thermistor, count)
+        } else {
+            thermistor.temperature(count)
+        }
     }
 
     #[inline]
