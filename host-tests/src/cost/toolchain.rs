@@ -129,7 +129,11 @@ impl Toolchain {
             .env_remove("RUSTUP_TOOLCHAIN")
             .env_remove("CARGO");
         if self.build_std {
-            command.arg("-Zbuild-std=core");
+            // Debian's compiler brings no linker of its own; the images need none, a whole firmware does. The same for all, or
+            // cargo would build the standard library for each.
+            command
+                .arg("-Zbuild-std=core")
+                .env("CARGO_TARGET_THUMBV6M_NONE_EABI_LINKER", "ld.lld");
         }
         command
     }
