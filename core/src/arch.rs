@@ -12,7 +12,7 @@ mod avr;
 #[cfg(all(target_arch = "arm", not(target_has_atomic = "32")))]
 mod cortex_m0plus;
 
-use crate::channel::CellConversion;
+use crate::cell_conversion::CellConversion;
 use crate::divided_input::DividedConversion;
 use crate::supply_reference::SupplyConversion;
 use crate::thermistor::Thermistor;

@@ -123,7 +123,10 @@ pub mod limits;
 pub mod plausibility;
 
 // All of it, composed.
+pub mod cell_conversion;
 pub mod channel;
+pub mod channel_setup;
+pub mod reading;
 // The same by hand-written kernels.
 #[cfg(feature = "arch")]
 pub mod arch;
@@ -135,9 +138,9 @@ pub use acquisition::{Acquisition, CodeCentre, CountScale, FullScale, ShiftRound
 pub use alarm::{Alarm, AlarmRule, Limit};
 pub use calibration::Calibration;
 pub use cell::CellRange;
-pub use channel::{
-    Alarms, CellConversion, Channel, ChannelLimits, ChannelSetup, Plausibility, Reading, Sensing,
-};
+pub use cell_conversion::CellConversion;
+pub use channel::Channel;
+pub use channel_setup::{ChannelLimits, ChannelSetup, Plausibility};
 pub use decimate::{BlockSum, SlidingSum, SumAndShift};
 pub use divided_input::{DividedConversion, DividedDescription, DividedInput};
 pub use error::{ConfigError, Field};
@@ -145,6 +148,7 @@ pub use filter::{LowPass, Median, TrimmedSum};
 pub use fingerprint::Fingerprint;
 pub use limits::{CountLimit, LimitSide};
 pub use plausibility::{Faults, RailWatch, StuckWatch, bleed_error_uv};
+pub use reading::{Alarms, Reading, Sensing};
 pub use reciprocal::Reciprocal;
 pub use record::{Record, RecordError};
 #[cfg(feature = "store")]
