@@ -7,10 +7,11 @@ use std::fmt::Write as _;
 use std::path::Path;
 
 use super::CostError;
+use super::calls::Calls;
 use super::chip::Chip;
-use super::elf::Image;
 use super::images::{AWKWARD, Objects, identifier};
-use super::measure::{Costs, Figure};
+use super::jobs::Origin;
+use super::measure::Costs;
 use super::runner::Runner;
 use crate::front_end::{FrontEnd, Limits, Topology};
 use crate::model::Model;
@@ -32,7 +33,8 @@ const JUMP: u32 = 40_503;
 /// Values of that stream.
 const STREAM: u32 = 2000;
 
-fn table(front_end: &FrontEnd) -> Result<Option<BuiltTable>, CostError> {
+/// The table of a front end's thermistor, where it has one.
+pub(super) fn table(front_end: &FrontEnd) -> Result<Option<BuiltTable>, CostError> {
     let build = |thermistor| {
         BuiltTable::build(front_end, thermistor)
             .map_err(|error| CostError::file(Path::new(&front_end.name), error))
@@ -245,22 +247,6 @@ fn write_channel(source: &mut String, front_end: &FrontEnd) {
     );
 }
 
-/// A function with a past, or a temperature: what is called, and what it must answer to each value.
-struct Calls {
-    what: String,
-    task: &'static str,
-    symbol: String,
-    /// Data that are passed behind the swept value, in order.
-    data: Vec<String>,
-    argument: &'static str,
-    result: &'static str,
-    sweep: (u32, u32, u32),
-    shown: bool,
-    answers: Vec<u64>,
-    /// Where the state is set up first; answers its size.
-    start: Option<String>,
-}
-
 /// Measures a channel's stages after [`super::measure`]'s jobs, on an image of their own.
 ///
 /// # Errors
@@ -300,69 +286,10 @@ pub fn measure(
     let image = objects.link("all_channel", &symbols, false)?;
     let mut runner = Runner::start(simulator, &image)?;
     for calls in calls {
-        run(costs, chip, &calls, &mut runner, objects)?;
+        calls.run(costs, chip, &mut runner, |symbol| {
+            objects.link(symbol, std::slice::from_ref(&symbol.to_owned()), false)
+        })?;
     }
-    Ok(())
-}
-
-fn run(
-    costs: &mut Costs,
-    chip: Chip,
-    calls: &Calls,
-    runner: &mut Runner,
-    objects: &Objects,
-) -> Result<(), CostError> {
-    let pointer = |symbol: &String| format!(" {}=&{symbol}", chip.pointer());
-    let mut state_bytes = 0;
-    if let (Some(start), Some(state)) = (&calls.start, calls.data.first()) {
-        let rows = runner.call(start, "u16", pointer(state).trim())?;
-        state_bytes = rows.rows.first().map_or(0, |row| row.result as u32);
-    }
-    let (first, last, step) = calls.sweep;
-    let data: String = calls.data.iter().map(pointer).collect();
-    let arguments = format!("{}={first}..{last}/{step}{data}", calls.argument);
-    let rows = runner.call(&calls.symbol, calls.result, &arguments)?.rows;
-    let counts = rows.len() as u64;
-    if rows.len() != calls.answers.len() || (calls.start.is_some() && state_bytes == 0) {
-        return Err(CostError::Runner {
-            request: calls.symbol.clone(),
-            answer: format!("{counts} rows for {} counts", calls.answers.len()),
-        });
-    }
-    let wrong = rows
-        .iter()
-        .zip(&calls.answers)
-        .filter(|(row, answer)| row.result != **answer);
-    let wrong = wrong.count() as u64;
-    if !calls.shown {
-        costs.checked_besides.0 += counts;
-        costs.checked_besides.1 += wrong;
-        return Ok(());
-    }
-    let image =
-        Image::read(&objects.link(&calls.symbol, std::slice::from_ref(&calls.symbol), false)?)?;
-    let amounts = || rows.iter().map(|row| row.amount);
-    costs.figures.push(Figure {
-        what: calls.what.clone(),
-        task: calls.task.to_owned(),
-        origin: "portable".to_owned(),
-        min: amounts().min().unwrap_or(0),
-        mean: amounts().sum::<u64>() as f64 / counts as f64,
-        max: amounts().max().unwrap_or(0),
-        flash: image.flash,
-        ram: image.ram + state_bytes,
-        stack: rows.iter().map(|row| row.stack).max().unwrap_or(0),
-        divisions: 0,
-        counts,
-        step: if calls.sweep.2 == JUMP {
-            1
-        } else {
-            calls.sweep.2
-        },
-        wrong,
-        promised: true,
-        broken_rules: image.broken_rules(),
-    });
     Ok(())
 }
 
@@ -389,6 +316,7 @@ fn temperatures(calls: &mut Vec<Calls>, chip: Chip, front_end: &FrontEnd, table:
     let call = |what: &str, symbol: String, behind_pointer: bool, shown: bool| Calls {
         what: format!("{}, temperature, {what}", front_end.name),
         task: "temperature",
+        origin: Origin::Portable,
         symbol,
         data: behind_pointer
             .then(|| format!("{}_SENSOR", name.to_uppercase()))
@@ -397,6 +325,7 @@ fn temperatures(calls: &mut Vec<Calls>, chip: Chip, front_end: &FrontEnd, table:
         argument: if shown { argument } else { "u32" },
         result: if shown { "u16" } else { "u32" },
         sweep: (0, largest, 1),
+        every: 1,
         shown,
         answers: if shown {
             outcomes.iter().map(short).collect()
@@ -464,11 +393,13 @@ fn filters(calls: &mut Vec<Calls>) {
         calls.push(Calls {
             what: what.to_owned(),
             task: "filter",
+            origin: Origin::Portable,
             symbol: symbol.to_owned(),
             data: vec![symbol.to_uppercase()],
             argument: "u16",
             result: "u32",
             sweep: (0, (STREAM - 1) * JUMP, JUMP),
+            every: 1,
             shown: true,
             answers,
             start: None,
@@ -515,6 +446,7 @@ fn alarm(calls: &mut Vec<Calls>, front_end: &FrontEnd, model: &ChannelModel) {
     calls.push(Calls {
         what: format!("{}, alarm, a reading", front_end.name),
         task: "alarm",
+        origin: Origin::Portable,
         symbol: "alarm_step".to_owned(),
         data: vec![
             "ALARM".to_owned(),
@@ -523,6 +455,7 @@ fn alarm(calls: &mut Vec<Calls>, front_end: &FrontEnd, model: &ChannelModel) {
         argument: "u32",
         result: "u8",
         sweep: (0, largest, 1),
+        every: 1,
         shown: true,
         answers: (0..=largest).map(answer).collect(),
         start: None,
@@ -546,6 +479,7 @@ fn whole(front_end: &FrontEnd, model: &ChannelModel) -> Calls {
     Calls {
         what: format!("{}, whole reading of 16 samples", front_end.name),
         task: "reading",
+        origin: Origin::Portable,
         symbol: format!("{name}_reading"),
         data: vec![
             format!("{}_CHANNEL", name.to_uppercase()),
@@ -554,6 +488,7 @@ fn whole(front_end: &FrontEnd, model: &ChannelModel) -> Calls {
         argument: "u16",
         result: "u64",
         sweep: (0, 272 - WINDOW, 1),
+        every: 1,
         shown: true,
         answers: answers.collect(),
         start: Some(format!("{name}_start")),

@@ -118,7 +118,6 @@ static inline void front_end_pack(front_end_module *module, const front_end_sear
  * Returns 0 when none is. `line` is used up. */
 static inline int front_end_prove(front_end_module *module, front_end_line *line)
 {
-    static const uint8_t shifts[4] = { 16, 24, 32, FRONT_END_SHIFT_MAX };
     front_end_search search;
     uint8_t i;
     line->terms = module->counts;
@@ -140,10 +139,11 @@ static inline int front_end_prove(front_end_module *module, front_end_line *line
     front_end_scale(&search.addend, &line->denominator);
     search.wanted = front_end_floor_sum(line);
     for (i = search.terms > UINT32_C(0x10000) ? 3 : 0; i < 4; i++) {
+        const uint8_t shift = (uint8_t)(i < 3 ? 16 + 8 * i : FRONT_END_SHIFT_MAX);
         uint8_t from_last;
         for (from_last = 0; from_last < 2; from_last++) {
-            if (front_end_is_exact(&search, shifts[i], from_last)) {
-                front_end_pack(module, &search, shifts[i], from_last);
+            if (front_end_is_exact(&search, shift, from_last)) {
+                front_end_pack(module, &search, shift, from_last);
                 return 1;
             }
         }
