@@ -17,11 +17,15 @@ const SWEPT: u32 = 4099;
 
 const CORES: [Chip; 2] = [Chip::Avr, Chip::CortexM0plus];
 
-/// Everything that a front end's header has, after a change of its text.
+/// Gain and offset for which hut-divided-16bit needs the wide product; with those of `tallyvolt cost` none does.
+const WORDS: (u32, i32) = (16_792_649, 1359);
+
+/// Everything that a front end's header has, with its assembly or without, after a change of its text.
 fn costs(
     chip: Chip,
     front_ends: &[&FrontEnd],
     folder: &Path,
+    portable: bool,
     change: impl Fn(String) -> String,
 ) -> Costs {
     let simulator = runner::build(chip, folder).expect("what host-tests/cores/ci.sh installs");
@@ -33,6 +37,8 @@ fn costs(
             front_end,
             header: &header,
             counts: SWEPT,
+            words: WORDS,
+            portable,
         };
         for parts in [Parts::Voltages, Parts::Sensing] {
             emitted
@@ -43,23 +49,33 @@ fn costs(
     costs
 }
 
-#[test]
-#[ignore = "builds foreign code: needs host-tests/cores/ci.sh install"]
-fn emitted_c_is_exact_on_small_cores() {
+fn holds(portable: bool) {
     let front_ends = shipped();
+    let front_ends: Vec<&FrontEnd> = front_ends.iter().collect();
     for chip in CORES {
-        let folder = folder(&format!("emit-cores-{}", chip.word()));
-        let costs = costs(
-            chip,
-            &front_ends.iter().collect::<Vec<_>>(),
-            &folder,
-            |header| header,
-        );
+        let folder = folder(&format!("emit-cores-{}-{portable}", chip.word()));
+        let costs = costs(chip, &front_ends, &folder, portable, |header| header);
         println!("{}", text::table(&costs));
         assert!(costs.figures.len() > 3 * front_ends.len());
         assert!(costs.checked_besides.0 > 4000);
-        assert!(costs.hold(), "{}", chip.word());
+        let wrong: u64 = costs.figures.iter().map(|figure| figure.wrong).sum();
+        assert_eq!((wrong, costs.checked_besides.1), (0, 0), "{}", chip.word());
+        // Without assembly AVR's tables stand in RAM, which breaks a rule: so it is noticed that there really was none.
+        let kept = !(portable && chip == Chip::Avr);
+        assert_eq!(costs.hold(), kept, "{}", chip.word());
     }
+}
+
+#[test]
+#[ignore = "builds foreign code: needs host-tests/cores/ci.sh install"]
+fn emitted_c_is_exact_on_small_cores() {
+    holds(false);
+}
+
+#[test]
+#[ignore = "builds foreign code: needs host-tests/cores/ci.sh install"]
+fn emitted_c_without_its_assembly_is_exact_on_small_cores() {
+    holds(true);
 }
 
 /// Negative control: one digit of a constant is found on either core, and the figures do not hold.
@@ -88,7 +104,7 @@ fn a_wrong_digit_is_found() {
             .expect("it is shipped");
         for chip in CORES {
             let folder = folder(&format!("emit-cores-wrong-{}", chip.word()));
-            let costs = costs(chip, &[front_end], &folder, |header| {
+            let costs = costs(chip, &[front_end], &folder, false, |header| {
                 assert!(header.contains(right), "{right}");
                 header.replace(right, wrong)
             });

@@ -6,8 +6,8 @@ use super::CostError;
 use super::calls::Calls;
 use super::channel;
 use super::chip::Chip;
-use super::images::{AWKWARD, Code, compile_c, link};
-use super::jobs::{Origin, calibrated, step};
+use super::images::{Code, compile_c, link};
+use super::jobs::{Origin, step};
 use super::measure::Costs;
 use super::runner::Runner;
 use crate::emit::names::Names;
@@ -23,92 +23,14 @@ use crate::outcome::{FaultName, Outcome};
 /// Counts with faults told apart, evenly spread: enough for every rule, since the values themselves are swept besides.
 const TOLD_APART: u32 = 4099;
 
-/// What firmware makes of the header: each function of it is inlined into its only caller. `count_type` has 16 bits where
-/// counts fit, as the converter's register holds them.
-const INCLUDE: &str = "#include \"front_end.h\"
-";
-
-const VOLTAGE: &str = "
-uint16_t call_front_end_voltage(count_type count)
-{
-    uint16_t voltage;
-    return front_end_voltage(count, &voltage) == FRONT_END_NO_FAULT ? voltage : UINT16_MAX;
-}
-
-front_end_module call_front_end_module;
-uint16_t call_front_end_calibrate(uint32_t gain, front_end_module *module)
-{
-    return (uint16_t)front_end_calibrate(gain, INT32_C(offset_word), module);
-}
-
-uint16_t call_front_end_calibrated(count_type count, const front_end_module *module)
-{
-    uint16_t voltage;
-    return front_end_calibrated_voltage(module, count, &voltage) == FRONT_END_NO_FAULT ? voltage : UINT16_MAX;
-}
-";
-
-const VOLTAGE_FAULTS: &str = "
-uint32_t call_front_end_outcome(uint32_t count)
-{
-    uint16_t voltage = 0;
-    const uint32_t fault = (uint32_t)front_end_voltage(count, &voltage);
-    return fault << 16 | voltage;
-}
-";
-
-const TEMPERATURE: &str = "
-uint16_t call_front_end_temperature(count_type count)
-{
-    int16_t tenths;
-    return front_end_temperature(count, &tenths) == FRONT_END_NO_FAULT ? (uint16_t)tenths : UINT16_C(0x8000);
-}
-";
-
-const TEMPERATURE_FAULTS: &str = "
-uint32_t call_front_end_sensor(uint32_t count)
-{
-    int16_t tenths = 0;
-    const uint32_t fault = (uint32_t)front_end_temperature(count, &tenths);
-    return fault << 16 | (uint16_t)tenths;
-}
-";
-
-const ALARM: &str = "
-front_end_alarm call_front_end_state;
-uint16_t call_front_end_alarm(count_type count, front_end_alarm *alarm)
-{
-    return (uint16_t)front_end_limit_name(alarm, count);
-}
-";
-
-/// What an image without a C library lacks and firmware has: copying, for the compiler's own use.
-const COPIES: &str = "
-#include <stddef.h>
-void *memcpy(void *restrict to, const void *restrict from, size_t bytes);
-void *memmove(void *to, const void *from, size_t bytes);
-void *memset(void *to, int value, size_t bytes);
-void *memcpy(void *restrict to, const void *restrict from, size_t bytes)
-{
-    volatile unsigned char *t = to;
-    const unsigned char *f = from;
-    while (bytes-- > 0)
-        *t++ = *f++;
-    return to;
-}
-/* Only whole equal objects are moved, or separate ones. */
-void *memmove(void *to, const void *from, size_t bytes)
-{
-    return memcpy(to, from, bytes);
-}
-void *memset(void *to, int value, size_t bytes)
-{
-    volatile unsigned char *t = to;
-    while (bytes-- > 0)
-        *t++ = (unsigned char)value;
-    return to;
-}
-";
+/// What firmware makes of a header, written like it for the name `front_end`: each function of the header is inlined into its
+/// only caller. `count_type` has 16 bits where counts fit, as the converter's register holds them.
+const VOLTAGE: &str = include_str!("emitted/voltage.c");
+const VOLTAGE_FAULTS: &str = include_str!("emitted/voltage_faults.c");
+const TEMPERATURE: &str = include_str!("emitted/temperature.c");
+const TEMPERATURE_FAULTS: &str = include_str!("emitted/temperature_faults.c");
+const ALARM: &str = include_str!("emitted/alarm.c");
+const COPIES: &str = include_str!("emitted/copies.c");
 
 /// The limits in the order of [`crate::model::channel::PlainLimits`]; the last two are the sensor's.
 const LIMITS: [&str; 4] = [
@@ -138,6 +60,10 @@ pub struct Emitted<'a> {
     pub header: &'a str,
     /// Up to so many counts are run one by one; above, a spaced set of about as many.
     pub counts: u32,
+    /// A module's gain in 2^-24 and offset in 1/256 counts.
+    pub words: (u32, i32),
+    /// Whether the header's assembly is left out.
+    pub portable: bool,
 }
 
 /// The header of a front end.
@@ -165,26 +91,29 @@ impl Emitted<'_> {
             Parts::Voltages => self.voltages(),
             Parts::Sensing => self.sensing()?,
         };
-        if calls.is_empty() {
-            return Ok(());
-        }
         let folder = folder.join(self.chip.word()).join("emitted");
         std::fs::create_dir_all(&folder).map_err(|error| CostError::file(&folder, error))?;
         let names = Names::of(&self.front_end.name);
         let lower = &names.lower;
         write(&folder.join(format!("{lower}.h")), self.header)?;
         for (suffix, text, shown) in [("", text, true), ("_faults", faults, false)] {
-            let source = folder.join(format!("{lower}{suffix}.c"));
+            let calls: Vec<&Calls> = calls.iter().filter(|calls| calls.shown == shown).collect();
+            if calls.is_empty() {
+                continue;
+            }
+            let text = format!("#include \"front_end.h\"\n{text}");
+            let portable = format!(
+                "#define {}_PORTABLE {}\n",
+                names.upper,
+                i32::from(self.portable)
+            );
             let copies = if self.chip == Chip::Avr { "" } else { COPIES };
-            write(
-                &source,
-                &(names.put_into(&(INCLUDE.to_owned() + &text)) + copies),
-            )?;
+            let source = folder.join(format!("{lower}{suffix}.c"));
+            write(&source, &(portable + &names.put_into(&text) + copies))?;
             let object = compile(self.chip, &source)?;
             let alone = |symbols: &[String], name: &str| {
                 link(self.chip, &folder, name, symbols, Code::C(&object))
             };
-            let calls: Vec<&Calls> = calls.iter().filter(|calls| calls.shown == shown).collect();
             let symbols: Vec<String> = calls
                 .iter()
                 .flat_map(|calls| calls.data.iter().chain([&calls.symbol]).cloned())
@@ -206,7 +135,11 @@ impl Emitted<'_> {
         let drawn = Model::new(front_end, CalibrationModel::identity());
         let rail = drawn.largest_count();
         let drawn = IntegerForm::of(&drawn);
-        let module = IntegerForm::of(&calibrated(front_end));
+        let (gain, offset) = self.words;
+        let module = IntegerForm::of(&Model::new(
+            front_end,
+            CalibrationModel::from_words(gain, offset),
+        ));
         let task = match front_end.topology {
             Topology::DividedInput(_) => "divided",
             Topology::SupplyReference => "supply",
@@ -218,7 +151,6 @@ impl Emitted<'_> {
             number(drawn.outcome(count)).min(0xFFFF)
         });
         // Before the calibrated counts, whose constants it makes; 0 is FRONT_END_ACCEPTED.
-        let (gain, offset) = AWKWARD;
         let mut calibrate = self.calls("its calibration, once at load", "calibration", rail);
         calibrate.symbol = format!("call_{lower}_calibrate");
         calibrate.data = vec![format!("call_{lower}_module")];

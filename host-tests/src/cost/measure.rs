@@ -8,7 +8,7 @@ use super::channel;
 use super::chip::Chip;
 use super::elf::Image;
 use super::emitted::{self, Emitted, Parts};
-use super::images::{Objects, constants};
+use super::images::{AWKWARD, Objects, constants};
 use super::jobs::{self, Job, Origin, Task};
 use super::runner::{self, Runner};
 use super::toolchain::{Choice, first_line, require};
@@ -204,6 +204,8 @@ pub fn measure(
                 front_end,
                 header: &header,
                 counts: jobs::EVERY_COUNT_TO,
+                words: AWKWARD,
+                portable: false,
             }
             .measure(&mut costs, parts, &simulator, folder)?;
         }

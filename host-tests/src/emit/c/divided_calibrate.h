@@ -103,15 +103,19 @@ static inline void front_end_pack(front_end_module *module, const front_end_sear
     front_end_at_shift(search, shift, from_last, &line);
     front_end_raise(&line.slope, places);
     front_end_raise(&line.intercept, places);
-    module->multiplier_low = (uint32_t)front_end_lowest(&line.slope) & low;
+    module->low = (uint32_t)front_end_lowest(&line.slope) & low;
     module->addend_low = (uint32_t)front_end_lowest(&line.intercept) & low;
     front_end_lower(&line.slope, low_bits);
     front_end_lower(&line.intercept, low_bits);
-    module->multiplier_high = (uint32_t)front_end_lowest(&line.slope);
-    module->multiplier_top = (uint32_t)(front_end_lowest(&line.slope) >> 32);
+    module->high = (uint32_t)front_end_lowest(&line.slope);
+    module->top = (uint32_t)(front_end_lowest(&line.slope) >> 32);
     module->addend_high = (uint32_t)front_end_lowest(&line.intercept);
     module->addend_top = (uint32_t)(front_end_lowest(&line.intercept) >> 32);
-    module->product = narrow ? 0 : 1;
+    module->quick = 0;
+    if (narrow) {
+        module->low |= module->addend_low << 16;
+        module->quick = module->counts;
+    }
 }
 
 /* Finds the least of four shifts that is right, from the first or from the last position, at every position of the window; the first three are for positions below 2^16.
