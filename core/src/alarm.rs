@@ -33,13 +33,35 @@ impl AlarmRule {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Limit {
-    /// Counts above this one trip, or the others where `below`.
+    /// Counts above this one trip, all with their bits flipped where the side says so.
     trip: u32,
-    /// Counts above this one hold, or the others where `below`.
+    /// Counts above this one hold, likewise.
     hold: u32,
-    below: bool,
+    side: Side,
     readings: u8,
     latching: bool,
+}
+
+/// Which bits of a count, and of the count limit, are flipped before they are compared: `count < limit` exactly when
+/// `!count > !limit`, so one comparison serves both sides.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[repr(isize)]
+enum Side {
+    Above = 0,
+    Below = -1,
+}
+
+impl Side {
+    #[inline]
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "0 stays 0, and -1 becomes all bits"
+    )]
+    const fn flipped(self, count: u32) -> u32 {
+        count ^ (self as isize as i32 as u32)
+    }
 }
 
 impl Limit {
@@ -51,20 +73,17 @@ impl Limit {
         if let Err(error) = DEBOUNCE_READINGS.check(rule.readings as i64) {
             return Err(error);
         }
-        let (trip, hold, below) = match (trip, hold) {
-            (Ok(CountLimit::Above(trip)), Ok(CountLimit::Above(hold))) => (trip.0, hold.0, false),
-            // Below a count are those not above the one before; a count limit has counts on both sides, so there is one.
-            (Ok(CountLimit::Below(trip)), Ok(CountLimit::Below(hold))) => {
-                (trip.0.saturating_sub(1), hold.0.saturating_sub(1), true)
-            }
+        let (trip, hold, side) = match (trip, hold) {
+            (Ok(CountLimit::Above(trip)), Ok(CountLimit::Above(hold))) => (trip, hold, Side::Above),
+            (Ok(CountLimit::Below(trip)), Ok(CountLimit::Below(hold))) => (trip, hold, Side::Below),
             (Err(error), _) | (_, Err(error)) => return Err(error),
             // Both come from one conversion and one side.
             (Ok(_), Ok(_)) => return Err(ConfigError::LimitNotReadable { limit: 0 }),
         };
         Ok(Self {
-            trip,
-            hold,
-            below,
+            trip: side.flipped(trip.0),
+            hold: side.flipped(hold.0),
+            side,
             readings: rule.readings,
             latching: rule.latching,
         })
@@ -82,11 +101,11 @@ impl Limit {
         self.count_limit(self.hold)
     }
 
-    const fn count_limit(&self, above: u32) -> CountLimit {
-        if self.below {
-            CountLimit::Below(Count(above.saturating_add(1)))
-        } else {
-            CountLimit::Above(Count(above))
+    const fn count_limit(&self, flipped: u32) -> CountLimit {
+        let count = Count(self.side.flipped(flipped));
+        match self.side {
+            Side::Above => CountLimit::Above(count),
+            Side::Below => CountLimit::Below(count),
         }
     }
 }
@@ -107,22 +126,35 @@ pub struct Alarm {
     state: u8,
 }
 
+const CLEAR: u8 = 0;
 const ACTIVE: u8 = 0x80;
 
 impl Alarm {
     /// Not active.
-    pub const CLEAR: Self = Self { state: 0 };
+    pub const CLEAR: Self = Self { state: CLEAR };
 
     /// Takes a reading's count and answers whether the alarm is active. Every `u32` is accepted.
     #[inline]
+    pub const fn update(&mut self, limit: &Limit, count: Count) -> bool {
+        let count = limit.side.flipped(count.0);
+        // What nearly all readings are: they agree with an alarm that no reading has spoken against.
+        match self.state {
+            CLEAR if count <= limit.trip => false,
+            ACTIVE if count > limit.hold => true,
+            _ => self.weigh(limit, count),
+        }
+    }
+
+    /// A reading that disagrees, or a row of those before it.
+    #[cold]
+    #[inline(never)]
     #[expect(
         clippy::arithmetic_side_effects,
         reason = "the row is below the limit's readings between calls, so at most 126, and one more is below ACTIVE"
     )]
-    pub const fn update(&mut self, limit: &Limit, count: Count) -> bool {
+    const fn weigh(&mut self, limit: &Limit, count: u32) -> bool {
         let active = self.is_active();
-        let threshold = if active { limit.hold } else { limit.trip };
-        let beyond = (count.0 > threshold) != limit.below;
+        let beyond = count > if active { limit.hold } else { limit.trip };
         if beyond == active || (active && limit.latching) {
             self.state &= ACTIVE;
             return active;

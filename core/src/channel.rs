@@ -79,6 +79,31 @@ pub trait CellConversion {
 
     /// Whether a fault means a lost reference; `sensor_at_top` tells of the other input against the same reference.
     fn reference_lost(&self, fault: Fault, sensor_at_top: bool) -> bool;
+
+    /// The temperature of a sensor's count, by the thermistor's own `temperature` unless there is a quicker way.
+    ///
+    /// # Errors
+    /// [`TemperatureFault`], as that.
+    #[inline]
+    fn temperature(
+        &self,
+        thermistor: &Thermistor<'_>,
+        count: Count,
+    ) -> Result<Temperature, TemperatureFault> {
+        thermistor.temperature(count)
+    }
+
+    /// A quicker way to copy samples to as many places and sum them, where there is one: the sum, if none of the samples is 0, or
+    /// the top code or above. Otherwise none, and the places hold anything.
+    #[inline]
+    fn copied_sum(
+        &self,
+        _samples: &[Sample],
+        _places: &mut [u16],
+        _top_code: Sample,
+    ) -> Option<u32> {
+        None
+    }
 }
 
 impl CellConversion for DividedConversion {
@@ -161,17 +186,18 @@ impl Plausibility {
 /// Everything constant about a channel.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[repr(C)]
 pub struct ChannelSetup<'a, C> {
     /// Count to voltage.
     pub conversion: C,
-    /// Whether the conversion holds a module's own calibration.
-    pub calibrated: bool,
-    /// Count to temperature, where a sensor is fitted.
-    pub thermistor: Option<Thermistor<'a>>,
     /// Limits, as counts of this conversion and this thermistor.
     pub limits: ChannelLimits,
+    /// Count to temperature, where a sensor is fitted.
+    pub thermistor: Option<Thermistor<'a>>,
     /// Plausibility.
     pub plausibility: Plausibility,
+    /// Whether the conversion holds a module's own calibration.
+    pub calibrated: bool,
 }
 
 /// What else a reading takes.
@@ -223,17 +249,19 @@ pub struct Reading {
 }
 
 /// The state of one channel with a window of `WINDOW` samples.
+// In this order the small fields are within reach of a Cortex-M0+'s shortest loads.
 #[derive(Debug)]
+#[repr(C)]
 pub struct Channel<'a, C, const WINDOW: usize> {
     setup: &'a ChannelSetup<'a, C>,
-    sum: SlidingSum<WINDOW>,
-    stuck: StuckWatch,
-    rail: RailWatch,
     over_voltage: Alarm,
     under_voltage: Alarm,
     over_temperature: Alarm,
     under_temperature: Alarm,
+    rail: RailWatch,
     settling: u8,
+    stuck: StuckWatch,
+    sum: SlidingSum<WINDOW>,
 }
 
 impl<'a, C: CellConversion, const WINDOW: usize> Channel<'a, C, WINDOW> {
@@ -268,8 +296,13 @@ impl<'a, C: CellConversion, const WINDOW: usize> Channel<'a, C, WINDOW> {
 
     /// Takes a sample of the cell.
     #[inline]
+    #[expect(
+        clippy::cast_possible_truncation,
+        reason = "SlidingSum allows WINDOW up to 1024"
+    )]
     pub fn sample(&mut self, sample: Sample) {
-        self.samples(&[sample]);
+        self.rail.update(sample, self.top_code(), WINDOW as u16);
+        self.sum.push(sample);
     }
 
     /// Takes several samples of the cell, the oldest first, as a converter's buffer holds them.
@@ -279,14 +312,18 @@ impl<'a, C: CellConversion, const WINDOW: usize> Channel<'a, C, WINDOW> {
         reason = "SlidingSum allows WINDOW up to 1024"
     )]
     pub fn samples(&mut self, samples: &[Sample]) {
-        // Two loops: either alone keeps its state in the registers of a small core.
         let top_code = self.top_code();
-        for sample in samples {
-            self.rail.update(*sample, top_code, WINDOW as u16);
+        let conversion = &self.setup.conversion;
+        if let Some(newest) = samples.last_chunk::<WINDOW>()
+            && self
+                .sum
+                .renew_by(|places| conversion.copied_sum(newest, places, top_code))
+        {
+            self.rail = RailWatch::NEW;
+            return;
         }
-        for sample in samples {
-            self.sum.push(*sample);
-        }
+        self.rail.extend(samples, top_code, WINDOW as u16);
+        self.sum.extend(samples);
     }
 
     #[inline]
@@ -303,32 +340,25 @@ impl<'a, C: CellConversion, const WINDOW: usize> Channel<'a, C, WINDOW> {
     pub fn reading(&mut self, sensing: Sensing) -> Option<Reading> {
         let count = self.sum.count()?;
         let setup = self.setup;
-        let voltage = setup.conversion.voltage(count);
-        let temperature = match (&setup.thermistor, sensing.sensor) {
-            (Some(thermistor), Some(sensor)) => Some((thermistor, sensor)),
-            _ => None,
-        };
-        let mut faults = self.voltage_faults(count, voltage.is_err());
-        if let Err(fault) = voltage {
-            let sensor_at_top = temperature.is_some_and(|(thermistor, sensor)| {
-                sensor.0 >= thermistor.description().high_wire.0
-            });
-            let lost = setup.conversion.reference_lost(fault, sensor_at_top);
-            faults = faults.with_if(Faults::REFERENCE_LOST, lost);
-        }
+        let mut faults = Faults::NONE
+            .with_if(Faults::SAMPLE_AT_RAIL, self.rail.in_window())
+            .with_if(Faults::SUPPLY_LOW, self.supply_is_low(count))
+            .with_if(Faults::STUCK, self.is_stuck(count));
 
-        if sensing.bleeding {
-            self.settling = setup.plausibility.settle_readings;
-            faults = faults.with(Faults::BLEEDING);
-        } else if self.settling > 0 {
-            self.settling = self.settling.saturating_sub(1);
+        let voltage = setup.conversion.voltage(count);
+        if let Err(fault) = voltage {
+            faults = faults.with(no_voltage(setup, fault, sensing.sensor));
+        }
+        if sensing.bleeding || self.settling > 0 {
+            self.settle(sensing.bleeding);
             faults = faults.with(Faults::BLEEDING);
         } else {
             update(&mut self.over_voltage, &setup.limits.over_voltage, count);
             update(&mut self.under_voltage, &setup.limits.under_voltage, count);
         }
 
-        let temperature = temperature.map(|(thermistor, sensor)| {
+        let mut temperature = None;
+        if let (Some(thermistor), Some(sensor)) = (&setup.thermistor, sensing.sensor) {
             let limits = &setup.limits;
             update(&mut self.over_temperature, &limits.over_temperature, sensor);
             update(
@@ -336,16 +366,11 @@ impl<'a, C: CellConversion, const WINDOW: usize> Channel<'a, C, WINDOW> {
                 &limits.under_temperature,
                 sensor,
             );
-            thermistor.temperature(sensor)
-        });
-        if let Some(Err(fault)) = temperature {
-            // Comparisons and no match: of a match the compiler makes a table, which takes RAM on AVR.
-            let open = fault == TemperatureFault::OpenCircuit;
-            let short = fault == TemperatureFault::ShortCircuit;
-            faults = faults
-                .with_if(Faults::SENSOR_OPEN, open)
-                .with_if(Faults::SENSOR_SHORT, short)
-                .with_if(Faults::SENSOR_RANGE, !open && !short);
+            let measured = setup.conversion.temperature(thermistor, sensor);
+            if let Err(fault) = measured {
+                faults = faults.with(no_temperature(fault));
+            }
+            temperature = Some(measured);
         }
         Some(Reading {
             voltage,
@@ -375,20 +400,56 @@ impl<'a, C: CellConversion, const WINDOW: usize> Channel<'a, C, WINDOW> {
         self.under_temperature.acknowledge();
     }
 
-    fn voltage_faults(&mut self, count: Count, no_voltage: bool) -> Faults {
-        let plausibility = &self.setup.plausibility;
-        let stuck = self.stuck.update(count, plausibility.stuck_readings);
-        let supply_low = plausibility
-            .supply_minimum
-            .is_some_and(|minimum| minimum.is_beyond(count));
-        Faults::NONE
-            .with_if(Faults::NO_VOLTAGE, no_voltage)
-            .with_if(Faults::SUPPLY_LOW, supply_low)
-            .with_if(Faults::SAMPLE_AT_RAIL, self.rail.in_window())
-            .with_if(Faults::STUCK, stuck)
+    fn supply_is_low(&self, count: Count) -> bool {
+        let minimum = self.setup.plausibility.supply_minimum;
+        minimum.is_some_and(|minimum| minimum.is_beyond(count))
+    }
+
+    const fn is_stuck(&mut self, count: Count) -> bool {
+        let readings = self.setup.plausibility.stuck_readings;
+        readings > 0 && self.stuck.update(count, readings)
+    }
+
+    #[cold]
+    const fn settle(&mut self, bleeding: bool) {
+        self.settling = if bleeding {
+            self.setup.plausibility.settle_readings
+        } else {
+            self.settling.saturating_sub(1)
+        };
     }
 }
 
+/// Why there is no voltage, as far as both inputs tell.
+#[cold]
+#[inline(never)]
+fn no_voltage<C: CellConversion>(
+    setup: &ChannelSetup<'_, C>,
+    fault: Fault,
+    sensor: Option<Count>,
+) -> Faults {
+    let sensor_at_top = match (&setup.thermistor, sensor) {
+        (Some(thermistor), Some(sensor)) => sensor.0 >= thermistor.description().high_wire.0,
+        _ => false,
+    };
+    let lost = setup.conversion.reference_lost(fault, sensor_at_top);
+    Faults::NO_VOLTAGE.with_if(Faults::REFERENCE_LOST, lost)
+}
+
+/// Comparisons and no match: of a match the compiler makes a table, which takes RAM on AVR.
+#[cold]
+#[inline(never)]
+fn no_temperature(fault: TemperatureFault) -> Faults {
+    if fault == TemperatureFault::OpenCircuit {
+        Faults::SENSOR_OPEN
+    } else if fault == TemperatureFault::ShortCircuit {
+        Faults::SENSOR_SHORT
+    } else {
+        Faults::SENSOR_RANGE
+    }
+}
+
+#[inline]
 const fn update(alarm: &mut Alarm, limit: &Option<Limit>, count: Count) {
     if let Some(limit) = limit {
         alarm.update(limit, count);

@@ -174,6 +174,75 @@ impl<const N: usize> SlidingSum<N> {
         self.count()
     }
 
+    /// Takes several samples, the oldest first, and answers what pushing each in turn answers last.
+    ///
+    /// Of `N` samples or more only the last `N` are looked at: they are the window, and their sum is the count.
+    #[inline]
+    pub fn extend(&mut self, samples: &[Sample]) -> Option<Count> {
+        match samples.last_chunk() {
+            Some(newest) => {
+                self.sum = sum_of(newest);
+                self.oldest = 0;
+                self.keep(newest);
+            }
+            None => self.extend_by_few(samples),
+        }
+        self.count()
+    }
+
+    /// Takes a full window's new samples by a function that copies them to the places it is given and answers their sum; false
+    /// if it answers none, and then the window must be renewed otherwise.
+    #[inline]
+    pub(crate) fn renew_by(&mut self, copied_sum: impl FnOnce(&mut [u16]) -> Option<u32>) -> bool {
+        if !self.window.is_full() {
+            return false;
+        }
+        let Some(sum) = copied_sum(&mut self.window) else {
+            return false;
+        };
+        self.sum = sum;
+        self.oldest = 0;
+        true
+    }
+
+    /// Apart from [`sum_of`]: of one loop for both the compiler loads all samples first, and small cores run out of registers.
+    #[inline(never)]
+    fn keep(&mut self, newest: &[Sample; N]) {
+        self.window.clear();
+        for sample in newest {
+            // There are as many places as samples.
+            let _ = self.window.push(sample.0);
+        }
+    }
+
+    /// Fewer than `N`: what the window still lacks, then two runs of places at most, from the oldest sample to the end and on
+    /// from the start.
+    #[expect(
+        clippy::arithmetic_side_effects,
+        clippy::cast_possible_truncation,
+        reason = "sum is that of the at most 1024 samples in the window, so the oldest can be taken off and one added; \
+                  N is a power of two up to 1024, so N - 1 is a mask of 10 bits, and oldest and places are below N"
+    )]
+    fn extend_by_few(&mut self, samples: &[Sample]) {
+        let missing = N - self.window.len();
+        let mut samples = samples.iter();
+        let mut sum = self.sum;
+        for sample in samples.by_ref().take(missing) {
+            let _ = self.window.push(sample.0);
+            sum += u32::from(sample.0);
+        }
+        let mut oldest = self.oldest;
+        if let Some((young, old)) = self.window.split_at_mut_checked(usize::from(oldest)) {
+            for (sample, place) in samples.zip(old.iter_mut().chain(young)) {
+                sum = sum - u32::from(*place) + u32::from(sample.0);
+                *place = sample.0;
+                oldest += 1;
+            }
+        }
+        self.oldest = oldest & (N - 1) as u16;
+        self.sum = sum;
+    }
+
     /// The sum of the last `N` samples, once they are there.
     #[inline]
     #[must_use]
@@ -186,6 +255,20 @@ impl<const N: usize> Default for SlidingSum<N> {
     fn default() -> Self {
         Self::new()
     }
+}
+
+/// The plain sum of at most 1024 samples.
+#[inline(never)]
+#[expect(
+    clippy::arithmetic_side_effects,
+    reason = "at most 1024 samples of 65 535 are summed, below 2^26"
+)]
+fn sum_of(samples: &[Sample]) -> u32 {
+    let mut sum = 0;
+    for sample in samples {
+        sum += u32::from(sample.0);
+    }
+    sum
 }
 
 #[cfg(feature = "defmt")]

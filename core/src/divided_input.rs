@@ -212,7 +212,11 @@ impl DividedConversion {
     /// # Errors
     /// [`Fault::ZeroCount`], [`Fault::Rail`], or, under a calibration or a coarse divider, [`Fault::BelowRange`] and
     /// [`Fault::AboveRange`].
-    #[inline]
+    #[expect(
+        clippy::inline_always,
+        reason = "a compiler that weighs the slow way, too, calls it; with constants compiled in, inlined, only a product is left"
+    )]
+    #[inline(always)]
     pub const fn voltage(&self, count: Count) -> Result<Voltage, Fault> {
         if let Some(position) = self.window.quick_position(count) {
             return Ok(Voltage(self.multiplier.narrow_at(position)));

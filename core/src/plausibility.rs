@@ -152,11 +152,31 @@ impl RailWatch {
     /// Takes a sample of a converter with this top code, for a window of so many samples.
     #[inline]
     pub const fn update(&mut self, sample: Sample, top_code: Sample, window: u16) {
-        self.left = if sample.0 == 0 || sample.0 >= top_code.0 {
+        self.left = if at_rail(sample, top_code) {
             window
         } else {
             self.left.saturating_sub(1)
         };
+    }
+
+    /// Takes several samples, the oldest first: the same as each in turn.
+    #[inline]
+    pub fn extend(&mut self, samples: &[Sample], top_code: Sample, window: u16) {
+        if any_at_rail(samples, top_code) {
+            self.update_each(samples, top_code, window);
+        } else if self.left > 0 {
+            // A slice may be longer than any window.
+            let passed = u16::try_from(samples.len()).unwrap_or(u16::MAX);
+            self.left = self.left.saturating_sub(passed);
+        }
+    }
+
+    #[cold]
+    #[inline(never)]
+    fn update_each(&mut self, samples: &[Sample], top_code: Sample, window: u16) {
+        for sample in samples {
+            self.update(*sample, top_code, window);
+        }
     }
 
     /// Whether the window holds such a sample.
@@ -164,4 +184,16 @@ impl RailWatch {
     pub const fn in_window(self) -> bool {
         self.left > 0
     }
+}
+
+/// Apart from sums of the same samples, as those are from each other: `SlidingSum::keep`.
+#[inline(never)]
+fn any_at_rail(samples: &[Sample], top_code: Sample) -> bool {
+    let mut samples = samples.iter();
+    samples.any(|sample| at_rail(*sample, top_code))
+}
+
+/// 0, or the top code and above: less one, 0 is the largest number, so one comparison tells. (A top code of 0 is beyond all.)
+const fn at_rail(sample: Sample, top_code: Sample) -> bool {
+    (sample.0 as usize).wrapping_sub(1) >= (top_code.0 as usize).saturating_sub(1)
 }

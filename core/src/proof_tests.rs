@@ -108,8 +108,8 @@ fn the_rare_ways_equal_the_division() {
     }
 }
 
-/// Both ways through a table against the division, at every position and around the last entry: falling and rising, steps
-/// and fractions of every kind, and entries at the ends of 16 bits.
+/// Both ways through a table against the division, at positions before the last entry, and whole tables behind it: falling and
+/// rising, steps and fractions of every kind, and entries at the ends of 16 bits.
 #[test]
 #[expect(
     clippy::cast_possible_truncation,
@@ -145,6 +145,14 @@ fn both_ways_through_a_table_equal_the_division() {
                 let whole = (from * step + (to - from) * part) * 2 + (step << fraction_bits);
                 let wanted = whole.div_euclid((step << fraction_bits) * 2) as i16;
                 assert_eq!(
+                    table.at(position as u32).0,
+                    wanted,
+                    "{step_log2} {fraction_bits} {position}"
+                );
+                if position >= 15 * step {
+                    continue;
+                }
+                assert_eq!(
                     table.at_by_words(position as u32).0,
                     wanted,
                     "{step_log2} {fraction_bits} {position}"
@@ -152,14 +160,20 @@ fn both_ways_through_a_table_equal_the_division() {
                 if (1..=8).contains(&step_log2) {
                     by_bytes += 1;
                     assert_eq!(
-                        table.at_by_bytes(position as u32).0,
+                        table.at_by_bytes(position as u16).0,
                         wanted,
                         "{step_log2} {fraction_bits} {position}"
                     );
-                    differences += u32::from(table.at_by_bytes(position as u32 + 1).0 != wanted);
+                    differences += u32::from(table.at_by_bytes(position as u16 + 1).0 != wanted);
                 }
             }
-            assert_eq!(table.at_by_words(u32::MAX), table.at_by_bytes(u32::MAX));
+            assert_eq!(table.at(u32::MAX), table.at(15 << step_log2));
+            let gentle = entries != steep;
+            assert_eq!(table.is_gentle(), gentle);
+            assert_eq!(
+                table.suits_bytes(15),
+                gentle && (1..=8).contains(&step_log2)
+            );
         }
     }
     assert!(

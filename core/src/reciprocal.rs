@@ -193,31 +193,47 @@ pub(crate) const fn refined(e: u32, seed: u32, low: u32, top: u32) -> u16 {
         .wrapping_add((rest >= half) as u32) as u16
 }
 
-/// `floor(H / E + 1/2)` bit by bit, for any even E from 2 to below 2^31: no product and no table. Out of line, so that the
+/// `floor(H / E + 1/2)` bit by bit, for any even E from 2 to below 2^30: no product and no table. Out of line, so that the
 /// callers stay small enough to be inlined and a constant conversion takes no memory.
 ///
 /// # Range
-/// `h` below 2^48 and the value below 2^16: then the remainder, which starts as the upper part of H + E/2, is below E.
+/// `h` below 2^46 and the value below 2^16: then the remainder, which starts as the upper part of H + E/2, is below E. (Denominators
+/// are below 2^28, so E is below 2^29.)
 #[inline(never)]
 #[expect(
     clippy::cast_possible_truncation,
-    clippy::arithmetic_side_effects,
-    reason = "value is the low half on purpose; the remainder is below E, below 2^31, so its double fits; shifts by 1, 15, 16"
+    reason = "the upper part of a number below 2^47"
 )]
 pub(crate) const fn long_division(h: u64, e: u32) -> u16 {
     let raised = h.wrapping_add((e >> 1) as u64);
-    let mut rest = (raised >> 16) as u32;
-    let mut value = raised as u16;
-    let mut bits = 16_u8;
-    // The quotient's bits come in from the right while the numerator's leave on the left.
+    let rest = (raised >> 16) as u32;
+    let [lower, upper, ..] = raised.to_le_bytes();
+    let (rest, upper) = eight_bits(rest, upper, e);
+    let (_, lower) = eight_bits(rest, lower, e);
+    u16::from_le_bytes([lower, upper])
+}
+
+/// Eight steps of it: the quotient's bits come into the byte from the right while the numerator's leave on the left.
+///
+/// Twice the remainder and one is below 2^31, so what is left of it when E is taken off has its own sign.
+#[cfg_attr(target_arch = "avr", inline)]
+#[cfg_attr(not(target_arch = "avr"), inline(never))]
+#[expect(
+    clippy::cast_possible_wrap,
+    clippy::arithmetic_side_effects,
+    reason = "the remainder is below E, below 2^30, so its double fits; shifts by 1 and 7"
+)]
+const fn eight_bits(mut rest: u32, mut byte: u8, e: u32) -> (u32, u8) {
+    let mut bits = 8_u8;
     while bits > 0 {
-        rest = (rest << 1) | (value >> 15) as u32;
-        value <<= 1;
-        if rest >= e {
-            rest = rest.wrapping_sub(e);
-            value |= 1;
+        rest = (rest << 1) | (byte >> 7) as u32;
+        byte <<= 1;
+        let less = rest.wrapping_sub(e);
+        if less as i32 >= 0 {
+            rest = less;
+            byte |= 1;
         }
         bits -= 1;
     }
-    value
+    (rest, byte)
 }

@@ -81,12 +81,11 @@ impl Multiplier {
 
     /// The value at a position.
     ///
-    /// Out of line on small cores: inlined, it would make the narrow way save its registers at every call.
+    /// Out of line: inlined, it would make the narrow way save its registers at every call.
     ///
     /// # Range
     /// `position` below the proven line's `terms`; the result is then at most [`VOLTAGE_MAX`].
-    #[cfg_attr(target_pointer_width = "64", inline)]
-    #[cfg_attr(not(target_pointer_width = "64"), inline(never))]
+    #[inline(never)]
     #[expect(
         clippy::arithmetic_side_effects,
         clippy::indexing_slicing,

@@ -13,7 +13,7 @@
 
 use crate::bounds::{TABLE_ENTRIES, TABLE_FRACTION_BITS, TABLE_STEP_LOG2};
 use crate::error::ConfigError;
-use crate::rounding::{shift_floor_u32, shift_nearest_i32};
+use crate::rounding::shift_nearest_i32;
 use crate::units::Temperature;
 
 /// A checked table of temperatures over positions from 0 on.
@@ -23,15 +23,23 @@ use crate::units::Temperature;
 /// positions apart, `step_log2` 0 to 14.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[repr(C)]
 pub struct Table<'a> {
-    entries: &'a [i16],
-    step_log2: u8,
-    fraction_bits: u8,
-    rises: bool,
-    /// 2^(8 - `step_log2`) for steps of 2 to 256; 0 for others.
-    stretch: u8,
+    /// 15 + `fraction_bits`: places that fall away before the last one is rounded.
+    pub(crate) drop: u8,
+    pub(crate) fraction_bits: u8,
     /// 2^(8 - `fraction_bits`), for `fraction_bits` 1 to 6.
-    shrink: u8,
+    pub(crate) shrink: u8,
+    step_log2: u8,
+    /// 2^(16 - `step_log2`). Its second byte is 2^(8 - `step_log2`) for steps of 2 to 256, and 0 for others.
+    pub(crate) stretch: u32,
+    pub(crate) entries: &'a [i16],
+    rises: bool,
+    /// Added to a product before its lowest byte falls away, in [`Table::at_by_bytes`]: 128 or 0, or in a falling table 255 less
+    /// that.
+    rounding: u8,
+    /// Whether every difference of neighbours fits 16 bits.
+    gentle: bool,
 }
 
 impl<'a> Table<'a> {
@@ -63,7 +71,7 @@ impl<'a> Table<'a> {
             return Err(error);
         }
         let rises = entries[0] < entries[entries.len() - 1];
-        let mut index = 1;
+        let (mut index, mut gentle) = (1, true);
         while index < entries.len() {
             let turns_back = if rises {
                 entries[index] < entries[index - 1]
@@ -75,26 +83,31 @@ impl<'a> Table<'a> {
                     index: index as u32,
                 });
             }
+            gentle &= entries[index].checked_sub(entries[index - 1]).is_some();
             index += 1;
         }
         if entries[0] == entries[entries.len() - 1] {
             return Err(ConfigError::TableTurnsBack { index: 0 });
         }
         Ok(Self {
-            entries,
-            step_log2,
+            drop: 15 + fraction_bits,
             fraction_bits,
-            rises,
-            stretch: if step_log2 > 0 && step_log2 <= 8 {
-                1 << (8 - step_log2)
-            } else {
-                0
-            },
             shrink: if fraction_bits > 0 {
                 1 << (8 - fraction_bits)
             } else {
                 0
             },
+            step_log2,
+            stretch: 1 << (16 - step_log2),
+            entries,
+            rises,
+            rounding: match (rises, fraction_bits) {
+                (true, 0) => 128,
+                (true, _) => 0,
+                (false, 0) => 127,
+                (false, _) => 255,
+            },
+            gentle,
         })
     }
 
@@ -105,73 +118,92 @@ impl<'a> Table<'a> {
     #[inline]
     #[must_use]
     pub const fn at(&self, position: u32) -> Temperature {
-        // Both are exact at every position; which is shorter depends on what a shift costs.
-        if cfg!(target_pointer_width = "16") && self.stretch > 0 {
-            self.at_by_bytes(position)
-        } else {
+        if position < self.positions() {
             self.at_by_words(position)
+        } else {
+            self.last()
         }
     }
 
-    /// The fraction of the way to the next entry in 16 bits: for cores whose shifts cost next to nothing.
+    /// Whether the positions below `counts`, a number within the table, are what [`Table::at_by_bytes`] takes.
+    pub(crate) const fn suits_bytes(&self, counts: u32) -> bool {
+        self.gentle && self.stretch_byte() > 0 && counts <= 1 << 14
+    }
+
+    /// Whether differences of neighbours fit 16 bits.
+    pub(crate) const fn is_gentle(&self) -> bool {
+        self.gentle
+    }
+
+    #[expect(clippy::cast_possible_truncation, reason = "the second byte")]
+    const fn stretch_byte(&self) -> u8 {
+        (self.stretch >> 8) as u8
+    }
+
+    /// The fraction of the way to the next entry in 16 bits: one product gives it and the segment above it.
     ///
-    /// Product and sum may wrap: the sum lies between two entries times 2^16, so it is exact in 32 bits.
+    /// # Range
+    /// Positions before the last entry; from there on the last entry.
+    ///
+    /// That product is below 63 * 2^16. The second product and the sum may wrap: the sum lies between two entries times 2^16,
+    /// so it is exact in 32 bits.
     #[inline]
     #[expect(
         clippy::arithmetic_side_effects,
         clippy::cast_possible_truncation,
         clippy::cast_possible_wrap,
-        reason = "step_log2 is at most 14; the value lies between two entries and fits 16 bits"
+        reason = "drop is 15 to 21; the value lies between two entries and fits 16 bits"
     )]
     pub(crate) const fn at_by_words(&self, position: u32) -> Temperature {
-        let Some((from, to)) = self.pair(shift_floor_u32(position, self.step_log2 as u32)) else {
-            return self.last();
+        let place = position.wrapping_mul(self.stretch);
+        let Some((from, to)) = self.pair((place >> 16) as u16) else {
+            return Temperature(0);
         };
-        let fraction = ((position << (16 - self.step_log2)) & 0xffff) as i32;
+        let fraction = (place & 0xffff) as i32;
         let (from, to) = (from as i32, to as i32);
         let value = (from << 16).wrapping_add((to - from).wrapping_mul(fraction));
-        Temperature(shift_nearest_i32(value, 16 + self.fraction_bits as u32) as i16)
+        Temperature(shift_nearest_i32(value, self.drop as u32 + 1) as i16)
     }
 
-    /// The fraction in one byte, and products of bytes in place of shifts: for 8-bit cores. Steps of 2 to 256 only.
+    /// The fraction in one byte, and products of bytes in place of shifts: for 8-bit cores.
     ///
-    /// With P = |difference| * fraction = 256 h + l, the exact value in parts of an entry is from + P / 256 or
-    /// from - P / 256, and its floor from + h or from - h - (l > 0). Entries as fine as the answer are rounded by l; finer
-    /// ones are rounded as they are divided, and a floor of a floor is the floor.
-    #[inline]
+    /// # Range
+    /// Where [`Table::suits_bytes`], positions before the last entry; from there on the last entry.
+    ///
+    /// With P = |difference| * fraction and h = 128 where entries are as fine as the answer, else 0, the value in parts of an entry
+    /// is floor((256 from + P + h) / 256) = from + floor((P + h) / 256) in a rising table, and in a falling one
+    /// floor((256 from - P + h) / 256) = from - floor((P + 255 - h) / 256). Finer entries are rounded as they are divided, and a
+    /// floor of a floor is the floor.
+    #[cfg_attr(target_pointer_width = "16", inline(always))]
     #[expect(
         clippy::arithmetic_side_effects,
-        clippy::cast_possible_truncation,
         clippy::cast_possible_wrap,
         clippy::cast_sign_loss,
-        reason = "products of two bytes are below 2^16; position is below 2^14, so the segment is below 2^14 too; h is at most \
-                  |difference|, so both results lie between two entries"
+        reason = "a product of two bytes is at most 65 025, and 255 more below 2^16; position is below 2^14 and lies in the table, so \
+                  the segment is below 63; what is added to an entry or taken off leads to a value between two"
     )]
-    pub(crate) const fn at_by_bytes(&self, position: u32) -> Temperature {
-        if position >> 14 != 0 {
-            return self.last();
-        }
-        let [low, high] = (position as u16).to_le_bytes();
-        let stretched = low as u16 * self.stretch as u16;
-        let segment = high as u16 * self.stretch as u16 + (stretched >> 8);
-        let Some((from, to)) = self.pair(segment as u32) else {
-            return self.last();
+    pub(crate) const fn at_by_bytes(&self, position: u16) -> Temperature {
+        let [low, high] = position.to_le_bytes();
+        let stretch = self.stretch_byte() as u16;
+        let [fraction, carry] = (low as u16 * stretch).to_le_bytes();
+        let [segment, _] = (high as u16 * stretch).to_le_bytes();
+        let Some((from, to)) = self.pair(segment.wrapping_add(carry) as u16) else {
+            return Temperature(0);
         };
-        let fraction = stretched & 0xff;
+        let fraction = fraction as u16;
         let (from, to) = (from as u16, to as u16);
         let distance = if self.rises {
             to.wrapping_sub(from)
         } else {
             from.wrapping_sub(to)
         };
-        let low_product = (distance & 0xff) * fraction;
-        let whole = (distance >> 8) * fraction + (low_product >> 8);
-        let rest = low_product as u8;
-        let value = match (self.rises, self.fraction_bits == 0) {
-            (true, false) => from.wrapping_add(whole),
-            (true, true) => from.wrapping_add(whole + (rest >= 128) as u16),
-            (false, false) => from.wrapping_sub(whole + (rest > 0) as u16),
-            (false, true) => from.wrapping_sub(whole + (rest > 128) as u16),
+        let [low, high] = distance.to_le_bytes();
+        let part = (low as u16 * fraction + self.rounding as u16) >> 8;
+        let whole = (high as u16 * fraction).wrapping_add(part);
+        let value = if self.rises {
+            from.wrapping_add(whole)
+        } else {
+            from.wrapping_sub(whole)
         };
         Temperature(self.tenths(value) as i16)
     }
@@ -194,16 +226,17 @@ impl<'a> Table<'a> {
         ((high ^ 0x80) as u16 * shrink + (low_product >> 8) + half).wrapping_sub(shrink << 7)
     }
 
-    /// Two neighbouring entries; none from the last on. The compiler cannot know how long a table is, and each of the two
-    /// comparisons shows it that one of the places is there.
+    /// Two neighbouring entries; none from the last on. Of a segment of 16 bits one comparison shows the compiler, which cannot
+    /// know how long a table is, that both places are there.
     #[inline]
     #[expect(
         clippy::arithmetic_side_effects,
         clippy::indexing_slicing,
-        reason = "segment is below 64, and the next place below the number of entries"
+        reason = "segment is below 2^16, and the next place below the number of entries"
     )]
-    const fn pair(&self, segment: u32) -> Option<(i16, i16)> {
-        if segment as i64 >= TABLE_ENTRIES.max {
+    const fn pair(&self, segment: u16) -> Option<(i16, i16)> {
+        // Where an index is no wider, one more could be 0.
+        if cfg!(target_pointer_width = "16") && segment as i64 >= TABLE_ENTRIES.max {
             return None;
         }
         let (segment, next) = (segment as usize, segment as usize + 1);
@@ -224,7 +257,7 @@ impl<'a> Table<'a> {
             [.., last] => *last as i32,
             [] => 0,
         };
-        Temperature(shift_nearest_i32(entry << 16, 16 + self.fraction_bits as u32) as i16)
+        Temperature(shift_nearest_i32(entry << 16, self.drop as u32 + 1) as i16)
     }
 
     /// Whether temperatures rise with the position.

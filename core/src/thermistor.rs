@@ -34,26 +34,31 @@ pub enum SensorSide {
 /// A table and the counts around it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[repr(C)]
 pub struct ThermistorDescription<'a> {
-    /// Where the sensor sits.
-    pub side: SensorSide,
-    /// Temperatures over counts from `first` on.
-    pub table: Table<'a>,
     /// The count of the table's first entry.
     pub first: Count,
+    /// Temperatures over counts from `first` on.
+    pub table: Table<'a>,
     /// Counts from `first` on that are temperatures; at most up to the table's last entry.
     pub counts: u32,
     /// Largest count that means a broken or shorted wire at the low end, below `first`.
     pub low_wire: Count,
     /// Smallest count that means one at the high end, behind the table's counts.
     pub high_wire: Count,
+    /// Where the sensor sits.
+    pub side: SensorSide,
 }
 
 /// Count to temperature in steps of 0.1 degC. Total, integer-only, exactly rounded against its table, monotonic.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[repr(C)]
 pub struct Thermistor<'a> {
-    description: ThermistorDescription<'a>,
+    /// How many counts the quick arithmetic takes: all that are temperatures, or none. On 16-bit targets that is the arithmetic
+    /// of bytes, for counts of 16 bits, and elsewhere that of words.
+    pub(crate) quick: u32,
+    pub(crate) description: ThermistorDescription<'a>,
 }
 
 impl<'a> Thermistor<'a> {
@@ -83,7 +88,16 @@ impl<'a> Thermistor<'a> {
                 positions: description.table.positions(),
             });
         }
-        Ok(Self { description })
+        let table = description.table;
+        let takes = if cfg!(target_pointer_width = "16") {
+            table.suits_bytes(counts) && first + counts <= 1 << 16
+        } else {
+            table.is_gentle()
+        };
+        Ok(Self {
+            quick: if takes { counts } else { 0 },
+            description,
+        })
     }
 
     /// The temperature of a count, or why the count is none.
@@ -97,19 +111,39 @@ impl<'a> Thermistor<'a> {
     ///
     /// # Errors
     /// [`TemperatureFault`] for counts outside the table.
-    #[inline]
+    #[cfg_attr(target_pointer_width = "16", inline(always))]
+    #[cfg_attr(not(target_pointer_width = "16"), inline)]
+    #[expect(
+        clippy::cast_possible_truncation,
+        reason = "first and all quick counts are of 16 bits where those are asked for"
+    )]
     pub const fn temperature(&self, count: Count) -> Result<Temperature, TemperatureFault> {
+        if cfg!(target_pointer_width = "16") && count.0 >> 16 == 0 {
+            // Wraps on purpose, as below.
+            let position = (count.0 as u16).wrapping_sub(self.description.first.0 as u16);
+            if position < self.quick as u16 {
+                return Ok(self.description.table.at_by_bytes(position));
+            }
+        }
         // Wraps on purpose: a count before the table becomes a position far behind it.
         let position = count.0.wrapping_sub(self.description.first.0);
         if position < self.description.counts {
-            Ok(self.description.table.at(position))
+            Ok(self.at_by_words(position))
         } else {
             Err(self.fault(count))
         }
     }
 
+    /// Never inlined where words are long: their many registers would have to be saved for quick counts too.
+    #[cfg_attr(not(target_pointer_width = "16"), inline)]
+    #[cfg_attr(target_pointer_width = "16", inline(never))]
+    const fn at_by_words(&self, position: u32) -> Temperature {
+        self.description.table.at_by_words(position)
+    }
+
     #[cold]
-    const fn fault(&self, count: Count) -> TemperatureFault {
+    #[cfg_attr(target_pointer_width = "16", inline(never))]
+    pub(crate) const fn fault(&self, count: Count) -> TemperatureFault {
         let low_side = matches!(self.description.side, SensorSide::Low);
         if count.0 <= self.description.low_wire.0 {
             return wire_fault(low_side);

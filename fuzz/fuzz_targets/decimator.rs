@@ -69,5 +69,17 @@ fuzz_target!(|case: Case| {
 fn sliding<const N: usize>(stream: &[u16]) {
     let mut window = SlidingSum::<N>::new();
     let found = counts(stream, |sample| window.push(sample));
-    assert_eq!(found, decimate::sliding_sums(stream, N));
+    let wanted = decimate::sliding_sums(stream, N);
+    assert_eq!(found, wanted);
+
+    // In slices whose lengths the stream gives, up to 255 samples.
+    let mut window = SlidingSum::<N>::new();
+    let (mut rest, mut taken) = (stream, 0);
+    while let Some(first) = rest.first() {
+        let (slice, behind) = rest.split_at(rest.len().min(usize::from(first % 255) + 1));
+        (rest, taken) = (behind, taken + slice.len());
+        let samples: Vec<Sample> = slice.iter().copied().map(Sample).collect();
+        let count = window.extend(&samples).map(|count| u64::from(count.0));
+        assert_eq!(count, taken.checked_sub(N).map(|place| wanted[place]));
+    }
 }

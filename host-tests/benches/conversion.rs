@@ -1,6 +1,6 @@
 //! Count to voltage: the crate against the formula in f64 and against a plain 64-bit division.
 //!
-//! `cargo bench --bench conversion`; the ratios that are promised are asserted by the bench `goals`.
+//! `cargo bench --bench conversion`; the ratios that are promised are asserted by `goals.rs`.
 
 mod rivals;
 

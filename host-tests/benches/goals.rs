@@ -1,5 +1,7 @@
 //! The speed that is promised, measured in one run and asserted.
 //!
+//! `cargo build --release && cargo run --release --bin goals`
+//!
 //! Competitors take turns and the quickest turn of each counts, so that other work on the machine falls on all alike; for
 //! whole processes it is processor time that counts.
 //! Assertions are looser than the goals, by [`SLACK`], so that only a real loss fails.
@@ -55,10 +57,10 @@ fn main() -> ExitCode {
         let file = Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("front-ends/{name}.toml"));
         goals.push(process(name, &file, 0.050));
     }
+    let folder = tempfile::tempdir().expect("the system's folder for temporary files is writable");
     for topology in ["divided-input", "supply-reference"] {
-        let file = PathBuf::from(env!("CARGO_TARGET_TMPDIR")).join(format!("wide-{topology}.toml"));
-        std::fs::write(&file, wide::front_end_text(topology))
-            .expect("the build directory is writable");
+        let file = folder.path().join(format!("wide-{topology}.toml"));
+        std::fs::write(&file, wide::front_end_text(topology)).expect("the folder is writable");
         goals.push(process(
             &format!("wide {topology}, 2^24 counts"),
             &file,
@@ -103,9 +105,10 @@ fn quickest(race: &rivals::Race) -> Vec<Duration> {
 /// `tallyvolt check FILE` as a whole process on one core: its processor time, which other work on the machine does not
 /// stretch. The quickest run by the clock on the wall is shown beside it; on an idle machine both are the same.
 fn process(what: &str, file: &Path, goal: f64) -> Goal {
+    let program = program();
     let run = || {
         let start = Instant::now();
-        let status = Command::new(env!("CARGO_BIN_EXE_tallyvolt"))
+        let status = Command::new(&program)
             .arg("check")
             .arg(file)
             .env("RAYON_NUM_THREADS", "1")
@@ -129,10 +132,22 @@ fn process(what: &str, file: &Path, goal: f64) -> Goal {
     }
 }
 
+/// The bench program of the same build, which lies beside this one.
+fn program() -> PathBuf {
+    let own = std::env::current_exe().expect("Linux tells a program's own path");
+    let program = own.with_file_name("tallyvolt");
+    assert!(
+        program.is_file(),
+        "{} is not there: run `cargo build --release` first",
+        program.display()
+    );
+    program
+}
+
 /// User and system time of the processes that have ended, from Linux's `/proc/self/stat` (proc(5): fields 16 and 17, in
 /// hundredths of a second; the second field, a name in parentheses, may hold spaces).
 fn processor_seconds_of_children() -> f64 {
-    let stat = std::fs::read_to_string("/proc/self/stat").expect("this bench runs on Linux");
+    let stat = std::fs::read_to_string("/proc/self/stat").expect("this program runs on Linux");
     let (_, fields) = stat.rsplit_once(')').expect("proc(5)");
     let ticks = fields.split_whitespace().skip(13).take(2);
     let ticks = ticks.map(|field| field.parse::<f64>().expect("proc(5)"));

@@ -4,11 +4,14 @@ mod budget;
 mod check;
 mod compare;
 mod cost;
+mod destination;
 mod divider;
 mod emit;
 mod failure;
 mod fit;
+mod plot;
 mod replay;
+mod report;
 mod table;
 
 use std::io::{ErrorKind, Write, stdout};
@@ -81,6 +84,12 @@ enum Command {
     },
     /// Write a front end as Rust or C source for firmware: proven constants, conversion, calibration.
     Emit(emit::Options),
+    /// Write one self-contained HTML page: description, proof, plots with their numbers, cautions.
+    ///
+    /// Exit code 1, with the page written, when a front end does not pass `check`.
+    Report(report::Options),
+    /// Draw one picture of such a page as SVG.
+    Plot(plot::Options),
     /// Print the error budget: every term, totals three ways, alarm thresholds, dynamic checks.
     Budget {
         /// Front-end file (TOML).
@@ -153,6 +162,8 @@ pub fn run() -> Exit {
         Command::Cost(arguments) => cost::run(&arguments),
         Command::Table { file, json } => table::run(&file, json),
         Command::Emit(options) => emit::run(&options),
+        Command::Report(options) => report::run(&options),
+        Command::Plot(options) => plot::run(&options),
         Command::Budget { file, trials, json } => budget::run(&file, trials.run(), json),
         Command::Compare {
             files,

@@ -30,11 +30,11 @@
 mod c;
 mod c_calibrated;
 mod c_sensing;
-mod description;
+pub(crate) mod description;
 pub mod names;
 mod rust;
 mod rust_sensing;
-mod sensing;
+pub(crate) mod sensing;
 pub mod write;
 
 use clap::ValueEnum;

@@ -8,8 +8,9 @@
 //! line          levels                          -> gain and offset
 //! meter, uncertainty                            -> what is not known after that
 //! robust, allowed, verdict                      -> good, or suspect and why
-//! module        all of these for one module     -> words, verified through the firmware's own conversion
-//! batch_csv, records, output                    -> what people and programmers get
+//! mode, module  all of these for one module     -> its fit
+//! stored        gain and offset                 -> words, verified through the firmware's own conversion
+//! batch_csv, records, output, output_json       -> what people and programmers get
 //! ```
 
 pub mod allowed;
@@ -17,12 +18,15 @@ pub mod batch_csv;
 pub mod levels;
 pub mod line;
 pub mod meter;
+pub mod mode;
 pub mod module;
 pub mod noise;
 pub mod output;
+pub mod output_json;
 pub mod readings;
 pub mod records;
 pub mod robust;
+pub mod stored;
 pub mod transfer;
 pub mod uncertainty;
 pub mod verdict;
@@ -33,7 +37,8 @@ use crate::firmware::DescribeError;
 use crate::front_end::FrontEnd;
 use levels::{Level, levels};
 use meter::Meter;
-use module::{Bench, Mode, ModuleFit};
+use mode::Mode;
+use module::{Bench, ModuleFit};
 use noise::{Noise, noise};
 use readings::Readings;
 use transfer::Transfer;

@@ -16,6 +16,8 @@
 //! compare          FrontEnds              -> candidates side by side
 //! divider          FrontEnd               -> resistor pairs from a preferred series
 //! table, report    conversion, check      -> CSV, JSON and text
+//! curves           FrontEnd               -> the numbers of its plots
+//! plot, page       curves                 -> SVG pictures, a self-contained HTML page
 //! emit             conversion, check      -> Rust and C source for firmware
 //! cost             firmware images      -> cycles, bytes and charge on small cores
 //! cli              the commands
@@ -30,6 +32,7 @@ pub mod check;
 pub mod cli;
 pub mod compare;
 pub mod cost;
+pub mod curves;
 pub mod described_limits;
 pub mod divider;
 pub mod emit;
@@ -40,6 +43,8 @@ pub mod front_end;
 pub mod front_end_file;
 pub mod model;
 pub mod outcome;
+pub mod page;
+pub mod plot;
 pub mod progress;
 pub mod replay;
 pub mod report;

@@ -14,7 +14,17 @@ use crate::check::{Arithmetic, Check};
 /// The block of one front end.
 #[must_use]
 pub fn block(check: &Check, file: &str) -> String {
-    let mut rows: Vec<(&str, String)> = vec![
+    let mut text = format!("{}  ({file})\n", check.name);
+    for (label, value) in rows(check) {
+        let _ = writeln!(text, "  {label:<27} {}", wrapped(&value, 30, 110));
+    }
+    text
+}
+
+/// What was found about one front end: labels and texts; a label that is indented belongs to the one above.
+#[must_use]
+pub fn rows(check: &Check) -> Vec<(&'static str, String)> {
+    let mut rows = vec![
         ("topology", check.topology.replace('-', " ")),
         ("counts swept", grouped(check.counts_swept)),
         ("wrong counts", grouped(check.wrong_counts)),
@@ -65,12 +75,7 @@ pub fn block(check: &Check, file: &str) -> String {
     if let Some(limits) = &check.limits {
         rows.extend(sensor::limits_rows(limits));
     }
-
-    let mut text = format!("{}  ({file})\n", check.name);
-    for (label, value) in rows {
-        let _ = writeln!(text, "  {label:<27} {}", wrapped(&value, 30, 110));
-    }
-    text
+    rows
 }
 
 /// One line a front end.

@@ -7,6 +7,8 @@ use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 
 use emit_support::{folder, run, run_silent};
+use tallyvolt_host::cost::chip::Chip;
+use tallyvolt_host::cost::toolchain::{Choice, require};
 use tallyvolt_host::front_end_file;
 use tallyvolt_host::model::Model;
 use tallyvolt_host::model::calibration::CalibrationModel;
@@ -122,16 +124,13 @@ fn the_c_firmware_says_its_supply() {
 #[ignore = "builds foreign code: needs host-tests/cores/ci.sh install"]
 fn the_rust_firmware_answers_as_the_model() {
     let folder = folder("emit-example-rust");
-    let target = Path::new(env!("CARGO_TARGET_TMPDIR")).join("emit-example-target");
+    // As `tallyvolt cost` uses it, for what both build is built once.
+    let target = host().join("../target/cost/target");
     let output = run(
-        // The distribution's toolchain builds the target's `core` from source, so no prebuilt target is needed.
-        Command::new("/usr/bin/cargo")
-            .args(["build", "--offline", "--release", "--locked"])
-            .args(["-Zbuild-std=core", "--target", "thumbv6m-none-eabi"])
-            .env("RUSTC", "/usr/bin/rustc")
-            .env("RUSTC_BOOTSTRAP", "1")
-            .env("CARGO_TARGET_THUMBV6M_NONE_EABI_LINKER", "ld.lld")
-            .env_remove("RUSTUP_TOOLCHAIN")
+        require(Chip::CortexM0plus, Choice::Debian)
+            .expect("the packages that cores/ci.sh installs")
+            .cargo_build(Chip::CortexM0plus)
+            .arg("--locked")
             .env("CARGO_TARGET_DIR", &target)
             .current_dir(host().join("cores/examples/rust")),
         "rustc-web cargo-web rust-web-src lld",

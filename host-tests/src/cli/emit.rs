@@ -6,9 +6,10 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 use serde::Serialize;
 
+use super::destination::{is_standard_output, put};
 use super::{Exit, failure};
 use crate::emit::names::quoted;
-use crate::emit::write::{WriteError, Written, difference, write};
+use crate::emit::write::difference;
 use crate::emit::{EmitError, Lang, emit_with};
 use crate::front_end_file;
 use crate::model::acquisition::AcquisitionModel;
@@ -51,7 +52,7 @@ struct Output<'a> {
 
 impl Options {
     fn to_stdout(&self) -> bool {
-        self.out == Path::new("-")
+        is_standard_output(&self.out)
     }
 
     /// The command that makes the file, whether it is to be written or checked.
@@ -137,24 +138,12 @@ pub(super) fn run(options: &Options) -> Exit {
             }
         };
     }
-    match write(&options.out, &text, options.force) {
-        Ok(written) => {
-            output.outcome = match written {
-                Written::Written => "written",
-                Written::Unchanged => "unchanged",
-            };
+    match put(&options.out, &text, options.force) {
+        Ok(outcome) => {
+            output.outcome = outcome;
             print(options, &output, "")
         }
-        Err(error) => {
-            let mend = match error {
-                WriteError::Different { .. } => {
-                    "\nthe file was left as it is: give --force to replace it"
-                }
-                WriteError::System { .. } => "",
-            };
-            failure::say(&format!("{error}{mend}"));
-            Exit::BadInput
-        }
+        Err(exit) => exit,
     }
 }
 

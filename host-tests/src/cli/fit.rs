@@ -7,9 +7,9 @@ use clap::{Args, ValueEnum};
 
 use super::{Exit, failure};
 use crate::fit::meter::Meter;
-use crate::fit::module::Mode;
+use crate::fit::mode::Mode;
 use crate::fit::transfer::Transfer;
-use crate::fit::{Batch, Settings, batch_csv, fit, output, readings, records};
+use crate::fit::{Batch, Settings, batch_csv, fit, output, output_json, readings, records};
 use crate::front_end_file;
 use crate::progress::Progress;
 use crate::staged::Staged;
@@ -146,7 +146,7 @@ pub(super) fn run(arguments: &FitArguments) -> Exit {
     };
     let bad = readings.problems.len();
     let text = if arguments.json {
-        let json = output::json(&front_end, &settings, &batch, &readings.problems);
+        let json = output_json::json(&front_end, &settings, &batch, &readings.problems);
         match serde_json::to_string_pretty(&json) {
             Ok(text) => text + "\n",
             Err(error) => {

@@ -34,7 +34,7 @@ const JUMP: u32 = 40_503;
 const STREAM: u32 = 2000;
 
 /// The table of a front end's thermistor, where it has one.
-pub(super) fn table(front_end: &FrontEnd) -> Result<Option<BuiltTable>, CostError> {
+fn table(front_end: &FrontEnd) -> Result<Option<BuiltTable>, CostError> {
     let build = |thermistor| {
         BuiltTable::build(front_end, thermistor)
             .map_err(|error| CostError::file(Path::new(&front_end.name), error))
@@ -238,13 +238,22 @@ fn write_channel(source: &mut String, front_end: &FrontEnd) {
     // Writing to a String cannot fail.
     let _ = write!(
         source,
-        "{over}#[unsafe(no_mangle)]\nstatic mut {upper}_CHANNEL: State<{conversion}> = State::uninit();\n\
-         #[unsafe(no_mangle)]\npub extern \"C\" fn {name}_start(state: &mut State<{conversion}>) -> u16 {{\n    \
-         match Channel::new(&{upper}_SETUP) {{ Ok(channel) => {{ state.write(channel); size_of::<State<{conversion}>>() as u16 }} \
-         Err(_) => 0 }}\n}}\n\
-         #[unsafe(no_mangle)]\npub extern \"C\" fn {name}_reading(first: u16, channel: &mut Channel<'static, {conversion}, 16>, \
-         samples: *const Sample) -> u64 {{ whole_reading(first, channel, samples) }}\n",
+        "{over}static {upper}_ARCH_SETUP: ChannelSetup<'static, arch::ByKernel<{conversion}>> = ChannelSetup {{\n    conversion: \
+         arch::ByKernel({upper}_CHANNEL_CONVERSION), calibrated: {upper}_SETUP.calibrated, thermistor: \
+         {upper}_SETUP.thermistor,\n    limits: {upper}_LIMITS, plausibility: {upper}_SETUP.plausibility,\n}};\n",
     );
+    let by_kernel = format!("arch::ByKernel<{conversion}>");
+    for (kind, conversion) in [("", conversion), ("_arch", &by_kernel)] {
+        let upper = format!("{upper}{}", kind.to_uppercase());
+        let _ = write!(
+            source,
+            "#[unsafe(no_mangle)]\nstatic mut {upper}_CHANNEL: State<{conversion}> = State::uninit();\n#[unsafe(no_mangle)]\n\
+             pub extern \"C\" fn {name}{kind}_start(state: &mut State<{conversion}>) -> u16 {{\n    match \
+             Channel::new(&{upper}_SETUP) {{ Ok(channel) => {{ state.write(channel); size_of::<State<{conversion}>>() as u16 }} \
+             Err(_) => 0 }}\n}}\n#[unsafe(no_mangle)]\npub extern \"C\" fn {name}{kind}_reading(first: u16, channel: &mut \
+             Channel<'static, {conversion}, 16>, samples: *const Sample) -> u64 {{ whole_reading(first, channel, samples) }}\n",
+        );
+    }
 }
 
 /// Measures a channel's stages after [`super::measure`]'s jobs, on an image of their own.
@@ -270,7 +279,9 @@ pub fn measure(
         if !calls.iter().any(|calls| calls.task == "alarm") {
             alarm(&mut calls, front_end, &model);
         }
-        calls.push(whole(front_end, &model));
+        for (origin, kind) in [(Origin::Portable, ""), (Origin::Arch, "_arch")] {
+            calls.push(whole(front_end, &model, origin, kind));
+        }
     }
     let mut symbols: Vec<String> = calls
         .iter()
@@ -307,51 +318,71 @@ fn temperatures(calls: &mut Vec<Calls>, chip: Chip, front_end: &FrontEnd, table:
         SensorOutcome::Tenths(tenths) => u64::from(*tenths as u16),
         _ => u64::from(i16::MIN as u16),
     };
+    let kernel = |outcome: &SensorOutcome| match outcome {
+        SensorOutcome::Tenths(tenths) => u64::from(*tenths as u16),
+        _ => 1 << 16,
+    };
     let told_apart = |outcome: &SensorOutcome| match outcome {
         SensorOutcome::Tenths(tenths) => u64::from(*tenths as u16),
         SensorOutcome::Open => 1 << 16,
         SensorOutcome::Short => (1 << 16) + 1,
         SensorOutcome::OutOfTable => (1 << 16) + 2,
     };
-    let call = |what: &str, symbol: String, behind_pointer: bool, shown: bool| Calls {
+    let call = |what: &str, origin, symbol: String, (argument, result), answers| Calls {
         what: format!("{}, temperature, {what}", front_end.name),
         task: "temperature",
-        origin: Origin::Portable,
+        origin,
         symbol,
-        data: behind_pointer
+        data: (what != "constant")
             .then(|| format!("{}_SENSOR", name.to_uppercase()))
             .into_iter()
             .collect(),
-        argument: if shown { argument } else { "u32" },
-        result: if shown { "u16" } else { "u32" },
+        argument,
+        result,
         sweep: (0, largest, 1),
         every: 1,
-        shown,
-        answers: if shown {
-            outcomes.iter().map(short).collect()
-        } else {
-            outcomes.iter().map(told_apart).collect()
-        },
+        shown: what != "faults",
+        answers,
         start: None,
     };
+    let bare: Vec<u64> = outcomes.iter().map(short).collect();
     // On AVR a constant table stands in RAM, which the figures of functions linked alone do not allow for.
     if chip != Chip::Avr {
         let suffix = if narrow { "_16" } else { "" };
+        let symbol = format!("{name}_temperature{suffix}");
         calls.push(call(
             "constant",
-            format!("{name}_temperature{suffix}"),
-            false,
-            true,
+            Origin::Portable,
+            symbol,
+            (argument, "u16"),
+            bare.clone(),
         ));
     }
     let wide = if narrow { "" } else { "_wide" };
-    calls.push(call("by pointer", format!("temperature{wide}"), true, true));
-    calls.push(call(
-        "faults",
-        "temperature_outcome".to_owned(),
-        true,
-        false,
-    ));
+    for (origin, suffix) in [(Origin::Portable, ""), (Origin::Arch, "_arch")] {
+        // Where the kernel is a whole function of the C convention, that one is measured.
+        let (symbol, form, answers) = match chip {
+            Chip::CortexM0plus if origin == Origin::Arch => (
+                "tallyvolt_temperature".to_owned(),
+                ("u32", "u32"),
+                outcomes.iter().map(kernel).collect(),
+            ),
+            Chip::Avr if origin == Origin::Arch && narrow => (
+                "tallyvolt_temperature".to_owned(),
+                ("u16", "u32"),
+                outcomes.iter().map(kernel).collect(),
+            ),
+            _ => (
+                format!("temperature{suffix}{wide}"),
+                (argument, "u16"),
+                bare.clone(),
+            ),
+        };
+        calls.push(call("by pointer", origin, symbol, form, answers));
+        let symbol = format!("temperature{suffix}_outcome");
+        let answers = outcomes.iter().map(told_apart).collect();
+        calls.push(call("faults", origin, symbol, ("u32", "u32"), answers));
+    }
 }
 
 /// The stream that jumps about.
@@ -463,7 +494,7 @@ fn alarm(calls: &mut Vec<Calls>, front_end: &FrontEnd, model: &ChannelModel) {
 }
 
 /// Sixteen samples to voltage, temperature, faults and alarms.
-fn whole(front_end: &FrontEnd, model: &ChannelModel) -> Calls {
+fn whole(front_end: &FrontEnd, model: &ChannelModel, origin: Origin, kind: &str) -> Calls {
     let samples: Vec<u16> = (0..272)
         .map(|i: u32| (i * 16 + i * 7919 % 13).min(4095) as u16)
         .collect();
@@ -475,11 +506,11 @@ fn whole(front_end: &FrontEnd, model: &ChannelModel) -> Calls {
             .reading(Some(first << 6), false)
             .map_or(u64::MAX, packed)
     });
-    let name = identifier(front_end);
+    let name = format!("{}{kind}", identifier(front_end));
     Calls {
         what: format!("{}, whole reading of 16 samples", front_end.name),
         task: "reading",
-        origin: Origin::Portable,
+        origin,
         symbol: format!("{name}_reading"),
         data: vec![
             format!("{}_CHANNEL", name.to_uppercase()),

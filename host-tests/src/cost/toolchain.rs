@@ -120,6 +120,8 @@ impl Toolchain {
                 "CARGO_TARGET_AVR_NONE_RUSTFLAGS",
                 "-C target-cpu=atmega328p",
             )
+            // Incremental code is compiled in other pieces, and costs more.
+            .env_remove("CARGO_INCREMENTAL")
             .env_remove("RUSTFLAGS")
             .env_remove("CARGO_BUILD_RUSTFLAGS")
             .env_remove("CARGO_ENCODED_RUSTFLAGS")
@@ -127,7 +129,11 @@ impl Toolchain {
             .env_remove("RUSTUP_TOOLCHAIN")
             .env_remove("CARGO");
         if self.build_std {
-            command.arg("-Zbuild-std=core");
+            // Debian's compiler brings no linker of its own; the images need none, a whole firmware does. The same for all, or
+            // cargo would build the standard library for each.
+            command
+                .arg("-Zbuild-std=core")
+                .env("CARGO_TARGET_THUMBV6M_NONE_EABI_LINKER", "ld.lld");
         }
         command
     }

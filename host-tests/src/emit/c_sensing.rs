@@ -43,7 +43,7 @@ fn sensor(sensor: &Sensor<'_>) -> String {
     let comment = wrapped(
         &format!(
             "{}. {}; {}.",
-            sensor.circuit(),
+            Sensor::circuit(sensor.drawn),
             sensor.range(),
             sensor.accuracy()
         ),

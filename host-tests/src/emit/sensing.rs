@@ -16,7 +16,7 @@ use crate::report::grouped;
 use crate::thermistor_table::BuiltTable;
 
 /// The sensor and its table.
-pub(super) struct Sensor<'a> {
+pub(crate) struct Sensor<'a> {
     pub(super) drawn: &'a Thermistor,
     pub(super) built: BuiltTable,
     /// Counts worth a test, with what firmware must answer: the ends of every rule with their neighbours, and counts at which
@@ -89,7 +89,7 @@ impl<'a> Sensing<'a> {
     pub(super) fn rows(&self, front_end: &FrontEnd, check: &Check) -> Vec<(&'static str, String)> {
         let mut rows = Vec::new();
         if let (Some(sensor), Some(check)) = (&self.sensor, &check.thermistor) {
-            rows.push(("sensor", sensor.circuit()));
+            rows.push(("sensor", Sensor::circuit(sensor.drawn)));
             rows.push((
                 "table",
                 format!("{}; {}", sensor.range(), sensor.accuracy()),
@@ -167,8 +167,7 @@ impl<'a> Sensor<'a> {
     }
 
     /// What is wired to the converter.
-    pub(super) fn circuit(&self) -> String {
-        let drawn = self.drawn;
+    pub(crate) fn circuit(drawn: &Thermistor) -> String {
         let law = match &drawn.law {
             SensorLaw::BEquation { r25_ohms, b25_85_k } => format!(
                 "B equation, {} ohm at 25 degC, B25/85 {} K",

@@ -6,6 +6,9 @@ use std::path::{Path, PathBuf};
 
 use thiserror::Error;
 
+/// Characters of a line that are shown.
+const SHOWN: usize = 160;
+
 /// What became of a text.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Written {
@@ -127,9 +130,10 @@ pub fn difference(file: &Path, text: &str) -> io::Result<Option<Difference>> {
     loop {
         let (here, there) = (found.next(), emitted.next());
         if here != there || here.is_none() {
-            let owned = |text: Option<&str>| {
-                text.map(|text| text.trim_end_matches('\n').escape_debug().to_string())
-            };
+            let same = here.unwrap_or_default().chars();
+            let same = same.zip(there.unwrap_or_default().chars());
+            let column = same.take_while(|(one, other)| one == other).count();
+            let owned = |text: Option<&str>| text.map(|text| excerpt(text, column));
             return Ok(Some(Difference {
                 line,
                 found: owned(here),
@@ -138,6 +142,17 @@ pub fn difference(file: &Path, text: &str) -> io::Result<Option<Difference>> {
         }
         line += 1;
     }
+}
+
+/// A line; of a long one, what lies around a column.
+fn excerpt(line: &str, column: usize) -> String {
+    let line = line.trim_end_matches('\n');
+    if line.chars().count() <= SHOWN {
+        return line.escape_debug().to_string();
+    }
+    let start = column.saturating_sub(SHOWN / 2);
+    let part: String = line.chars().skip(start).take(SHOWN).collect();
+    format!("[from column {}] {}", start + 1, part.escape_debug())
 }
 
 #[cfg(test)]

@@ -1,50 +1,21 @@
-//! One module: mode, line, uncertainty, verdict, and the words that are stored.
+//! One module: line, uncertainty and verdict.
 
 use num_traits::ToPrimitive;
 use serde::Serialize;
-use tallyvolt::fixed::types::{I24F8, U8F24};
-use tallyvolt::{Calibration, Fingerprint, Record};
+use tallyvolt::Record;
 
 use super::allowed::Allowed;
 use super::levels::Level;
 use super::line::{Design, Line, Point};
 use super::meter::Meter;
+use super::mode::{Mode, choose};
 use super::noise::Noise;
 use super::readings::ModuleReadings;
+use super::stored::{Stored, stored};
 use super::transfer::Transfer;
 use super::uncertainty::{Basis, NextPoint, Parameters, Standard, Weighed};
 use super::verdict::{self, Check, Reason, Residual, SPAN_MIN};
 use crate::front_end::FrontEnd;
-use crate::outcome::Outcome;
-
-/// Steps of the stored gain and offset in one.
-const GAIN_STEPS: f64 = 16_777_216.0;
-const OFFSET_STEPS: f64 = 256.0;
-/// Voltages at which the firmware's own conversion is compared with the fit.
-const VERIFIED: u32 = 33;
-/// Rounding of output and words together, in output units, that the firmware may be off the fit.
-const STORED_LIMIT_UNITS: f64 = 0.6;
-
-/// What is fitted.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum Mode {
-    /// Gain; the offset is taken as 0.
-    GainOnly,
-    /// Gain and offset.
-    GainAndOffset,
-}
-
-impl Mode {
-    /// In words.
-    #[must_use]
-    pub fn words(self) -> &'static str {
-        match self {
-            Self::GainOnly => "gain only",
-            Self::GainAndOffset => "gain and offset",
-        }
-    }
-}
 
 /// What all modules of a batch share.
 #[derive(Debug, Clone, Copy)]
@@ -120,20 +91,6 @@ pub struct ReadingUncertainty {
     pub degrees: Option<f64>,
 }
 
-/// Gain and offset as firmware gets them.
-#[derive(Debug, Clone, Copy, Serialize)]
-pub struct Stored {
-    /// Steps of 2^-24.
-    pub gain_word: u32,
-    /// Steps of 1/256 count.
-    pub offset_word: i32,
-    /// Largest distance between the firmware's own conversion and the fit, over the cell's range, in millivolts.
-    pub rounding_mv: f64,
-    /// The record.
-    #[serde(skip)]
-    pub record: Record,
-}
-
 impl ModuleFit {
     /// No reason to suspect it, and words to store.
     #[must_use]
@@ -186,48 +143,6 @@ pub fn fit(bench: &Bench<'_>, module: &ModuleReadings, levels: &[Level]) -> Modu
         voltages: levels.len(),
         reasons,
         fit,
-    }
-}
-
-/// The mode and why; none where nothing can be fitted.
-fn choose(
-    bench: &Bench<'_>,
-    voltages: usize,
-    spread: f64,
-    reasons: &mut Vec<Reason>,
-) -> Option<(Mode, String)> {
-    let percent = spread * 100.0;
-    if voltages == 0 {
-        reasons.push(Reason::new(
-            Check::TooClose,
-            "no reading that can be used".to_owned(),
-        ));
-        return None;
-    }
-    if voltages > 1 && spread < SPAN_MIN && bench.mode != Some(Mode::GainOnly) {
-        let found = format!(
-            "{voltages} voltages span {percent:.1} % of the cell's range, an offset needs {:.0} %",
-            SPAN_MIN * 100.0
-        );
-        reasons.push(Reason::new(Check::TooClose, found));
-    }
-    match bench.mode {
-        Some(Mode::GainAndOffset) if voltages < 2 => {
-            let found =
-                "one voltage gives no offset: read a second, or fit the gain only".to_owned();
-            reasons.push(Reason::new(Check::TooClose, found));
-            None
-        }
-        Some(mode) => Some((mode, "as asked".to_owned())),
-        None if voltages == 1 => Some((Mode::GainOnly, "one voltage gives one value".to_owned())),
-        None if spread < SPAN_MIN => Some((
-            Mode::GainOnly,
-            format!("the voltages span only {percent:.1} % of the cell's range"),
-        )),
-        None => Some((
-            Mode::GainAndOffset,
-            format!("{voltages} voltages span {percent:.1} % of the cell's range"),
-        )),
     }
 }
 
@@ -383,64 +298,4 @@ fn beyond_parts(
         reasons.push(Reason::new(Check::Offset, found));
     }
     reasons
-}
-
-/// Rounds gain and offset to their words and asks the firmware's own conversion what it makes of them.
-fn stored(
-    bench: &Bench<'_>,
-    line: &Line,
-    gain: f64,
-    offset: f64,
-    reasons: &mut Vec<Reason>,
-) -> Option<Stored> {
-    // Saturating, so a wild value is refused by the bounds, not wrapped.
-    let gain_word = (gain * GAIN_STEPS).round() as u32;
-    let offset_word = (offset * OFFSET_STEPS).round() as i32;
-    let transfer = bench.transfer;
-    let proven = Calibration::new(U8F24::from_bits(gain_word), I24F8::from_bits(offset_word))
-        .and_then(|calibration| Ok((calibration, transfer.conversion(calibration)?)));
-    let (calibration, conversion) = match proven {
-        Ok(proven) => proven,
-        Err(error) => {
-            reasons.push(Reason::new(
-                Check::Stored,
-                format!("{error}: {}", error.mend()),
-            ));
-            return None;
-        }
-    };
-    let mut rounding_mv: f64 = 0.0;
-    for mv in transfer.grid(VERIFIED) {
-        let place = line.at(transfer.position(mv)) - transfer.place(0);
-        let count = place.round() as u32;
-        let fitted = transfer.voltage_mv((transfer.place(count) - line.intercept) / line.slope);
-        match conversion.outcome(count) {
-            Outcome::Units(units) => {
-                rounding_mv = rounding_mv.max((f64::from(units) * transfer.unit_mv - fitted).abs());
-            }
-            Outcome::Fault(fault) => {
-                let found = format!(
-                    "with these words firmware reads {mv:.0} mV (count {count}) as {fault}"
-                );
-                reasons.push(Reason::new(Check::Stored, found));
-                return None;
-            }
-        }
-    }
-    if rounding_mv > STORED_LIMIT_UNITS * transfer.unit_mv {
-        let found = format!("firmware is off the fit by {rounding_mv:.3} mV");
-        reasons.push(Reason::new(Check::Stored, found));
-    }
-    let front_end: Fingerprint = transfer.fingerprint();
-    let record = Record {
-        front_end,
-        calibration,
-        sequence: bench.sequence,
-    };
-    Some(Stored {
-        gain_word,
-        offset_word,
-        rounding_mv,
-        record,
-    })
 }

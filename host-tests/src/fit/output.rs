@@ -1,17 +1,14 @@
-//! A fitted batch in words and as JSON.
+//! A fitted batch in words.
 
 use std::fmt::Write as _;
 
 use comfy_table::{CellAlignment, Table, presets};
-use serde::Serialize;
 
-use super::Batch;
-use super::module::{Fit, Mode, ModuleFit};
+use super::module::{Fit, ModuleFit};
 use super::records::hex_text;
-use super::{Settings, noise::Noise};
+use super::{Batch, Settings};
 use crate::front_end::FrontEnd;
 use crate::report::{CAUTION, grouped, wrapped};
-use crate::rows::RowProblem;
 
 /// Batches up to this size are shown whole; of larger ones the suspects, as many.
 const SHOWN: usize = 64;
@@ -20,76 +17,6 @@ const BLOCKS: usize = 4;
 /// Columns of labels and of the page.
 const INDENT: usize = 30;
 const WIDTH: usize = 110;
-
-/// The batch's facts for machines.
-#[derive(Serialize)]
-pub struct Json<'a> {
-    tallyvolt: &'static str,
-    front_end: &'a str,
-    fingerprint: String,
-    settings: JsonSettings<'a>,
-    noise: &'a Noise,
-    good: usize,
-    suspect: usize,
-    modules: Vec<JsonModule<'a>>,
-    bad_rows: Vec<String>,
-    caution: &'static str,
-}
-
-#[derive(Serialize)]
-struct JsonSettings<'a> {
-    meter: &'a super::meter::Meter,
-    mode: Option<Mode>,
-    sequence: u32,
-}
-
-#[derive(Serialize)]
-struct JsonModule<'a> {
-    verdict: &'static str,
-    #[serde(flatten)]
-    fit: &'a ModuleFit,
-    /// Of a good module only.
-    record: Option<String>,
-}
-
-/// The batch as JSON values.
-#[must_use]
-pub fn json<'a>(
-    front_end: &'a FrontEnd,
-    settings: &'a Settings,
-    batch: &'a Batch,
-    bad: &[RowProblem],
-) -> Json<'a> {
-    let good = batch
-        .modules
-        .iter()
-        .filter(|module| module.is_good())
-        .count();
-    Json {
-        tallyvolt: env!("CARGO_PKG_VERSION"),
-        front_end: &front_end.name,
-        fingerprint: format!("{:08x}", batch.transfer.fingerprint().0),
-        settings: JsonSettings {
-            meter: &settings.meter,
-            mode: settings.mode,
-            sequence: settings.sequence,
-        },
-        noise: &batch.noise,
-        good,
-        suspect: batch.modules.len() - good,
-        modules: batch
-            .modules
-            .iter()
-            .map(|fit| JsonModule {
-                verdict: verdict(fit),
-                fit,
-                record: fit.record().filter(|_| fit.is_good()).map(hex_text),
-            })
-            .collect(),
-        bad_rows: bad.iter().map(RowProblem::line_text).collect(),
-        caution: CAUTION,
-    }
-}
 
 /// The batch for people.
 #[must_use]
@@ -133,7 +60,8 @@ pub fn text(
     text
 }
 
-fn verdict(module: &ModuleFit) -> &'static str {
+/// One word.
+pub(super) fn verdict(module: &ModuleFit) -> &'static str {
     if module.is_good() { "good" } else { "suspect" }
 }
 

@@ -128,6 +128,17 @@ impl IntegerForm {
         double(excess.abs()) / double(denominator)
     }
 
+    /// The same with its sign: answer less exact value.
+    #[must_use]
+    pub fn error(&self, count: u32, units: u32) -> f64 {
+        let distance = self.distance(count, units);
+        if self.excess(count, units).0 < 0 {
+            -distance
+        } else {
+            distance
+        }
+    }
+
     /// By how much a value lies above the exact one, and in parts of what.
     #[inline]
     fn excess(&self, count: u32, units: u32) -> (i128, i128) {

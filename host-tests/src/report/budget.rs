@@ -298,7 +298,7 @@ fn signed(ends: &[f64; 2]) -> String {
 }
 
 /// Four significant figures, without an exponent.
-pub(super) fn figures(value: f64) -> String {
+pub(crate) fn figures(value: f64) -> String {
     if value == 0.0 {
         return "0".to_owned();
     }

@@ -7,7 +7,7 @@ use core::mem::MaybeUninit;
 
 use tallyvolt::{
     Alarm, CellConversion, Channel, Count, Limit, LowPass, Median, Reading, Sample, Sensing,
-    Temperature, TemperatureFault, Thermistor, TrimmedSum, Voltage, proven,
+    Temperature, TemperatureFault, Thermistor, TrimmedSum, Voltage, arch, proven,
 };
 
 /// What a filter that has nothing yet answers.
@@ -32,10 +32,30 @@ pub extern "C" fn temperature_wide(count: u32, thermistor: &Thermistor<'static>)
     tenths(thermistor.temperature(Count(count)))
 }
 
-/// Tenths of a degree in 16 bits, or 2^16 plus the fault's number.
 #[unsafe(no_mangle)]
 pub extern "C" fn temperature_outcome(count: u32, thermistor: &Thermistor<'static>) -> u32 {
-    match thermistor.temperature(Count(count)) {
+    outcome(thermistor.temperature(Count(count)))
+}
+
+#[unsafe(no_mangle)]
+pub extern "C" fn temperature_arch(count: u16, thermistor: &Thermistor<'static>) -> i16 {
+    tenths(arch::temperature(thermistor, Count::from(count)))
+}
+
+#[unsafe(no_mangle)]
+pub extern "C" fn temperature_arch_wide(count: u32, thermistor: &Thermistor<'static>) -> i16 {
+    tenths(arch::temperature(thermistor, Count(count)))
+}
+
+#[unsafe(no_mangle)]
+pub extern "C" fn temperature_arch_outcome(count: u32, thermistor: &Thermistor<'static>) -> u32 {
+    outcome(arch::temperature(thermistor, Count(count)))
+}
+
+/// Tenths of a degree in 16 bits, or 2^16 plus the fault's number.
+#[inline]
+fn outcome(result: Result<Temperature, TemperatureFault>) -> u32 {
+    match result {
         Ok(Temperature(tenths)) => u32::from(tenths as u16),
         Err(TemperatureFault::OpenCircuit) => 1 << 16,
         Err(TemperatureFault::ShortCircuit) => (1 << 16) + 1,

@@ -1,0 +1,82 @@
+//! `tallyvolt plot FILE --of KIND --out PICTURE.svg`
+
+use std::path::PathBuf;
+
+use clap::{Args, ValueEnum};
+use serde::Serialize;
+
+use super::destination::Destination;
+use super::report::curves;
+use super::{Exit, Trials, failure};
+use crate::plot::{Kind, svg};
+
+#[derive(Debug, Args)]
+pub(super) struct Options {
+    /// Front-end file (TOML).
+    file: PathBuf,
+    /// What the picture shows.
+    #[arg(long, value_name = "KIND")]
+    of: Kind,
+    #[command(flatten)]
+    destination: Destination,
+    #[command(flatten)]
+    trials: Trials,
+    /// Print what was done as JSON.
+    #[arg(long)]
+    json: bool,
+}
+
+#[derive(Serialize)]
+struct Output<'a> {
+    tallyvolt: &'static str,
+    front_end: &'a str,
+    of: Kind,
+    out: Option<String>,
+    /// `printed`, `written` or `unchanged`.
+    outcome: &'static str,
+    /// The picture, where it was not written to a file.
+    text: Option<&'a str>,
+}
+
+pub(super) fn run(options: &Options) -> Exit {
+    match plot(options) {
+        Ok(()) => Exit::Holds,
+        Err(exit) => exit,
+    }
+}
+
+fn plot(options: &Options) -> Result<(), Exit> {
+    let run = options.of.needs_budget().then(|| options.trials.run());
+    let made = curves(std::slice::from_ref(&options.file), run)?;
+    let Some((file, curves)) = made.first() else {
+        return Err(Exit::BadInput);
+    };
+    let Some(picture) = svg(curves, options.of) else {
+        let kind = options.of.to_possible_value();
+        failure::say(&format!(
+            "{file}: --of {}: {}; `tallyvolt report` shows every picture there is",
+            kind.as_ref().map_or("", |kind| kind.get_name()),
+            options.of.lacking()
+        ));
+        return Err(Exit::BadInput);
+    };
+    let out = options.destination.file();
+    let outcome = match &out {
+        Some(_) => options.destination.put(&picture)?,
+        None => "printed",
+    };
+    if options.json {
+        failure::print_json(&Output {
+            tallyvolt: env!("CARGO_PKG_VERSION"),
+            front_end: &curves.name,
+            of: options.of,
+            text: out.is_none().then_some(picture.as_str()),
+            out,
+            outcome,
+        })
+    } else if out.is_none() {
+        failure::print(&picture)
+    } else {
+        Ok(())
+    }
+}

@@ -1,0 +1,105 @@
+//! `tallyvolt report FILE... --out PAGE.html`
+
+use std::path::PathBuf;
+
+use clap::Args;
+use serde::Serialize;
+
+use super::destination::Destination;
+use super::{Exit, Trials, failure};
+use crate::budget::monte_carlo::Run;
+use crate::curves::Curves;
+use crate::front_end_file;
+use crate::page::page;
+use crate::progress::Progress;
+use crate::report;
+
+#[derive(Debug, Args)]
+pub(super) struct Options {
+    /// Front-end files (TOML).
+    #[arg(required = true)]
+    files: Vec<PathBuf>,
+    #[command(flatten)]
+    destination: Destination,
+    #[command(flatten)]
+    trials: Trials,
+    /// Print the numbers of the page as JSON; the page itself goes to a file only.
+    #[arg(long)]
+    json: bool,
+}
+
+#[derive(Serialize)]
+struct Output<'a> {
+    tallyvolt: &'static str,
+    holds: bool,
+    out: Option<String>,
+    /// `written` or `unchanged`, of the page.
+    outcome: Option<&'static str>,
+    front_ends: Vec<&'a Curves>,
+    caution: &'static str,
+}
+
+pub(super) fn run(options: &Options) -> Exit {
+    match report(options) {
+        Ok(exit) | Err(exit) => exit,
+    }
+}
+
+fn report(options: &Options) -> Result<Exit, Exit> {
+    let made = curves(&options.files, Some(options.trials.run()))?;
+    let holds = made.iter().all(|(_, curves)| curves.check.holds);
+    let out = options.destination.file();
+    let page = page(&made);
+    let outcome = match &out {
+        Some(_) => Some(options.destination.put(&page)?),
+        None => None,
+    };
+    if options.json {
+        failure::print_json(&Output {
+            tallyvolt: env!("CARGO_PKG_VERSION"),
+            holds,
+            out,
+            outcome,
+            front_ends: made.iter().map(|(_, curves)| curves).collect(),
+            caution: report::CAUTION,
+        })?;
+    } else if out.is_none() {
+        failure::print(&page)?;
+    }
+    Ok(if holds { Exit::Holds } else { Exit::Fails })
+}
+
+/// The curves of every file, each with the file as it was typed; all bad files are shown before anything is worked out.
+pub(super) fn curves(files: &[PathBuf], run: Option<Run>) -> Result<Vec<(String, Curves)>, Exit> {
+    let mut front_ends = Vec::new();
+    let mut any_bad = false;
+    for file in files {
+        match front_end_file::read(file) {
+            Ok(front_end) => front_ends.push((file.display().to_string(), front_end)),
+            Err(error) => {
+                failure::show(error);
+                any_bad = true;
+            }
+        }
+    }
+    if any_bad {
+        return Err(Exit::BadInput);
+    }
+    let work = front_ends
+        .iter()
+        .map(|(_, front_end)| Curves::work(front_end, run))
+        .sum();
+    let progress = Progress::of(work, "counts and trials");
+    front_ends
+        .into_iter()
+        .map(
+            |(file, front_end)| match Curves::of(&front_end, run, |done| progress.advance(done)) {
+                Ok(curves) => Ok((file, curves)),
+                Err(error) => {
+                    failure::say(&format!("{file}: {error}"));
+                    Err(Exit::BadInput)
+                }
+            },
+        )
+        .collect()
+}

@@ -1,0 +1,84 @@
+//! A fitted batch as JSON.
+
+use serde::Serialize;
+
+use super::meter::Meter;
+use super::mode::Mode;
+use super::module::ModuleFit;
+use super::noise::Noise;
+use super::output::verdict;
+use super::records::hex_text;
+use super::{Batch, Settings};
+use crate::front_end::FrontEnd;
+use crate::report::CAUTION;
+use crate::rows::RowProblem;
+
+/// The batch's facts for machines.
+#[derive(Serialize)]
+pub struct Json<'a> {
+    tallyvolt: &'static str,
+    front_end: &'a str,
+    fingerprint: String,
+    settings: JsonSettings<'a>,
+    noise: &'a Noise,
+    good: usize,
+    suspect: usize,
+    modules: Vec<JsonModule<'a>>,
+    bad_rows: Vec<String>,
+    caution: &'static str,
+}
+
+#[derive(Serialize)]
+struct JsonSettings<'a> {
+    meter: &'a Meter,
+    mode: Option<Mode>,
+    sequence: u32,
+}
+
+#[derive(Serialize)]
+struct JsonModule<'a> {
+    verdict: &'static str,
+    #[serde(flatten)]
+    fit: &'a ModuleFit,
+    /// Of a good module only.
+    record: Option<String>,
+}
+
+/// The batch as JSON values.
+#[must_use]
+pub fn json<'a>(
+    front_end: &'a FrontEnd,
+    settings: &'a Settings,
+    batch: &'a Batch,
+    bad: &[RowProblem],
+) -> Json<'a> {
+    let good = batch
+        .modules
+        .iter()
+        .filter(|module| module.is_good())
+        .count();
+    Json {
+        tallyvolt: env!("CARGO_PKG_VERSION"),
+        front_end: &front_end.name,
+        fingerprint: format!("{:08x}", batch.transfer.fingerprint().0),
+        settings: JsonSettings {
+            meter: &settings.meter,
+            mode: settings.mode,
+            sequence: settings.sequence,
+        },
+        noise: &batch.noise,
+        good,
+        suspect: batch.modules.len() - good,
+        modules: batch
+            .modules
+            .iter()
+            .map(|fit| JsonModule {
+                verdict: verdict(fit),
+                fit,
+                record: fit.record().filter(|_| fit.is_good()).map(hex_text),
+            })
+            .collect(),
+        bad_rows: bad.iter().map(RowProblem::line_text).collect(),
+        caution: CAUTION,
+    }
+}

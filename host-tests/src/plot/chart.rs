@@ -1,0 +1,282 @@
+//! Panels with axes, marks and a legend, drawn as SVG.
+//!
+//! A panel is plain data, so that a test can hold it against the model. The picture is laid out here: without fonts at hand a
+//! text's width is only known to be at most [`EM_A_CHARACTER`] of its size for each character in the usual sans-serif faces.
+
+use plotters::coord::Shift;
+use plotters::coord::cartesian::Cartesian2d;
+use plotters::coord::types::RangedCoordf64;
+use plotters::drawing::{DrawingArea, DrawingAreaErrorKind, IntoDrawingArea};
+use plotters::element::{Circle, DashedPathElement, PathElement, Polygon};
+use plotters::prelude::SVGBackend;
+use plotters::style::text_anchor::{HPos, Pos, VPos};
+use plotters::style::{Color, FontFamily, FontTransform, IntoFont, ShapeStyle, TextStyle};
+
+use super::axis::{Axis, Marks};
+use super::legend::{Key, legend};
+use super::palette::Ink;
+
+/// Units to a pixel of the picture at its own size: coordinates are whole, and curves must not show it.
+pub(super) const UNITS: i32 = 6;
+/// Size of text.
+const TEXT: i32 = 16 * UNITS;
+/// plotters divides by 1.24 what it is given.
+const GIVEN_TEXT: f64 = 1.24 * TEXT as f64;
+const EM_A_CHARACTER: f64 = 0.62;
+/// From one line of text to the next.
+pub(super) const LINE: i32 = 24 * UNITS;
+/// Least height from one number to the next.
+const ROW: i32 = 35 * UNITS;
+/// Between things.
+pub(super) const GAP: i32 = 9 * UNITS;
+/// Strokes of the grid, of axes and of curves; a dot's radius; a dash and the space behind it.
+const FINE: i32 = UNITS;
+const AXIS: i32 = 3 * UNITS / 2;
+pub(super) const BOLD: i32 = 5 * UNITS / 2;
+pub(super) const DOT: i32 = 3 * UNITS;
+pub(super) const DASH: (i32, i32) = (12 * UNITS, 6 * UNITS);
+/// Width of a picture, in pixels.
+pub(super) const WIDE: i32 = 1000;
+/// Of two side by side, each.
+pub(super) const NARROW: i32 = 490;
+
+/// One thing in a panel.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Series {
+    /// For the legend.
+    pub(super) label: Option<String>,
+    pub(super) ink: Ink,
+    pub(super) shape: Shape,
+}
+
+/// How it looks.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) enum Shape {
+    Line(Vec<(f64, f64)>),
+    /// A straight line.
+    Dashed((f64, f64), (f64, f64)),
+    /// A filled outline, 0 to 1 opaque.
+    Area(Vec<(f64, f64)>, f64),
+    Dots(Vec<(f64, f64)>),
+}
+
+/// One pair of axes and what is between them.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Panel {
+    pub(super) title: Option<String>,
+    pub(super) x: Axis,
+    pub(super) y: Axis,
+    /// Later ones cover earlier ones.
+    pub(super) series: Vec<Series>,
+}
+
+impl Series {
+    pub(super) fn new(label: impl Into<String>, ink: Ink, shape: Shape) -> Self {
+        Self {
+            label: Some(label.into()),
+            ink,
+            shape,
+        }
+    }
+
+    /// The same, not in the legend.
+    pub(super) fn unnamed(self) -> Self {
+        Self {
+            label: None,
+            ..self
+        }
+    }
+}
+
+impl Shape {
+    /// A filled rectangle between two corners.
+    pub(super) fn rectangle(one: (f64, f64), other: (f64, f64), opacity: f64) -> Self {
+        let corners = vec![one, (other.0, one.1), other, (one.0, other.1)];
+        Self::Area(corners, opacity)
+    }
+}
+
+pub(super) type Canvas<'a> = DrawingArea<SVGBackend<'a>, Shift>;
+pub(super) type Drawn = Result<(), DrawingAreaErrorKind<std::io::Error>>;
+
+/// Panels side by side under one legend, that of the first. `width` is the picture's, `height` that between the axes, in pixels.
+pub(super) fn svg(panels: &[Panel], width: i32, height: i32) -> String {
+    let (width, height) = (width * UNITS, height * UNITS);
+    let legend = panels
+        .first()
+        .map_or_else(Vec::new, |panel| legend(panel, width));
+    let legend_height = legend.last().map_or(0, Key::bottom);
+    let titled = panels.iter().any(|panel| panel.title.is_some());
+    let top = legend_height + if titled { LINE } else { 0 } + GAP;
+    let size = [width, top + height + 2 * LINE + 2 * GAP].map(i32::unsigned_abs);
+    let mut text = String::new();
+    {
+        let backend = SVGBackend::with_string(&mut text, size.into());
+        let canvas = backend.into_drawing_area();
+        // Writing to a String cannot fail.
+        let _ = draw(&canvas, panels, &legend, top, height, width);
+    }
+    // Shown at its own size, a unit is not a pixel.
+    let [width, height] = size;
+    let pixels = [width, height].map(|units| units / UNITS.unsigned_abs());
+    let units = format!(r#"width="{width}" height="{height}""#);
+    let pixels = format!(r#"width="{}" height="{}""#, pixels[0], pixels[1]);
+    text.replacen(&units, &pixels, 1)
+}
+
+fn draw(
+    canvas: &Canvas<'_>,
+    panels: &[Panel],
+    legend: &[Key<'_>],
+    top: i32,
+    height: i32,
+    width: i32,
+) -> Drawn {
+    canvas.fill(&Ink::Paper.light())?;
+    for key in legend {
+        key.draw(canvas)?;
+    }
+    // What each needs beside its plot; the plots then share what is left.
+    let needed: Vec<i32> = panels.iter().map(|panel| left_of(panel, height)).collect();
+    let number = i32::try_from(panels.len()).unwrap_or(1).max(1);
+    let plot_width = (width - needed.iter().sum::<i32>()) / number - RIGHT;
+    let mut left = 0;
+    for (panel, needed) in panels.iter().zip(needed) {
+        left += needed;
+        let place = Place {
+            left,
+            top,
+            width: plot_width,
+            height,
+        };
+        place.draw(canvas, panel)?;
+        left += plot_width + RIGHT;
+    }
+    canvas.present()
+}
+
+/// Right of a plot, for half of the last number.
+const RIGHT: i32 = 2 * LINE;
+
+/// Width of the texts and the label left of a plot.
+fn left_of(panel: &Panel, height: i32) -> i32 {
+    let label = if panel.y.label.is_empty() { 0 } else { LINE };
+    let marks = panel.y.texts(height / ROW);
+    let widest = marks.iter().map(|(_, text)| text_width(text)).max();
+    label + widest.map_or(0, |widest| widest + GAP) + GAP
+}
+
+pub(super) fn text_width(text: &str) -> i32 {
+    (text.chars().count() as f64 * EM_A_CHARACTER * f64::from(TEXT)).ceil() as i32
+}
+
+pub(super) fn text_style<'a>(ink: Ink, h_pos: HPos, v_pos: VPos) -> TextStyle<'a> {
+    (FontFamily::SansSerif, GIVEN_TEXT)
+        .into_font()
+        .color(&ink.light())
+        .pos(Pos::new(h_pos, v_pos))
+}
+
+pub(super) fn stroke(ink: Ink, width: i32) -> ShapeStyle {
+    ink.light().stroke_width(width.unsigned_abs())
+}
+
+/// Where a plot lies on the canvas.
+struct Place {
+    left: i32,
+    top: i32,
+    width: i32,
+    height: i32,
+}
+
+impl Place {
+    fn draw(&self, canvas: &Canvas<'_>, panel: &Panel) -> Drawn {
+        let (right, bottom) = (self.left + self.width, self.top + self.height);
+        let plot = canvas.clone().apply_coord_spec(Cartesian2d::new(
+            panel.x.range.clone(),
+            panel.y.range.clone(),
+            (self.left..right, bottom..self.top),
+        ));
+        self.grid(canvas, &plot, panel)?;
+        for series in &panel.series {
+            series.draw(&plot)?;
+        }
+        let frame = vec![(self.left, self.top), (self.left, bottom), (right, bottom)];
+        canvas.draw(&PathElement::new(frame, stroke(Ink::Text, AXIS)))?;
+        let middle = self.left + self.width / 2;
+        if let Some(title) = &panel.title {
+            let style = text_style(Ink::Text, HPos::Center, VPos::Top);
+            canvas.draw_text(title, &style, (middle, self.top - LINE))?;
+        }
+        let style = text_style(Ink::Text, HPos::Center, VPos::Top);
+        if !panel.x.label.is_empty() {
+            canvas.draw_text(&panel.x.label, &style, (middle, bottom + LINE + GAP))?;
+        }
+        if panel.y.label.is_empty() {
+            return Ok(());
+        }
+        let style = style.transform(FontTransform::Rotate270);
+        let at = (
+            self.left - left_of(panel, self.height) + GAP / 2,
+            self.top + self.height / 2,
+        );
+        canvas.draw_text(&panel.y.label, &style, at)
+    }
+
+    /// Lines and texts of both axes.
+    fn grid(&self, canvas: &Canvas<'_>, plot: &Plot<'_>, panel: &Panel) -> Drawn {
+        let (right, bottom) = (self.left + self.width, self.top + self.height);
+        let widest = panel
+            .x
+            .texts(10)
+            .iter()
+            .map(|(_, text)| text_width(text))
+            .max();
+        let most = self.width / (widest.unwrap_or(0) + LINE);
+        for (value, text) in panel.x.texts(most.clamp(2, 10)) {
+            let (x, _) = plot.map_coordinate(&(value, panel.y.range.start));
+            let line = vec![(x, self.top), (x, bottom)];
+            canvas.draw(&PathElement::new(line, stroke(Ink::Grid, FINE)))?;
+            let style = text_style(Ink::Text, HPos::Center, VPos::Top);
+            canvas.draw_text(&text, &style, (x, bottom + GAP))?;
+        }
+        for (value, text) in panel.y.texts(self.height / ROW) {
+            let (_, y) = plot.map_coordinate(&(panel.x.range.start, value));
+            if !matches!(panel.y.marks, Marks::Names(_)) {
+                let line = vec![(self.left, y), (right, y)];
+                canvas.draw(&PathElement::new(line, stroke(Ink::Grid, FINE)))?;
+            }
+            let style = text_style(Ink::Text, HPos::Right, VPos::Center);
+            canvas.draw_text(&text, &style, (self.left - GAP, y))?;
+        }
+        Ok(())
+    }
+}
+
+type Plot<'a> = DrawingArea<SVGBackend<'a>, Cartesian2d<RangedCoordf64, RangedCoordf64>>;
+
+impl Series {
+    fn draw(&self, plot: &Plot<'_>) -> Drawn {
+        match &self.shape {
+            Shape::Line(points) => {
+                plot.draw(&PathElement::new(points.clone(), stroke(self.ink, BOLD)))
+            }
+            Shape::Dashed(from, to) => plot.draw(&DashedPathElement::new(
+                [*from, *to],
+                DASH.0,
+                DASH.1,
+                stroke(self.ink, BOLD),
+            )),
+            Shape::Area(outline, opacity) => plot.draw(&Polygon::new(
+                outline.clone(),
+                self.ink.light().mix(*opacity).filled(),
+            )),
+            Shape::Dots(points) => {
+                for point in points {
+                    plot.draw(&Circle::new(*point, DOT, self.ink.light().filled()))?;
+                }
+                Ok(())
+            }
+        }
+    }
+}

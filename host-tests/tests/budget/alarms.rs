@@ -1,0 +1,112 @@
+//! Guard bands: thresholds at every count, and none where no zone is left.
+
+use crate::{CELL, RUN, described, divided, near, shipped};
+use tallyvolt_host::budget::guard_band::Direction;
+use tallyvolt_host::budget::monte_carlo::Run;
+use tallyvolt_host::budget::terms::Terms;
+use tallyvolt_host::budget::{TRIALS, budget};
+use tallyvolt_host::check;
+use tallyvolt_host::model::Model;
+use tallyvolt_host::model::calibration::CalibrationModel;
+use tallyvolt_host::outcome::{FaultName, Outcome};
+
+/// Counts compared with a threshold give the verdict of converted voltages, at every count; and alarms miss no more than
+/// stated, while an alarm at the limit itself would miss half.
+#[test]
+fn alarms_at_every_count() {
+    for front_end in shipped() {
+        let made = budget(
+            &front_end,
+            Run {
+                trials: TRIALS,
+                seed: 3,
+            },
+            |_| (),
+        );
+        // Equal to the exact model at every count, by `check`.
+        let conversion = check::conversion(&front_end).unwrap();
+        let largest = Model::new(&front_end, CalibrationModel::identity()).largest_count();
+        assert_eq!(made.guard_bands.len(), 3);
+        for bands in &made.guard_bands {
+            assert_eq!(bands.planned, bands.calibration == "two-point");
+            assert!(bands.problem.is_none());
+            for alarm in &bands.alarms {
+                assert!(
+                    alarm.missed <= 0.001,
+                    "{} missed {}",
+                    made.name,
+                    alarm.missed
+                );
+                assert!(alarm.given_up_mv >= alarm.guard_monte_carlo_mv.unwrap());
+                let threshold = (alarm.threshold_mv.unwrap() * 1000.0
+                    / f64::from(front_end.unit_uv))
+                .round() as u32;
+                let counts = alarm.counts.unwrap();
+                for count in 1..largest {
+                    let value = match conversion.outcome(count) {
+                        Outcome::Units(units) => units,
+                        Outcome::Fault(FaultName::AboveRange) => u32::MAX,
+                        Outcome::Fault(_) => 0,
+                    };
+                    let by_voltage = match alarm.direction {
+                        Direction::Over => value >= threshold,
+                        Direction::Under => value <= threshold,
+                    };
+                    let by_count = match counts.comparison {
+                        ">=" => count >= counts.count,
+                        _ => count <= counts.count,
+                    };
+                    assert_eq!(by_voltage, by_count, "{} count {count}", made.name);
+                }
+            }
+        }
+    }
+    let front_end = divided(
+        12,
+        "noise_rms_lsb = 2",
+        "microvolts = 1_200_000",
+        "top_ohms = 30000; bottom_ohms = 10000",
+    );
+    let terms = Terms::of(&front_end, vec![3500.0]);
+    let model = |values: &[f64], errors: &mut [f64]| terms.circuit.errors_mv(values, errors);
+    let trials = RUN.go(&terms.inputs, &[], terms.circuit.outputs(), &model, |_| ());
+    near(trials.share_below(0, 0.0), 0.5, 0.01);
+}
+
+/// Guard bands that meet leave no zone: an error, and no thresholds.
+#[test]
+fn no_acceptance_zone_left() {
+    let limits = |over: u32, under: u32| {
+        let keys = format!("over_voltage_mv = {over}; under_voltage_mv = {under}");
+        let front_end = described(
+            "supply-reference",
+            &[
+                CELL,
+                ("converter", "bits = 12; offset_lsb = 2; inl_lsb = 2"),
+                ("reference", "microvolts = 1_200_000; tolerance_ppm = 20000"),
+                ("limits", &keys),
+            ],
+        );
+        budget(&front_end, RUN, |_| ())
+    };
+    let apart = limits(4200, 2700);
+    assert!(apart.holds && apart.guard_bands[0].alarms[0].threshold_mv.is_some());
+    let close = limits(3600, 3500);
+    let uncalibrated = &close.guard_bands[0];
+    assert!(uncalibrated.planned && !close.holds);
+    assert!(
+        uncalibrated
+            .problem
+            .as_ref()
+            .unwrap()
+            .starts_with("no acceptance zone left")
+    );
+    assert!(
+        uncalibrated
+            .alarms
+            .iter()
+            .all(|alarm| alarm.threshold_mv.is_none() && alarm.counts.is_none())
+    );
+    // A calibration makes room again.
+    assert!(close.guard_bands[2].problem.is_none());
+}
