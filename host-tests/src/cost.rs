@@ -7,15 +7,19 @@
 //! runner      an image on a simulator: a row for every call
 //! jobs        which functions are measured, over which counts, against which truth
 //! channel     temperature, filters, alarms and whole readings, which have a past
+//! calls       a function called in a row, as these are and emitted ones
+//! emitted     the emitted C header by the core's C compiler
 //! measure     jobs -> figures; nothing is a figure that was not run
 //! recorded    the committed table, and the budget that it sets
 //! energy      cycles -> charge per reading
 //! text        figures in words
 //! ```
 
+mod calls;
 pub mod channel;
 pub mod chip;
 pub mod elf;
+pub mod emitted;
 pub mod energy;
 pub mod images;
 pub mod jobs;

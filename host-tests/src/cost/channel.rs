@@ -7,10 +7,11 @@ use std::fmt::Write as _;
 use std::path::Path;
 
 use super::CostError;
+use super::calls::Calls;
 use super::chip::Chip;
-use super::elf::Image;
 use super::images::{AWKWARD, Objects, identifier};
-use super::measure::{Costs, Figure};
+use super::jobs::Origin;
+use super::measure::Costs;
 use super::runner::Runner;
 use crate::front_end::{FrontEnd, Limits, Topology};
 use crate::model::Model;
@@ -32,6 +33,7 @@ const JUMP: u32 = 40_503;
 /// Values of that stream.
 const STREAM: u32 = 2000;
 
+/// The table of a front end's thermistor, where it has one.
 fn table(front_end: &FrontEnd) -> Result<Option<BuiltTable>, CostError> {
     let build = |thermistor| {
         BuiltTable::build(front_end, thermistor)
@@ -254,24 +256,6 @@ fn write_channel(source: &mut String, front_end: &FrontEnd) {
     }
 }
 
-/// A function with a past, or a temperature: what is called, and what it must answer to each value.
-struct Calls {
-    what: String,
-    task: &'static str,
-    /// `portable` or `arch`.
-    origin: &'static str,
-    symbol: String,
-    /// Data that are passed behind the swept value, in order.
-    data: Vec<String>,
-    argument: &'static str,
-    result: &'static str,
-    sweep: (u32, u32, u32),
-    shown: bool,
-    answers: Vec<u64>,
-    /// Where the state is set up first; answers its size.
-    start: Option<String>,
-}
-
 /// Measures a channel's stages after [`super::measure`]'s jobs, on an image of their own.
 ///
 /// # Errors
@@ -295,7 +279,7 @@ pub fn measure(
         if !calls.iter().any(|calls| calls.task == "alarm") {
             alarm(&mut calls, front_end, &model);
         }
-        for (origin, kind) in [("portable", ""), ("arch", "_arch")] {
+        for (origin, kind) in [(Origin::Portable, ""), (Origin::Arch, "_arch")] {
             calls.push(whole(front_end, &model, origin, kind));
         }
     }
@@ -313,69 +297,10 @@ pub fn measure(
     let image = objects.link("all_channel", &symbols, false)?;
     let mut runner = Runner::start(simulator, &image)?;
     for calls in calls {
-        run(costs, chip, &calls, &mut runner, objects)?;
+        calls.run(costs, chip, &mut runner, |symbol| {
+            objects.link(symbol, std::slice::from_ref(&symbol.to_owned()), false)
+        })?;
     }
-    Ok(())
-}
-
-fn run(
-    costs: &mut Costs,
-    chip: Chip,
-    calls: &Calls,
-    runner: &mut Runner,
-    objects: &Objects,
-) -> Result<(), CostError> {
-    let pointer = |symbol: &String| format!(" {}=&{symbol}", chip.pointer());
-    let mut state_bytes = 0;
-    if let (Some(start), Some(state)) = (&calls.start, calls.data.first()) {
-        let rows = runner.call(start, "u16", pointer(state).trim())?;
-        state_bytes = rows.rows.first().map_or(0, |row| row.result as u32);
-    }
-    let (first, last, step) = calls.sweep;
-    let data: String = calls.data.iter().map(pointer).collect();
-    let arguments = format!("{}={first}..{last}/{step}{data}", calls.argument);
-    let rows = runner.call(&calls.symbol, calls.result, &arguments)?.rows;
-    let counts = rows.len() as u64;
-    if rows.len() != calls.answers.len() || (calls.start.is_some() && state_bytes == 0) {
-        return Err(CostError::Runner {
-            request: calls.symbol.clone(),
-            answer: format!("{counts} rows for {} counts", calls.answers.len()),
-        });
-    }
-    let wrong = rows
-        .iter()
-        .zip(&calls.answers)
-        .filter(|(row, answer)| row.result != **answer);
-    let wrong = wrong.count() as u64;
-    if !calls.shown {
-        costs.checked_besides.0 += counts;
-        costs.checked_besides.1 += wrong;
-        return Ok(());
-    }
-    let image =
-        Image::read(&objects.link(&calls.symbol, std::slice::from_ref(&calls.symbol), false)?)?;
-    let amounts = || rows.iter().map(|row| row.amount);
-    costs.figures.push(Figure {
-        what: calls.what.clone(),
-        task: calls.task.to_owned(),
-        origin: calls.origin.to_owned(),
-        min: amounts().min().unwrap_or(0),
-        mean: amounts().sum::<u64>() as f64 / counts as f64,
-        max: amounts().max().unwrap_or(0),
-        flash: image.flash,
-        ram: image.ram + state_bytes,
-        stack: rows.iter().map(|row| row.stack).max().unwrap_or(0),
-        divisions: 0,
-        counts,
-        step: if calls.sweep.2 == JUMP {
-            1
-        } else {
-            calls.sweep.2
-        },
-        wrong,
-        promised: true,
-        broken_rules: image.broken_rules(),
-    });
     Ok(())
 }
 
@@ -415,6 +340,7 @@ fn temperatures(calls: &mut Vec<Calls>, chip: Chip, front_end: &FrontEnd, table:
         argument,
         result,
         sweep: (0, largest, 1),
+        every: 1,
         shown: what != "faults",
         answers,
         start: None,
@@ -426,22 +352,22 @@ fn temperatures(calls: &mut Vec<Calls>, chip: Chip, front_end: &FrontEnd, table:
         let symbol = format!("{name}_temperature{suffix}");
         calls.push(call(
             "constant",
-            "portable",
+            Origin::Portable,
             symbol,
             (argument, "u16"),
             bare.clone(),
         ));
     }
     let wide = if narrow { "" } else { "_wide" };
-    for (origin, suffix) in [("portable", ""), ("arch", "_arch")] {
+    for (origin, suffix) in [(Origin::Portable, ""), (Origin::Arch, "_arch")] {
         // Where the kernel is a whole function of the C convention, that one is measured.
         let (symbol, form, answers) = match chip {
-            Chip::CortexM0plus if origin == "arch" => (
+            Chip::CortexM0plus if origin == Origin::Arch => (
                 "tallyvolt_temperature".to_owned(),
                 ("u32", "u32"),
                 outcomes.iter().map(kernel).collect(),
             ),
-            Chip::Avr if origin == "arch" && narrow => (
+            Chip::Avr if origin == Origin::Arch && narrow => (
                 "tallyvolt_temperature".to_owned(),
                 ("u16", "u32"),
                 outcomes.iter().map(kernel).collect(),
@@ -498,12 +424,13 @@ fn filters(calls: &mut Vec<Calls>) {
         calls.push(Calls {
             what: what.to_owned(),
             task: "filter",
-            origin: "portable",
+            origin: Origin::Portable,
             symbol: symbol.to_owned(),
             data: vec![symbol.to_uppercase()],
             argument: "u16",
             result: "u32",
             sweep: (0, (STREAM - 1) * JUMP, JUMP),
+            every: 1,
             shown: true,
             answers,
             start: None,
@@ -550,7 +477,7 @@ fn alarm(calls: &mut Vec<Calls>, front_end: &FrontEnd, model: &ChannelModel) {
     calls.push(Calls {
         what: format!("{}, alarm, a reading", front_end.name),
         task: "alarm",
-        origin: "portable",
+        origin: Origin::Portable,
         symbol: "alarm_step".to_owned(),
         data: vec![
             "ALARM".to_owned(),
@@ -559,6 +486,7 @@ fn alarm(calls: &mut Vec<Calls>, front_end: &FrontEnd, model: &ChannelModel) {
         argument: "u32",
         result: "u8",
         sweep: (0, largest, 1),
+        every: 1,
         shown: true,
         answers: (0..=largest).map(answer).collect(),
         start: None,
@@ -566,7 +494,7 @@ fn alarm(calls: &mut Vec<Calls>, front_end: &FrontEnd, model: &ChannelModel) {
 }
 
 /// Sixteen samples to voltage, temperature, faults and alarms.
-fn whole(front_end: &FrontEnd, model: &ChannelModel, origin: &'static str, kind: &str) -> Calls {
+fn whole(front_end: &FrontEnd, model: &ChannelModel, origin: Origin, kind: &str) -> Calls {
     let samples: Vec<u16> = (0..272)
         .map(|i: u32| (i * 16 + i * 7919 % 13).min(4095) as u16)
         .collect();
@@ -591,6 +519,7 @@ fn whole(front_end: &FrontEnd, model: &ChannelModel, origin: &'static str, kind:
         argument: "u16",
         result: "u64",
         sweep: (0, 272 - WINDOW, 1),
+        every: 1,
         shown: true,
         answers: answers.collect(),
         start: Some(format!("{name}_start")),

@@ -155,22 +155,8 @@ impl Objects {
                 .env("CARGO_TARGET_DIR", &target)
                 .env("TALLYVOLT_FRONT_ENDS", &source),
         )?;
-        let c_object = match chip.c_compiler() {
-            Some((compiler, flags)) => {
-                let object = folder.join("usual.o");
-                let mut compile = Command::new(compiler);
-                compile
-                    .args(flags)
-                    .args(["-ffunction-sections", "-c", "-o"])
-                    .arg(&object);
-                run_step(
-                    "compiling the C forms",
-                    compile.arg(cores_folder().join("c/usual.c")),
-                )?;
-                Some(object)
-            }
-            None => None,
-        };
+        let usual = folder.join("usual.o");
+        let c_object = compile_c(chip, &cores_folder().join("c/usual.c"), &usual, &[])?;
         Ok(Self {
             chip,
             archive: target.join(chip.target()).join("release/libimages.a"),
@@ -184,47 +170,97 @@ impl Objects {
     /// # Errors
     /// [`CostError::Step`] with the linker's words.
     pub fn link(&self, name: &str, symbols: &[String], from_c: bool) -> Result<PathBuf, CostError> {
-        let image = self.folder.join(format!("{name}.elf"));
-        let script = cores_folder().join("runners/self-test/unicorn.ld");
-        let mut link = match self.chip {
-            Chip::Avr => {
-                let mut link = Command::new("avr-gcc");
-                link.args(["-mmcu=atmega328p", "-nostartfiles", "-Wl,--gc-sections"]);
-                link
-            }
-            Chip::CortexM0plus => {
-                let mut link = Command::new("arm-none-eabi-gcc");
-                link.args([
-                    "-mcpu=cortex-m0plus",
-                    "-mthumb",
-                    "-nostdlib",
-                    "-Wl,--gc-sections",
-                ]);
-                link.arg("-T").arg(script);
-                link
-            }
-            Chip::Rv32imc => {
-                let mut link = Command::new("ld.lld");
-                link.args(["-m", "elf32lriscv", "-e", "0", "--gc-sections", "-T"])
-                    .arg(script);
-                link
-            }
+        let code = match (&self.c_object, from_c) {
+            (Some(object), true) => Code::C(object),
+            _ => Code::Rust(&self.archive),
         };
-        for symbol in symbols {
-            match self.chip {
-                Chip::Avr | Chip::CortexM0plus => link.arg(format!("-Wl,-u,{symbol}")),
-                Chip::Rv32imc => link.args(["-u", symbol]),
-            };
-        }
-        link.arg("-o").arg(&image);
-        // C and Rust are linked apart: each then gets its own compiler's arithmetic routines.
-        match (&self.c_object, from_c) {
-            (Some(object), true) => link.arg(object).arg("-lgcc"),
-            _ => link.arg(&self.archive),
-        };
-        run_step(&format!("linking {name}"), &mut link)?;
-        Ok(image)
+        link(self.chip, &self.folder, name, symbols, code)
     }
+}
+
+/// Compiles one file of C for a core, each function and datum in a section of its own; none where the core has no C compiler.
+///
+/// # Errors
+/// [`CostError::Step`] with the compiler's words.
+pub(super) fn compile_c(
+    chip: Chip,
+    source: &Path,
+    object: &Path,
+    flags: &[&str],
+) -> Result<Option<PathBuf>, CostError> {
+    let Some((compiler, usual)) = chip.c_compiler() else {
+        return Ok(None);
+    };
+    let mut compile = Command::new(compiler);
+    compile
+        .args(usual)
+        .args(flags)
+        .args(["-ffunction-sections", "-fdata-sections", "-c", "-o"])
+        .arg(object)
+        .arg(source);
+    run_step(&format!("compiling {}", source.display()), &mut compile)?;
+    Ok(Some(object.to_owned()))
+}
+
+/// What an image is linked from. C and Rust are linked apart: each then gets its own compiler's arithmetic routines.
+#[derive(Debug, Clone, Copy)]
+pub(super) enum Code<'a> {
+    /// An archive.
+    Rust(&'a Path),
+    /// An object.
+    C(&'a Path),
+}
+
+/// Links the named functions, and only what they need, into an image of its own.
+///
+/// # Errors
+/// [`CostError::Step`] with the linker's words.
+pub(super) fn link(
+    chip: Chip,
+    folder: &Path,
+    name: &str,
+    symbols: &[String],
+    code: Code<'_>,
+) -> Result<PathBuf, CostError> {
+    let image = folder.join(format!("{name}.elf"));
+    let script = cores_folder().join("runners/self-test/unicorn.ld");
+    let mut link = match chip {
+        Chip::Avr => {
+            let mut link = Command::new("avr-gcc");
+            link.args(["-mmcu=atmega328p", "-nostartfiles", "-Wl,--gc-sections"]);
+            link
+        }
+        Chip::CortexM0plus => {
+            let mut link = Command::new("arm-none-eabi-gcc");
+            link.args([
+                "-mcpu=cortex-m0plus",
+                "-mthumb",
+                "-nostdlib",
+                "-Wl,--gc-sections",
+            ]);
+            link.arg("-T").arg(script);
+            link
+        }
+        Chip::Rv32imc => {
+            let mut link = Command::new("ld.lld");
+            link.args(["-m", "elf32lriscv", "-e", "0", "--gc-sections", "-T"])
+                .arg(script);
+            link
+        }
+    };
+    for symbol in symbols {
+        match chip {
+            Chip::Avr | Chip::CortexM0plus => link.arg(format!("-Wl,-u,{symbol}")),
+            Chip::Rv32imc => link.args(["-u", symbol]),
+        };
+    }
+    link.arg("-o").arg(&image);
+    match code {
+        Code::C(object) => link.arg(object).arg("-lgcc"),
+        Code::Rust(archive) => link.arg(archive),
+    };
+    run_step(&format!("linking {name}"), &mut link)?;
+    Ok(image)
 }
 
 /// Builds and links the complete firmware of an ATmega328P, start-up code included.

@@ -12,7 +12,7 @@ use crate::model::integer_form::IntegerForm;
 use crate::outcome::{FaultName, Outcome};
 
 /// Counts up to here are run one by one; above, a spaced set of about as many.
-const EVERY_COUNT_TO: u32 = 1 << 16;
+pub(super) const EVERY_COUNT_TO: u32 = 1 << 16;
 
 /// Whose code is measured.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
@@ -26,6 +26,22 @@ pub enum Origin {
     Rust,
     /// A usual way, in C.
     C,
+    /// The emitted header, by the core's C compiler.
+    Emitted,
+}
+
+impl Origin {
+    /// The word in tables.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Portable => "portable",
+            Self::Arch => "arch",
+            Self::Rust => "rust",
+            Self::C => "c",
+            Self::Emitted => "c, emitted",
+        }
+    }
 }
 
 /// What kind of job: ratios are taken within one.
@@ -139,6 +155,15 @@ fn number(fault: FaultName) -> u64 {
     }
 }
 
+/// The step of a sweep up to the largest count: 1 up to so many counts, above that odd, which visits every residue.
+pub(super) fn step(largest: u32, every_count_to: u32) -> u32 {
+    if largest < every_count_to {
+        1
+    } else {
+        (largest / every_count_to) | 1
+    }
+}
+
 /// A model with the calibration that the images carry.
 #[must_use]
 pub fn calibrated(front_end: &FrontEnd) -> Model {
@@ -155,12 +180,7 @@ pub fn of_front_end(chip: Chip, front_end: &FrontEnd) -> Vec<Job> {
         Topology::DividedInput(_) => (Task::Divided, "divided"),
         Topology::SupplyReference => (Task::Supply, "supply"),
     };
-    // An odd step visits every residue; the last count is the rail.
-    let step = if narrow {
-        1
-    } else {
-        (largest / EVERY_COUNT_TO) | 1
-    };
+    let step = step(largest, EVERY_COUNT_TO);
     let name = identifier(front_end);
     let upper = name.to_uppercase();
     let drawn = IntegerForm::of(&Model::new(front_end, CalibrationModel::identity()));

@@ -7,7 +7,8 @@ use serde::{Deserialize, Serialize};
 use super::channel;
 use super::chip::Chip;
 use super::elf::Image;
-use super::images::{Objects, constants};
+use super::emitted::{self, Emitted, Parts};
+use super::images::{AWKWARD, Objects, constants};
 use super::jobs::{self, Job, Origin, Task};
 use super::runner::{self, Runner};
 use super::toolchain::{Choice, first_line, require};
@@ -22,7 +23,7 @@ pub struct Figure {
     pub what: String,
     /// `divided`, `supply`, `decimation`, or of a channel `temperature`, `filter`, `alarm`, `reading`.
     pub task: String,
-    /// `portable`, `arch`, `rust` or `c`.
+    /// `portable`, `arch`, `rust`, `c` or `c, emitted`.
     pub origin: String,
     /// Fewest cycles or instructions, return included, call not.
     pub min: u64,
@@ -70,6 +71,24 @@ pub struct Costs {
 }
 
 impl Costs {
+    /// No figures yet, of a core and a Rust compiler.
+    #[must_use]
+    pub fn none(chip: Chip, rust: String) -> Self {
+        let c = chip.c_compiler().and_then(|(compiler, flags)| {
+            let version = first_line(compiler, &["--version"])?;
+            Some(format!("{version} {}", flags.last()?))
+        });
+        Self {
+            core: chip.word().to_owned(),
+            basis: chip.basis().to_owned(),
+            amount: chip.amount().to_owned(),
+            rust,
+            c: c.unwrap_or_default(),
+            figures: Vec::new(),
+            checked_besides: (0, 0),
+        }
+    }
+
     /// Whether every promised answer was exact and every image kept the rules.
     #[must_use]
     pub fn hold(&self) -> bool {
@@ -149,24 +168,7 @@ pub fn measure(
     let usual_front_ends = (read(FRONT_ENDS[1])?, read(FRONT_ENDS[5])?);
     jobs.extend(jobs::usual(chip, &usual_front_ends.0, &usual_front_ends.1));
 
-    let mut costs = Costs {
-        core: chip.word().to_owned(),
-        basis: chip.basis().to_owned(),
-        amount: chip.amount().to_owned(),
-        rust: toolchain.version,
-        c: chip
-            .c_compiler()
-            .and_then(|(compiler, flags)| {
-                Some(format!(
-                    "{} {}",
-                    first_line(compiler, &["--version"])?,
-                    flags.last()?
-                ))
-            })
-            .unwrap_or_default(),
-        figures: Vec::new(),
-        checked_besides: (0, 0),
-    };
+    let mut costs = Costs::none(chip, toolchain.version);
     for from_c in [false, true] {
         let part: Vec<&Job> = jobs
             .iter()
@@ -190,6 +192,24 @@ pub fn measure(
         }
     }
     channel::measure(&mut costs, chip, &objects, &simulator, &channels)?;
+    if chip.c_compiler().is_some() {
+        let voltages = front_ends
+            .iter()
+            .map(|front_end| (front_end, Parts::Voltages));
+        let sensing = channels.iter().map(|front_end| (front_end, Parts::Sensing));
+        for (front_end, parts) in voltages.chain(sensing) {
+            let header = emitted::header(front_end)?;
+            Emitted {
+                chip,
+                front_end,
+                header: &header,
+                counts: jobs::EVERY_COUNT_TO,
+                words: AWKWARD,
+                portable: false,
+            }
+            .measure(&mut costs, parts, &simulator, folder)?;
+        }
+    }
     Ok(costs)
 }
 
@@ -235,13 +255,7 @@ fn run(
             Task::Decimation => "decimation",
         }
         .to_owned(),
-        origin: match job.origin {
-            Origin::Portable => "portable",
-            Origin::Arch => "arch",
-            Origin::Rust => "rust",
-            Origin::C => "c",
-        }
-        .to_owned(),
+        origin: job.origin.word().to_owned(),
         min: amounts().min().unwrap_or(0),
         mean: amounts().sum::<u64>() as f64 / counts as f64,
         max: amounts().max().unwrap_or(0),

@@ -58,15 +58,8 @@ fn constants(description: &Description<'_>) -> String {
 #define FRONT_END_FAULT_BEFORE FRONT_END_{before}
 #define FRONT_END_FAULT_BEHIND FRONT_END_{behind}
 
-/* Apart: for what is rarely called, out of the way of what often is. Within: for what costs less than a call. */
-#if defined(__GNUC__)
-#define FRONT_END_APART static __attribute__((noinline, unused))
-#define FRONT_END_WITHIN static inline __attribute__((always_inline))
-#else
-#define FRONT_END_APART static inline
-#define FRONT_END_WITHIN static inline
-#endif
-",
+{}",
+        include_str!("c/core.h"),
         unit = description.front_end.unit_uv,
         counts = last - first + 1,
         rail = description.rail,
@@ -206,9 +199,25 @@ fn quotients() -> String {
     )
 }
 
+/// The least E that is too long for remainders of three bytes (`FRONT_END_SHORT_END` of `c/quotient.h`), and of two.
+const SHORT_END: u64 = 0x80_0000;
+const SHORTER_END: u64 = 0x8000;
+
 fn division(h: u64, step_log2: u8, at_first: u32, last: u32) -> String {
     // As front_end_prepare does at load.
     let mut largest_e = ((u64::from(last) << step_log2) + u64::from(at_first)) << 1;
+    let denominator = format!("((uint32_t)position << {step_log2}) + UINT32_C({at_first})");
+    let (h_low, h_high) = (h & 0xFFFF_FFFF, h >> 32);
+    let bitwise = if largest_e < SHORTER_END {
+        format!("front_end_shorter_division((uint16_t)({denominator}), UINT32_C({h_low}))")
+    } else {
+        let (name, argument) = if largest_e < SHORT_END {
+            ("short", denominator.clone())
+        } else {
+            ("long", format!("({denominator}) << 1"))
+        };
+        format!("front_end_{name}_division({argument}, UINT32_C({h_low}), UINT32_C({h_high}))")
+    };
     let mut doublings = 0;
     while largest_e < 1 << 26 {
         largest_e <<= 1;
@@ -222,17 +231,16 @@ fn division(h: u64, step_log2: u8, at_first: u32, last: u32) -> String {
     };
     format!(
         "#if FRONT_END_DIVISION == 1
-    return front_end_refined(((uint32_t)position << {e_log2}) + UINT32_C({e_first}), UINT32_C({low}), UINT32_C({top}));
+    static const uint32_t numerator[2] = {{ UINT32_C({low}), UINT32_C({top}) }};
+    return front_end_refined(((uint32_t)position << {e_log2}) + UINT32_C({e_first}), numerator);
 #elif FRONT_END_DIVISION == 2
-    return front_end_long_division((((uint32_t)position << {step_log2}) + UINT32_C({at_first})) << 1, UINT32_C({h_low}), UINT32_C({h_high}));
+    return {bitwise};
 #else
-    return (uint16_t)(({numerator} / (((uint32_t)position << {step_log2}) + UINT32_C({at_first})) + 1) >> 1);
+    return (uint16_t)(({numerator} / ({denominator}) + 1) >> 1);
 #endif
 ",
         e_log2 = u32::from(step_log2) + 1 + doublings,
         e_first = u64::from(at_first) << (1 + doublings),
-        h_low = h & 0xFFFF_FFFF,
-        h_high = h >> 32,
         low = raised & 0xFFFF_FFFF,
         top = raised >> 24,
     )

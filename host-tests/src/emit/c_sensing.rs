@@ -154,39 +154,41 @@ fn narrow(sensor: &Sensor<'_>) -> bool {
     built.first + built.counts <= 1 << 16 && built.entries.windows(2).all(gentle)
 }
 
-/// The same in products of 16 bits: the part of a step in 2^16, then the entries' own fraction.
+/// The same in products of 16 bits: the part of a step in 2^8 or 2^16, then the entries' own fraction.
 fn small(step_log2: u8, fraction_bits: u8) -> String {
-    let (segment, part) = if step_log2 <= 8 {
-        let left = 8 - step_log2;
-        (
-            format!("(uint8_t)((uint16_t)(position << {left}) >> 8)"),
-            format!("(uint16_t)((uint16_t)(position << {left}) << 8)"),
-        )
-    } else {
-        (
-            format!("(uint8_t)(position >> {step_log2})"),
-            format!("(uint16_t)(position << {})", 16 - step_log2),
-        )
-    };
     let nearest = u8::from(fraction_bits == 0);
+    let part = if step_log2 <= 8 {
+        "uint8_t"
+    } else {
+        "uint16_t"
+    };
     let mut text = format!(
-        "    uint16_t value;
-    front_end_entries(front_end_temperatures + {segment}, &from, &to);
-    value = (uint16_t)(from + front_end_share((int16_t)(to - from), {part}, {nearest}));
+        "    {part} part;
+    uint16_t value;
+    front_end_entries(front_end_temperatures + front_end_segment(position, &part), &from, &to);
+    value = (uint16_t)(from + front_end_share((int16_t)(to - from), part, {nearest}));
 "
     );
-    // Lifted by 2^15, so that nothing negative is shifted; the last bit that is dropped rounds.
-    text += &match fraction_bits {
-        0 => "    return (int16_t)value;\n".to_owned(),
-        bits => format!(
-            "    value = (uint16_t)((uint16_t)(value ^ 0x8000u) >> {});
-    return (int16_t)((uint16_t)((value >> 1) + (value & 1u)) - UINT16_C({}));
+    // The last bit that is dropped rounds. In C lifted by 2^15, so that nothing negative is shifted.
+    match fraction_bits {
+        0 => {}
+        bits => {
+            let shifts = "asr %B[v]\\n\\tror %A[v]\\n\\t".repeat(bits.into());
+            let _ = write!(
+                text,
+                "#if FRONT_END_AVR
+    __asm__(\"{shifts}adc %A[v], r1\\n\\tadc %B[v], r1\" : [v] \"+r\"(value));
+#else
+    value = (uint16_t)((uint16_t)(value ^ 0x8000u) >> {});
+    value = (uint16_t)((value >> 1) + (value & 1u) - UINT16_C({}));
+#endif
 ",
-            bits - 1,
-            1_u32 << (15 - bits)
-        ),
-    };
-    text
+                bits - 1,
+                1_u32 << (15 - bits)
+            );
+        }
+    }
+    text + "    return (int16_t)value;\n"
 }
 
 /// The type of a position in the table, and its product.
@@ -197,6 +199,10 @@ fn position(sensor: &Sensor<'_>) -> String {
     if !narrow(sensor) {
         return plain.to_owned();
     }
+    let (raise, small) = match sensor.built.step_log2 {
+        step_log2 @ 0..=8 => (8 - step_log2, include_str!("c/sensor_8.h")),
+        step_log2 => (16 - step_log2, include_str!("c/sensor_16.h")),
+    };
     format!(
         "/* 1: positions and products are of 16 bits, for 8-bit cores. The values are the same. */
 #ifndef FRONT_END_SENSOR_16
@@ -210,11 +216,12 @@ fn position(sensor: &Sensor<'_>) -> String {
 #if FRONT_END_SENSOR_16
 typedef uint16_t front_end_sensor_position;
 #define FRONT_END_SENSOR_TOO_WIDE(count) ((count) > UINT32_C(0xFFFF))
+#define FRONT_END_SENSOR_RAISE {raise}
+
+{small}
 #else
 {plain}#endif
-
-{}",
-        include_str!("c/sensor_16.h")
+"
     )
 }
 

@@ -116,7 +116,9 @@ pub struct PlainReading {
 }
 
 impl ChannelModel {
-    fn voltage_place(&self, count: u32) -> Place {
+    /// Where a count of the cell lies.
+    #[must_use]
+    pub fn voltage_place(&self, count: u32) -> Place {
         let low = match self.voltage.outcome(count) {
             Outcome::Units(units) => return Place::Value(units.into()),
             Outcome::Fault(FaultName::BelowRange) => true,
@@ -183,6 +185,17 @@ impl PlainAlarm {
             };
         }
     }
+}
+
+/// Whether one limit's alarm, clear at first, is active after each of these.
+pub fn alarm_after_each(limit: &PlainLimit, places: impl Iterator<Item = Place>) -> Vec<bool> {
+    let mut alarm = PlainAlarm::default();
+    places
+        .map(|place| {
+            alarm.take(limit, place);
+            alarm.active
+        })
+        .collect()
 }
 
 /// A channel and all that it has seen.

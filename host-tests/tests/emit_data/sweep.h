@@ -87,12 +87,19 @@ struct subject {
         (void)wanted;                                                                                             \
         derived[0] = name##_one.first;                                                                            \
         derived[1] = name##_one.counts;                                                                           \
-        derived[2] = name##_one.product;                                                                          \
+        derived[2] = name##_one.quick != name##_one.counts;                                                       \
         derived[3] = 0;                                                                                           \
-        derived[4] = (uint64_t)name##_one.multiplier_top << 32 | name##_one.multiplier_high;                      \
-        derived[5] = name##_one.multiplier_low;                                                                   \
-        derived[6] = (uint64_t)name##_one.addend_top << 32 | name##_one.addend_high;                              \
+        derived[4] = name##_one.high;                                                                             \
+        derived[5] = name##_one.low;                                                                              \
+        derived[6] = name##_one.addend_high;                                                                      \
         derived[7] = name##_one.addend_low;                                                                       \
+        if (derived[2]) {                                                                                         \
+            derived[4] |= (uint64_t)name##_one.top << 32;                                                         \
+            derived[6] |= (uint64_t)name##_one.addend_top << 32;                                                  \
+        } else {                                                                                                  \
+            derived[5] &= 0xFFFF;                                                                                 \
+            derived[7] = name##_one.low >> 16;                                                                    \
+        }                                                                                                         \
         return refusal;                                                                                           \
     }
 
@@ -103,7 +110,7 @@ struct subject {
         derived[i] = wanted[i];
 #else
 #define SUPPLY_DERIVED(name)                                                                                      \
-    derived[2] = (uint64_t)name##_one.high << 32 | name##_one.low;                                                \
+    derived[2] = (uint64_t)name##_one.numerator[1] << 32 | name##_one.numerator[0];                               \
     derived[3] = name##_one.step_log2;                                                                            \
     derived[4] = name##_one.at_first;                                                                             \
     derived[5] = derived[6] = derived[7] = 0 * wanted[0];

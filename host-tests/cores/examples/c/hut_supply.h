@@ -34,6 +34,23 @@
 #define HUT_SUPPLY_FAULT_BEFORE HUT_SUPPLY_ABOVE_RANGE
 #define HUT_SUPPLY_FAULT_BEHIND HUT_SUPPLY_BELOW_RANGE
 
+/* 1: without assembly, whatever the core. The values are the same. */
+#ifndef HUT_SUPPLY_PORTABLE
+#define HUT_SUPPLY_PORTABLE 0
+#endif
+
+/* Assembly for AVR with a multiplier, as its gcc reads it, and for Cortex-M0+. */
+#if defined(__AVR_HAVE_MUL__) && defined(__AVR_HAVE_LPMX__) && !defined(__clang__) && !HUT_SUPPLY_PORTABLE
+#define HUT_SUPPLY_AVR 1
+#else
+#define HUT_SUPPLY_AVR 0
+#endif
+#if defined(__ARM_ARCH_6M__) && defined(__GNUC__) && !HUT_SUPPLY_PORTABLE
+#define HUT_SUPPLY_CORTEX_M0 1
+#else
+#define HUT_SUPPLY_CORTEX_M0 0
+#endif
+
 /* Apart: for what is rarely called, out of the way of what often is. Within: for what costs less than a call. */
 #if defined(__GNUC__)
 #define HUT_SUPPLY_APART static __attribute__((noinline, unused))
@@ -41,6 +58,25 @@
 #else
 #define HUT_SUPPLY_APART static inline
 #define HUT_SUPPLY_WITHIN static inline
+#endif
+
+/* Aside: a rare call from what is otherwise a leaf. On Cortex-M0+ a function that calls saves its return address on its quick
+ * ways, too; here the rare way does, itself. Eight bytes keep the stack aligned. */
+#if HUT_SUPPLY_CORTEX_M0
+HUT_SUPPLY_WITHIN uint32_t hut_supply_aside(uintptr_t function, uint32_t number, const void *data)
+{
+    register uint32_t r0 __asm__("r0") = number;
+    register const void *r1 __asm__("r1") = data;
+    register uintptr_t r2 __asm__("r2") = function;
+    __asm__ volatile("push {r3, lr}\n\tblx r2\n\tpop {r2, r3}\n\tmov lr, r3"
+                     : "+r"(r0), "+r"(r1), "+r"(r2)
+                     :
+                     : "r3", "r12", "cc", "memory");
+    return r0;
+}
+#define HUT_SUPPLY_ASIDE(function, number, data) hut_supply_aside((uintptr_t)(function), number, data)
+#else
+#define HUT_SUPPLY_ASIDE(function, number, data) function(number, data)
 #endif
 
 /* Why a count is no voltage: a value to be handled, in the order in which the rules are applied. */
@@ -96,33 +132,14 @@ typedef uint32_t hut_supply_position;
 
 #if HUT_SUPPLY_DIVISION != 0
 
-#if defined(__AVR__)
-/* Shift, compare, subtract. The comparison's carry is the complement of the quotient's bit. */
-#define HUT_SUPPLY_ONE_BIT                                                                            \
-    "rol %A[v]\n\trol %B[v]\n\trol %A[r]\n\trol %B[r]\n\trol %C[r]\n\t"                              \
-    "cp %A[r], %A[e]\n\tcpc %B[r], %B[e]\n\tcpc %C[r], %C[e]\n\tbrcs 1f\n\t"                        \
-    "sub %A[r], %A[e]\n\tsbc %B[r], %B[e]\n\tsbc %C[r], %C[e]\n1:\n\t"
-#define HUT_SUPPLY_FOUR_BITS HUT_SUPPLY_ONE_BIT HUT_SUPPLY_ONE_BIT HUT_SUPPLY_ONE_BIT HUT_SUPPLY_ONE_BIT
-#endif
-
-/* Bit by bit, with H as high * 2^32 + low, for E below 2^31 and a quotient below 2^16. Of N = H + E/2 the upper part is a remainder below E from the start;
- * the quotient's bits come in from the right while the lower part's leave on the left. */
-static inline uint16_t hut_supply_long_division(uint32_t e, uint32_t low, uint32_t high)
+/* Bit by bit, with H as high * 2^32 + low, for E below 2^31 and a quotient below 2^16. Of N = H + E/2 the upper part is a
+ * remainder below E from the start; the quotient's bits come in from the right while the lower part's leave on the left. */
+HUT_SUPPLY_APART uint16_t hut_supply_long_division(uint32_t e, uint32_t low, uint32_t high)
 {
     const uint32_t half = e >> 1, lower = low + half;
     uint32_t rest = ((high + (lower < half ? 1 : 0)) << 16) | (lower >> 16);
     uint16_t value = (uint16_t)lower;
     uint8_t bits;
-#if defined(__AVR__)
-    if (e < UINT32_C(0x800000)) {
-        /* In 24 bits and without a loop. */
-        __asm__(HUT_SUPPLY_FOUR_BITS HUT_SUPPLY_FOUR_BITS HUT_SUPPLY_FOUR_BITS HUT_SUPPLY_FOUR_BITS
-                "rol %A[v]\n\trol %B[v]\n\tcom %A[v]\n\tcom %B[v]"
-                : [v] "+&r"(value), [r] "+&r"(rest)
-                : [e] "r"(e));
-        return value;
-    }
-#endif
     for (bits = 16; bits > 0; bits--) {
         rest = (rest << 1) | (uint32_t)(value >> 15);
         value = (uint16_t)(value << 1);
@@ -132,6 +149,62 @@ static inline uint16_t hut_supply_long_division(uint32_t e, uint32_t low, uint32
         }
     }
     return value;
+}
+
+#endif
+
+#if HUT_SUPPLY_DIVISION == 2
+
+/* The least E = 2 D that is too long for remainders of three bytes: a remainder's double must fit. */
+#define HUT_SUPPLY_SHORT_END UINT32_C(0x800000)
+
+#if HUT_SUPPLY_AVR
+/* Shift, compare, subtract, with what the third byte needs, for eight bits. The comparison's carry is the complement of the
+ * quotient's bit, and a subtraction that happens leaves none: the next shift takes it in as it stands. What a byte's first shift
+ * takes in has left it after nine. */
+#define HUT_SUPPLY_ONE_BIT(byte, rol, cpc, sbc)                                                      \
+    "rol " byte "\n\trol %A[r]\n\trol %B[r]\n\t" rol "cp %A[r], %A[d]\n\tcpc %B[r], %B[d]\n\t" cpc \
+    "brcs 1f\n\tsub %A[r], %A[d]\n\tsbc %B[r], %B[d]\n\t" sbc "\n1:\t"
+#define HUT_SUPPLY_TWO_BITS(byte, rol, cpc, sbc) \
+    HUT_SUPPLY_ONE_BIT(byte, rol, cpc, sbc) HUT_SUPPLY_ONE_BIT(byte, rol, cpc, sbc)
+#define HUT_SUPPLY_EIGHT_BITS(byte, rol, cpc, sbc)                                                   \
+    HUT_SUPPLY_TWO_BITS(byte, rol, cpc, sbc) HUT_SUPPLY_TWO_BITS(byte, rol, cpc, sbc)                 \
+    HUT_SUPPLY_TWO_BITS(byte, rol, cpc, sbc) HUT_SUPPLY_TWO_BITS(byte, rol, cpc, sbc)                 \
+    "rol " byte "\n\t"
+#endif
+
+/* The same for D; on AVR in three bytes, without a loop, a byte of the quotient at a time. */
+HUT_SUPPLY_WITHIN uint16_t hut_supply_short_division(uint32_t d, uint32_t low, uint32_t high)
+{
+#if HUT_SUPPLY_AVR
+    uint16_t value = (uint16_t)low;
+    uint32_t rest = (low >> 16) | (high << 16);
+    __asm__("add %A[v], %A[d]\n\tadc %B[v], %B[d]\n\tadc %A[r], %C[d]\n\tadc %B[r], r1\n\tadc %C[r], r1\n\t"
+            "lsl %A[d]\n\trol %B[d]\n\trol %C[d]\n\t"
+            HUT_SUPPLY_EIGHT_BITS("%B[v]", "rol %C[r]\n\t", "cpc %C[r], %C[d]\n\t", "sbc %C[r], %C[d]")
+            HUT_SUPPLY_EIGHT_BITS("%A[v]", "rol %C[r]\n\t", "cpc %C[r], %C[d]\n\t", "sbc %C[r], %C[d]")
+            "com %A[v]\n\tcom %B[v]"
+            : [v] "+&r"(value), [r] "+&r"(rest), [d] "+&r"(d));
+    return value;
+#else
+    return hut_supply_long_division(d << 1, low, high);
+#endif
+}
+
+/* The same in two bytes, for E below 2^15. */
+HUT_SUPPLY_WITHIN uint16_t hut_supply_shorter_division(uint16_t d, uint32_t low)
+{
+#if HUT_SUPPLY_AVR
+    uint16_t value = (uint16_t)low, rest = (uint16_t)(low >> 16);
+    __asm__("add %A[v], %A[d]\n\tadc %B[v], %B[d]\n\tadc %A[r], r1\n\tadc %B[r], r1\n\t"
+            "lsl %A[d]\n\trol %B[d]\n\t"
+            HUT_SUPPLY_EIGHT_BITS("%B[v]", "", "", "") HUT_SUPPLY_EIGHT_BITS("%A[v]", "", "", "")
+            "com %A[v]\n\tcom %B[v]"
+            : [v] "+&r"(value), [r] "+&r"(rest), [d] "+&r"(d));
+    return value;
+#else
+    return hut_supply_long_division((uint32_t)d << 1, low, 0);
+#endif
 }
 
 #endif
@@ -149,26 +222,60 @@ static const uint8_t hut_supply_seeds[112] = {
     36, 36, 36, 35, 35, 35, 35, 34, 34, 34, 33, 33, 33, 33, 32, 32
 };
 
-/* With `low` = H mod 2^32 and `top` = floor(H / 2^24): a seed of five bits and two refinements, each rounded down, so that no
- * estimate exceeds the quotient. E below 2^24 is raised, with H; E of 2^27 or more is divided bit by bit. */
-static inline uint16_t hut_supply_refined(uint32_t e, uint32_t low, uint32_t top)
+/* With H as its lower 32 bits and floor(H / 2^24), for E from 2^24 to below 2^27: a seed of five bits and two refinements, each
+ * rounded down, so that no estimate exceeds the quotient. */
+HUT_SUPPLY_WITHIN uint16_t hut_supply_refined_from(uint32_t seed, uint32_t e, const uint32_t *numerator)
 {
-    uint32_t half, seed, reciprocal, first, rest, second;
-    while (e < UINT32_C(0x1000000)) {
-        e <<= 3;
-        top = (top << 3) | ((low >> 21) & 7);
-        low <<= 3;
-    }
-    if (e >= UINT32_C(0x8000000))
-        return hut_supply_long_division(e, low, top >> 8);
-    half = e >> 1;
-    seed = hut_supply_seeds[(e >> 20) - 16];
-    reciprocal = (seed * ((0 - half * seed) >> 15)) >> 8; /* 0 to 1 part in 1000 below 2^40 / E */
-    first = (top * reciprocal) >> 16;                     /* at most H / E */
-    rest = low - first * e;                               /* H - first * E, exactly: below 2^32 */
-    second = ((rest >> 16) * reciprocal) >> 24;           /* what is missing, less than 1.08 too little */
+#if HUT_SUPPLY_CORTEX_M0
+    /* The same in four registers and r12. */
+    uint32_t t;
+    __asm__(".syntax unified\n\t"
+            "lsrs %[t], %[e], #1\n\tmuls %[t], %[s], %[t]\n\trsbs %[t], %[t], #0\n\tlsrs %[t], %[t], #15\n\t"
+            "muls %[s], %[t], %[s]\n\tlsrs %[s], %[s], #8\n\t"
+            "ldr %[t], [%[n], #4]\n\tldr %[n], [%[n], #0]\n\t"
+            "muls %[t], %[s], %[t]\n\tlsrs %[t], %[t], #16\n\tmov r12, %[t]\n\t"
+            "muls %[t], %[e], %[t]\n\tsubs %[n], %[n], %[t]\n\t"
+            "lsrs %[t], %[n], #16\n\tmuls %[t], %[s], %[t]\n\tlsrs %[t], %[t], #24\n\t"
+            "movs %[s], %[t]\n\tmuls %[s], %[e], %[s]\n\tsubs %[n], %[n], %[s]\n\t"
+            /* A move from a high register leaves the carry of the comparison. */
+            "lsrs %[e], %[e], #1\n\tcmp %[n], %[e]\n\tmov %[e], r12\n\tadcs %[e], %[e], %[t]"
+            : [e] "+l"(e), [s] "+l"(seed), [n] "+l"(numerator), [t] "=&l"(t)
+            : "m"(*(const uint32_t(*)[2])numerator)
+            : "r12", "cc");
+    return (uint16_t)e;
+#else
+    const uint32_t half = e >> 1;
+    const uint32_t reciprocal = (seed * ((0 - half * seed) >> 15)) >> 8; /* 0 to 1 part in 1000 below 2^40 / E */
+    const uint32_t first = (numerator[1] * reciprocal) >> 16;            /* at most H / E */
+    uint32_t rest = numerator[0] - first * e;                            /* H - first * E, exactly: below 2^32 */
+    const uint32_t second = ((rest >> 16) * reciprocal) >> 24;           /* what is missing, less than 1.08 too little */
     rest -= second * e;
     return (uint16_t)(first + second + (rest >= half ? 1 : 0));
+#endif
+}
+
+/* E below 2^24 is raised, with H; E of 2^27 or more is divided bit by bit. */
+HUT_SUPPLY_APART uint32_t hut_supply_refined_rarely(uint32_t e, const uint32_t *numerator)
+{
+    uint32_t raised[2];
+    raised[0] = numerator[0];
+    raised[1] = numerator[1];
+    while (e < UINT32_C(0x1000000)) {
+        e <<= 3;
+        raised[1] = (raised[1] << 3) | ((raised[0] >> 21) & 7);
+        raised[0] <<= 3;
+    }
+    if (e >= UINT32_C(0x8000000))
+        return hut_supply_long_division(e, raised[0], raised[1] >> 8);
+    return hut_supply_refined_from(hut_supply_seeds[(e >> 20) - 16], e, raised);
+}
+
+HUT_SUPPLY_WITHIN uint16_t hut_supply_refined(uint32_t e, const uint32_t *numerator)
+{
+    const uint32_t place = (e >> 20) - 16;
+    if (place >= sizeof hut_supply_seeds)
+        return (uint16_t)HUT_SUPPLY_ASIDE(hut_supply_refined_rarely, e, numerator);
+    return hut_supply_refined_from(hut_supply_seeds[place], e, numerator);
 }
 
 #endif
@@ -177,9 +284,10 @@ static inline uint16_t hut_supply_refined(uint32_t e, uint32_t low, uint32_t top
 static inline uint16_t hut_supply_as_drawn_at(hut_supply_position position)
 {
 #if HUT_SUPPLY_DIVISION == 1
-    return hut_supply_refined(((uint32_t)position << 17) + UINT32_C(2359296), UINT32_C(1466433536), UINT32_C(8791));
+    static const uint32_t numerator[2] = { UINT32_C(1466433536), UINT32_C(8791) };
+    return hut_supply_refined(((uint32_t)position << 17) + UINT32_C(2359296), numerator);
 #elif HUT_SUPPLY_DIVISION == 2
-    return hut_supply_long_division((((uint32_t)position << 0) + UINT32_C(18)) << 1, UINT32_C(2250600), UINT32_C(0));
+    return hut_supply_shorter_division((uint16_t)(((uint32_t)position << 0) + UINT32_C(18)), UINT32_C(2250600));
 #else
     return (uint16_t)((UINT32_C(2250600) / (((uint32_t)position << 0) + UINT32_C(18)) + 1) >> 1);
 #endif
@@ -225,17 +333,14 @@ static inline hut_supply_refusal hut_supply_check_words(uint32_t gain, int32_t o
 
 /* The constants of one module, derived once at load by hut_supply_calibrate: round(H / 2 / D) with D = position * 2^step_log2
  * + at_first. For refinement both are kept doubled until the largest E = 2 D is 2^26 or more: E = position * 2^step_log2 +
- * at_first, low = H mod 2^32, top = floor(H / 2^24). */
+ * at_first. All stand where the assembly for AVR looks for them. */
 typedef struct {
-    uint32_t first;  /* first count that is a voltage */
-    uint32_t counts; /* number of counts that are; 0 after a refusal, so that every count is a fault */
+    uint32_t first; /* first count that is a voltage */
+    uint32_t quick; /* number of counts that are, where the quick way answers them; 0 where it does not */
     uint32_t at_first;
-    uint32_t low;
-#if HUT_SUPPLY_DIVISION == 1
-    uint32_t top;
-#else
-    uint32_t high; /* H = high * 2^32 + low */
-#endif
+    uint32_t numerator[2]; /* H: its lower 32 bits, and what lies above these; for refinement floor(H / 2^24) */
+    uint32_t counts; /* number of counts that are voltages; 0 after a refusal, so that every count is a fault */
+    uint16_t step; /* 2^step_log2, for the quick way */
     uint8_t step_log2;
 } hut_supply_module;
 
@@ -243,29 +348,67 @@ typedef struct {
 static inline void hut_supply_empty(hut_supply_module *module)
 {
     module->first = HUT_SUPPLY_RAIL_COUNT;
-    module->counts = 0;
+    module->quick = module->counts = 0;
     module->at_first = 1;
-    module->low = 0;
-#if HUT_SUPPLY_DIVISION == 1
-    module->top = 0;
-#else
-    module->high = 0;
-#endif
+    module->numerator[0] = module->numerator[1] = 0;
+    module->step = 0;
     module->step_log2 = 0;
 }
 
-static inline uint16_t hut_supply_calibrated_at(const hut_supply_module *module, hut_supply_position position)
+static inline uint16_t hut_supply_calibrated_slow(const hut_supply_module *module, hut_supply_position position)
 {
     const uint32_t denominator = ((uint32_t)position << module->step_log2) + module->at_first;
 #if HUT_SUPPLY_DIVISION == 1
-    return hut_supply_refined(denominator, module->low, module->top);
+    return hut_supply_refined(denominator, module->numerator);
 #elif HUT_SUPPLY_DIVISION == 2
-    return hut_supply_long_division(denominator << 1, module->low, module->high);
+    return hut_supply_long_division(denominator << 1, module->numerator[0], module->numerator[1]);
 #else
-    if (module->high == 0)
-        return (uint16_t)((module->low / denominator + 1) >> 1);
-    return (uint16_t)(((((uint64_t)module->high << 32) | module->low) / denominator + 1) >> 1);
+    return (uint16_t)(((((uint64_t)module->numerator[1] << 32) | module->numerator[0]) / denominator + 1) >> 1);
 #endif
+}
+
+HUT_SUPPLY_WITHIN uint16_t hut_supply_calibrated_quick(const hut_supply_module *module, hut_supply_position position)
+{
+#if HUT_SUPPLY_DIVISION == 2 && HUT_SUPPLY_PRODUCTS_16 && HUT_SUPPLY_AVR
+    /* Below 2^22. */
+    uint32_t denominator;
+    uint8_t m;
+    __asm__("ldd %[m], Z+24\n\tmul %A[k], %[m]\n\tmovw %A[d], r0\n\tclr %C[d]\n\tclr %D[d]\n\t"
+            "mul %B[k], %[m]\n\tadd %B[d], r0\n\tadc %C[d], r1\n\t"
+            "ldd %[m], Z+25\n\tmul %A[k], %[m]\n\tadd %B[d], r0\n\tadc %C[d], r1\n\t"
+            "mul %B[k], %[m]\n\tadd %C[d], r0\n\t"
+            "ldd %[m], Z+8\n\tadd %A[d], %[m]\n\tldd %[m], Z+9\n\tadc %B[d], %[m]\n\tldd %[m], Z+10\n\tadc %C[d], %[m]\n\t"
+            "clr r1"
+            : [d] "=&r"(denominator), [m] "=&r"(m)
+            : [k] "r"(position), "z"(module), "m"(*module));
+    return hut_supply_short_division(denominator, module->numerator[0], module->numerator[1]);
+#else
+    const uint32_t denominator = ((uint32_t)position << module->step_log2) + module->at_first;
+#if HUT_SUPPLY_DIVISION == 1
+    return hut_supply_refined(denominator, module->numerator);
+#elif HUT_SUPPLY_DIVISION == 2
+    return hut_supply_short_division(denominator, module->numerator[0], module->numerator[1]);
+#else
+    return (uint16_t)((module->numerator[0] / denominator + 1) >> 1);
+#endif
+#endif
+}
+
+/* What is not quick, and faults, as fault * 2^16 + voltage. */
+HUT_SUPPLY_APART uint32_t hut_supply_calibrated_apart(uint32_t count, const hut_supply_module *module)
+{
+    const hut_supply_position position = (hut_supply_position)(count - module->first);
+    if (HUT_SUPPLY_TOO_WIDE(count) || position >= (hut_supply_position)module->counts)
+        return (uint32_t)hut_supply_fault_of(count, module->first) << 16;
+    return hut_supply_calibrated_slow(module, position);
+}
+
+/* The value at a position in the window. */
+static inline uint16_t hut_supply_calibrated_at(const hut_supply_module *module, hut_supply_position position)
+{
+    if (module->quick != 0)
+        return hut_supply_calibrated_quick(module, position);
+    return (uint16_t)hut_supply_calibrated_apart(module->first + position, module);
 }
 
 /* The voltage of a count in output units, for the module that `module` was calibrated for.
@@ -273,9 +416,15 @@ static inline uint16_t hut_supply_calibrated_at(const hut_supply_module *module,
 static inline hut_supply_fault hut_supply_calibrated_voltage(const hut_supply_module *module, uint32_t count, uint16_t *voltage)
 {
     const hut_supply_position position = (hut_supply_position)(count - module->first);
-    if (HUT_SUPPLY_TOO_WIDE(count) || position >= (hut_supply_position)module->counts)
-        return hut_supply_fault_of(count, module->first);
-    *voltage = hut_supply_calibrated_at(module, position);
+    if (HUT_SUPPLY_TOO_WIDE(count) || position >= (hut_supply_position)module->quick) {
+        const uint32_t answer = HUT_SUPPLY_ASIDE(hut_supply_calibrated_apart, count, module);
+        const hut_supply_fault fault = (hut_supply_fault)(answer >> 16);
+        if (fault != HUT_SUPPLY_NO_FAULT)
+            return fault;
+        *voltage = (uint16_t)answer;
+        return HUT_SUPPLY_NO_FAULT;
+    }
+    *voltage = hut_supply_calibrated_quick(module, position);
     return HUT_SUPPLY_NO_FAULT;
 }
 
@@ -432,9 +581,11 @@ static inline void hut_supply_divide(hut_supply_wide *a, const hut_supply_wide *
 
 static inline void hut_supply_prepare(hut_supply_module *module, uint64_t h, uint8_t step_log2, uint32_t at_first)
 {
-#if HUT_SUPPLY_DIVISION == 1
+#if HUT_SUPPLY_DIVISION != 0
     const uint32_t last = module->counts == 0 ? 0 : module->counts - 1;
     uint32_t e = ((last << step_log2) + at_first) << 1;
+#endif
+#if HUT_SUPPLY_DIVISION == 1
     step_log2++;
     at_first <<= 1;
     while (e < UINT32_C(0x4000000)) {
@@ -443,11 +594,18 @@ static inline void hut_supply_prepare(hut_supply_module *module, uint64_t h, uin
         step_log2++;
         at_first <<= 1;
     }
-    module->top = (uint32_t)(h >> 24);
+    module->numerator[1] = (uint32_t)(h >> 24);
+    module->quick = module->counts;
 #else
-    module->high = (uint32_t)(h >> 32);
+    module->numerator[1] = (uint32_t)(h >> 32);
+#if HUT_SUPPLY_DIVISION == 2
+    module->quick = step_log2 < 16 && e < HUT_SUPPLY_SHORT_END ? module->counts : 0;
+    module->step = (uint16_t)(module->quick != 0 ? UINT32_C(1) << step_log2 : 0);
+#else
+    module->quick = module->numerator[1] == 0 ? module->counts : 0;
 #endif
-    module->low = (uint32_t)h;
+#endif
+    module->numerator[0] = (uint32_t)h;
     module->step_log2 = step_log2;
     module->at_first = at_first;
 }

@@ -22,15 +22,20 @@ static inline void front_end_acknowledge(front_end_alarm *alarm)
  * One reading that disagrees starts a row anew. */
 static inline int front_end_alarm_update(front_end_alarm *alarm, uint32_t count, uint32_t trip, uint32_t hold, int upper)
 {
-    const uint8_t active = (uint8_t)(alarm->state & 0x80);
-    const uint32_t limit = active != 0 ? hold : trip;
-    const int beyond = upper ? count > limit : count < limit;
-    if (beyond == (active != 0) || (active != 0 && FRONT_END_ALARM_LATCHES))
-        alarm->state = active;
-    else {
-        alarm->state = (uint8_t)(alarm->state + 1); /* at most 127 below the sign of being active */
-        if ((alarm->state & 0x7F) >= FRONT_END_ALARM_READINGS)
-            alarm->state = (uint8_t)(active ^ 0x80);
+    uint8_t state = alarm->state; /* at most 127 below the sign of being active */
+    if (state < 0x80) {
+        state = (uint8_t)(state + 1);
+        if (upper ? count <= trip : count >= trip)
+            state = 0;
+        else if (state >= FRONT_END_ALARM_READINGS)
+            state = 0x80;
+    } else {
+        state = (uint8_t)(state + 1);
+        if (FRONT_END_ALARM_LATCHES || (upper ? count > hold : count < hold))
+            state = 0x80;
+        else if ((state & 0x7F) >= FRONT_END_ALARM_READINGS)
+            state = 0;
     }
-    return front_end_alarm_is_active(alarm);
+    alarm->state = state;
+    return state >= 0x80;
 }

@@ -103,22 +103,25 @@ static inline void front_end_pack(front_end_module *module, const front_end_sear
     front_end_at_shift(search, shift, from_last, &line);
     front_end_raise(&line.slope, places);
     front_end_raise(&line.intercept, places);
-    module->multiplier_low = (uint32_t)front_end_lowest(&line.slope) & low;
+    module->low = (uint32_t)front_end_lowest(&line.slope) & low;
     module->addend_low = (uint32_t)front_end_lowest(&line.intercept) & low;
     front_end_lower(&line.slope, low_bits);
     front_end_lower(&line.intercept, low_bits);
-    module->multiplier_high = (uint32_t)front_end_lowest(&line.slope);
-    module->multiplier_top = (uint32_t)(front_end_lowest(&line.slope) >> 32);
+    module->high = (uint32_t)front_end_lowest(&line.slope);
+    module->top = (uint32_t)(front_end_lowest(&line.slope) >> 32);
     module->addend_high = (uint32_t)front_end_lowest(&line.intercept);
     module->addend_top = (uint32_t)(front_end_lowest(&line.intercept) >> 32);
-    module->product = narrow ? 0 : 1;
+    module->quick = 0;
+    if (narrow) {
+        module->low |= module->addend_low << 16;
+        module->quick = module->counts;
+    }
 }
 
 /* Finds the least of four shifts that is right, from the first or from the last position, at every position of the window; the first three are for positions below 2^16.
  * Returns 0 when none is. `line` is used up. */
 static inline int front_end_prove(front_end_module *module, front_end_line *line)
 {
-    static const uint8_t shifts[4] = { 16, 24, 32, FRONT_END_SHIFT_MAX };
     front_end_search search;
     uint8_t i;
     line->terms = module->counts;
@@ -140,10 +143,11 @@ static inline int front_end_prove(front_end_module *module, front_end_line *line
     front_end_scale(&search.addend, &line->denominator);
     search.wanted = front_end_floor_sum(line);
     for (i = search.terms > UINT32_C(0x10000) ? 3 : 0; i < 4; i++) {
+        const uint8_t shift = (uint8_t)(i < 3 ? 16 + 8 * i : FRONT_END_SHIFT_MAX);
         uint8_t from_last;
         for (from_last = 0; from_last < 2; from_last++) {
-            if (front_end_is_exact(&search, shifts[i], from_last)) {
-                front_end_pack(module, &search, shifts[i], from_last);
+            if (front_end_is_exact(&search, shift, from_last)) {
+                front_end_pack(module, &search, shift, from_last);
                 return 1;
             }
         }

@@ -1,9 +1,25 @@
-#if FRONT_END_SENSOR_16
+/* A position times 2^FRONT_END_SENSOR_RAISE as the table's entry before it, and what is left of a step, in 2^16. */
+FRONT_END_WITHIN uint8_t front_end_segment(uint16_t position, uint16_t *part)
+{
+#if FRONT_END_AVR
+    uint16_t left;
+    uint8_t segment;
+    __asm__("mul %A[k], %[p]\n\tmovw %A[l], r0\n\tmul %B[k], %[p]\n\tmov %[s], r1\n\tclr r1\n\t"
+            "add %B[l], r0\n\tadc %[s], r1"
+            : [l] "=&r"(left), [s] "=&r"(segment)
+            : [k] "r"(position), [p] "r"((uint8_t)(1u << FRONT_END_SENSOR_RAISE)));
+    *part = left;
+    return segment;
+#else
+    *part = (uint16_t)(1u * position << FRONT_END_SENSOR_RAISE);
+    return (uint8_t)((uint32_t)position >> (16 - FRONT_END_SENSOR_RAISE));
+#endif
+}
 
 /* floor(rise * part / 2^16), or to nearest with ties upward. Signed values are shifted arithmetically, as gcc and clang do. */
 FRONT_END_WITHIN int16_t front_end_share(int16_t rise, uint16_t part, int nearest)
 {
-#if defined(__AVR_HAVE_MUL__)
+#if FRONT_END_AVR
     int16_t share;
     uint8_t low, zero;
     __asm__("clr %[zero]\n\t"
@@ -13,12 +29,10 @@ FRONT_END_WITHIN int16_t front_end_share(int16_t rise, uint16_t part, int neares
             "add %[low], r0\n\tadc %A[share], r1\n\tadc %B[share], %[zero]\n\t"
             "mul %A[rise], %B[part]\n\tadd %[low], r0\n\tadc %A[share], r1\n\tadc %B[share], %[zero]\n\t"
             "clr r1"
-            : [share] "=&r"(share), [low] "=&r"(low), [zero] "=&r"(zero)
+            : [share] "=&x"(share), [low] "=&r"(low), [zero] "=&r"(zero)
             : [rise] "a"(rise), [part] "a"(part));
     return (int16_t)(nearest && low >= 0x80 ? share + 1 : share);
 #else
     return (int16_t)(((int32_t)rise * part + (nearest ? 0x8000 : 0)) >> 16);
 #endif
 }
-
-#endif

@@ -2,9 +2,11 @@
 
 static inline void front_end_prepare(front_end_module *module, uint64_t h, uint8_t step_log2, uint32_t at_first)
 {
-#if FRONT_END_DIVISION == 1
+#if FRONT_END_DIVISION != 0
     const uint32_t last = module->counts == 0 ? 0 : module->counts - 1;
     uint32_t e = ((last << step_log2) + at_first) << 1;
+#endif
+#if FRONT_END_DIVISION == 1
     step_log2++;
     at_first <<= 1;
     while (e < UINT32_C(0x4000000)) {
@@ -13,11 +15,18 @@ static inline void front_end_prepare(front_end_module *module, uint64_t h, uint8
         step_log2++;
         at_first <<= 1;
     }
-    module->top = (uint32_t)(h >> 24);
+    module->numerator[1] = (uint32_t)(h >> 24);
+    module->quick = module->counts;
 #else
-    module->high = (uint32_t)(h >> 32);
+    module->numerator[1] = (uint32_t)(h >> 32);
+#if FRONT_END_DIVISION == 2
+    module->quick = step_log2 < 16 && e < FRONT_END_SHORT_END ? module->counts : 0;
+    module->step = (uint16_t)(module->quick != 0 ? UINT32_C(1) << step_log2 : 0);
+#else
+    module->quick = module->numerator[1] == 0 ? module->counts : 0;
 #endif
-    module->low = (uint32_t)h;
+#endif
+    module->numerator[0] = (uint32_t)h;
     module->step_log2 = step_log2;
     module->at_first = at_first;
 }
