@@ -40,5 +40,6 @@ libunicorn-dev rustc-web cargo-web rust-web-src"
 [ "${1-}" = install ] && exit 0
 
 host-tests/cores/runners/self-test/run
-cargo run -q -p tallyvolt-host --bin tallyvolt -- cost --toolchain debian --compare
+# The release build is there; a development build without what tests bring would be one more of nearly everything.
+cargo run -q --release -p tallyvolt-host --bin tallyvolt -- cost --toolchain debian --compare
 cargo test -q -p tallyvolt-host --test small_cores -- --ignored --nocapture

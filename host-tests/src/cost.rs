@@ -6,7 +6,7 @@
 //! elf         sizes and symbols of an image
 //! runner      an image on a simulator: a row for every call
 //! jobs        which functions are measured, over which counts, against which truth
-//! channel     temperature, filters, alarms and whole readings, which have a past
+//! channel     temperature, filters, alarms and whole readings, which have a past; channel_source is their Rust
 //! calls       a function called in a row, as these are and emitted ones
 //! emitted     the emitted C header by the core's C compiler
 //! measure     jobs -> figures; nothing is a figure that was not run
@@ -17,6 +17,7 @@
 
 mod calls;
 pub mod channel;
+pub mod channel_source;
 pub mod chip;
 pub mod elf;
 pub mod emitted;

@@ -6,6 +6,7 @@ use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
 use tallyvolt_host::cost::channel;
+use tallyvolt_host::cost::channel_source;
 use tallyvolt_host::cost::chip::Chip;
 use tallyvolt_host::cost::elf::Image;
 use tallyvolt_host::cost::images::{Objects, constants, firmware};
@@ -105,8 +106,8 @@ fn every_line_that_the_firmware_sends_is_the_models() {
     let (supply_board, divided_board) = (board("board-supply"), board("board-divided"));
     let mut source =
         constants(&[supply_board.clone(), divided_board.clone()]).expect("describable");
-    source += &channel::setup(&supply_board, true).expect("a table");
-    source += &channel::setup(&divided_board, false).expect("a table");
+    source += &channel_source::setup(&supply_board, true).expect("a table");
+    source += &channel_source::setup(&divided_board, false).expect("a table");
     let image = firmware(&toolchain(Chip::Avr), &source, &folder()).expect("a firmware");
     let program = runner::build(Chip::Avr, &folder()).expect("a simulator");
     let mut runner = Runner::start(&program, &image).expect("the image starts");

@@ -4,7 +4,6 @@ use std::path::Path;
 
 use serde::{Deserialize, Serialize};
 
-use super::channel;
 use super::chip::Chip;
 use super::elf::Image;
 use super::emitted::{self, Emitted, Parts};
@@ -13,6 +12,7 @@ use super::jobs::{self, Job, Origin, Task};
 use super::runner::{self, Runner};
 use super::toolchain::{Choice, first_line, require};
 use super::{CostError, cores_folder};
+use super::{channel, channel_source};
 use crate::front_end::FrontEnd;
 use crate::front_end_file;
 
@@ -155,7 +155,7 @@ pub fn measure(
     let mut described = front_ends.clone();
     described.extend(channels.iter().filter(|_| own.is_none()).cloned());
     let source = constants(&described).map_err(|error| CostError::file(&cores_folder(), error))?
-        + &channel::constants(&channels)?;
+        + &channel_source::constants(&channels)?;
     std::fs::create_dir_all(folder).map_err(|error| CostError::file(folder, error))?;
     let simulator = runner::build(chip, folder)?;
     let objects = Objects::compile(chip, &toolchain, &source, folder)?;
