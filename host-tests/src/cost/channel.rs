@@ -213,7 +213,7 @@ fn filters(calls: &mut Vec<Calls>) {
     }
 }
 
-/// The channel that [`setup`] describes: the file's limits, looking for nothing that needs a number.
+/// The channel that [`super::channel_source::setup`] describes: the file's limits, looking for nothing that needs a number.
 ///
 /// # Errors
 /// [`CostError::File`] when there is no table for the thermistor.
