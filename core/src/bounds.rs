@@ -50,11 +50,14 @@ pub const RIGHT_SHIFT: Bound = Bound::new(Field::RightShift, 0, 8);
 pub const REFERENCE_UV: Bound = Bound::new(Field::ReferenceUv, 100_000, 8_000_000);
 /// Either resistance of a divider (below 2^24).
 pub const RESISTANCE: Bound = Bound::new(Field::Resistance, 1, 10_000_000);
-/// Cell voltage in microvolts. The upper limit is what [`crate::Voltage`] can carry in millivolts.
-pub const CELL_UV: Bound = Bound::new(Field::CellUv, 1, 65_535_000);
-/// Calibration gain as the bits of a `U8F24`: 0.5 to 2.
+/// Cell voltage in microvolts: from 0.1 V, so that a range given in millivolts is refused, to what [`crate::Voltage`] can carry
+/// in millivolts.
+pub const CELL_UV: Bound = Bound::new(Field::CellUv, 100_000, 65_535_000);
+/// Width of the counts that a divided input's conversion takes: up to 16 bits exactly as wide, and one width for all above.
+pub const COUNT_BITS: Bound = Bound::new(Field::CountBits, 8, 26);
+/// Gain of a self-calibration as the bits of a `U8F24`: 0.5 to 2.
 pub const GAIN_BITS: Bound = Bound::new(Field::Gain, 1 << 23, 1 << 25);
-/// Calibration offset as the bits of an `I24F8`, single-sample counts: -4096 to 4096.
+/// Offset of a self-calibration as the bits of an `I24F8`, single-sample counts: -4096 to 4096.
 pub const OFFSET_BITS: Bound = Bound::new(Field::Offset, -(1 << 20), 1 << 20);
 /// Entries of a temperature table.
 pub const TABLE_ENTRIES: Bound = Bound::new(Field::TableEntries, 16, 64);
@@ -77,8 +80,14 @@ pub const SAMPLE_MAX: u32 = (1 << BITS.max) - 1;
 pub const COUNT_MAX: u32 = SAMPLE_MAX * SAMPLES_MAX;
 /// Largest voltage in output units: what a `u16` holds.
 pub const VOLTAGE_MAX: u32 = u16::MAX as u32;
-/// Largest shift that is tried for a multiplier: its products are below 2^(80 + 16), three words of 32 bits.
-pub const SHIFT_MAX: u32 = 80;
+/// Shift of a line's long form, for counts of up to 16 bits: products below 2^(16 + 32).
+pub const LONG_SHIFT: u32 = 32;
+/// Shift of a line's wide form, for counts of more than 16 bits: products below 2^(16 + 64).
+pub const WIDE_SHIFT: u32 = 64;
+/// Denominators of a quotient lie below this.
+pub const DENOMINATOR_END: u32 = 1 << 29;
+/// Denominators of a quotient's short form lie below this, and its numerator below 2^32.
+pub const SHORT_DENOMINATOR_END: u32 = 1 << 18;
 
 const _: () = assert!(COUNT_MAX < 1 << 26);
 const _: () = assert!(1_i64 << (2 * EXTRA_BITS.max) == SAMPLES.max);

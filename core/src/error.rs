@@ -1,4 +1,4 @@
-//! Why a description cannot be turned into a conversion: one matchable error, in words that say the mend.
+//! Why a description cannot be turned into a conversion: one error type to match on, whose text says how to fix the description.
 
 use core::fmt;
 
@@ -21,9 +21,11 @@ pub enum Field {
     Resistance,
     /// Lowest or highest cell voltage.
     CellUv,
-    /// Calibration gain.
+    /// Width of the counts of a conversion.
+    CountBits,
+    /// Gain of a self-calibration.
     Gain,
-    /// Calibration offset.
+    /// Offset of a self-calibration.
     Offset,
     /// Entries of a temperature table.
     TableEntries,
@@ -51,6 +53,7 @@ impl Field {
             Self::ReferenceUv => "reference voltage in microvolts",
             Self::Resistance => "divider resistance",
             Self::CellUv => "cell voltage in microvolts",
+            Self::CountBits => "count bits",
             Self::Gain => "gain in steps of 2^-24",
             Self::Offset => "offset in steps of 1/256 count",
             Self::TableEntries => "entries of the temperature table",
@@ -65,7 +68,7 @@ impl Field {
 
 /// A description that cannot be proven, with the quantity, its value and the limits.
 ///
-/// Through [`crate::proven!`] it is a compile error whose text is [`ConfigError::mend`].
+/// Through [`crate::proven!`] it is a compile error whose text is [`ConfigError::fix`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[non_exhaustive]
@@ -140,24 +143,35 @@ pub enum ConfigError {
         /// The limit in the value's own steps.
         limit: i32,
     },
-    /// A channel whose window is not what its conversion sums.
+    /// A channel, or a summing stage, whose window is not what the conversion sums.
     WindowMismatch {
         /// Samples in the channel's window.
         window: u32,
-        /// The conversion's largest count.
-        rail: u32,
+        /// Samples in a count of the conversion.
+        samples: u16,
+        /// Right shift of that sum.
+        right_shift: u8,
     },
-    /// No multiplier up to the widest product gives every count exactly.
+    /// Counts that are wider than the conversion's type says.
+    CountsWider {
+        /// The largest count of the description.
+        largest_count: u32,
+        /// Bits of a count that the conversion takes.
+        bits: u32,
+    },
+    /// No line up to the widest product gives every count exactly.
     Unproven {
         /// Largest shift tried.
         shift: u32,
     },
+    /// Module constants outside their limits: some count would wrap, or leave the output's range.
+    Constants,
 }
 
 impl ConfigError {
-    /// The rule that was broken and how to mend it, without the numbers (these are in the variant).
+    /// The rule that was broken and how to fix it, without the numbers (these are in the variant).
     #[must_use]
-    pub const fn mend(&self) -> &'static str {
+    pub const fn fix(&self) -> &'static str {
         match self {
             Self::OutOfBounds { field, .. } => match field {
                 Field::Bits => "converter bits must be 8 to 16: give the converter's resolution",
@@ -170,11 +184,12 @@ impl ConfigError {
                 Field::Resistance => {
                     "each divider resistance must be 1 to 10 000 000: give both in ohms, or both in a coarser unit"
                 }
-                Field::CellUv => "cell voltages must be 1 to 65 535 000 microvolts: check the unit",
-                Field::Gain => "the calibration gain must be 0.5 to 2: calibrate again",
-                Field::Offset => {
-                    "the calibration offset must be -4096 to 4096 counts: calibrate again"
+                Field::CellUv => {
+                    "cell voltages must be 100 000 to 65 535 000 microvolts: check the unit"
                 }
+                Field::CountBits => "counts have 8 to 26 bits: give the width of the largest count",
+                Field::Gain => "the gain must be 0.5 to 2: measure again",
+                Field::Offset => "the offset must be -4096 to 4096 counts: measure again",
                 Field::TableEntries => "a temperature table has 16 to 64 entries: build it again",
                 Field::TableStep => {
                     "table entries must be 2^0 to 2^14 counts apart: sum fewer samples for the temperature"
@@ -218,8 +233,14 @@ impl ConfigError {
             Self::WindowMismatch { .. } => {
                 "the channel's window must be the acquisition's samples, without a shift: describe the sum that is taken"
             }
+            Self::CountsWider { .. } => {
+                "the counts are wider than the conversion's type: write DividedConversion<BITS> with the width of the largest count"
+            }
             Self::Unproven { .. } => {
-                "no multiplier is exact at every count: sum fewer samples or change the last digit of a resistance or gain"
+                "no line is exact at every count: sum fewer samples or change the last digit of a resistance"
+            }
+            Self::Constants => {
+                "module constants must keep every count inside the output's range: take them from `fit` or a self-calibration"
             }
         }
     }
@@ -284,13 +305,25 @@ impl fmt::Display for ConfigError {
                 f,
                 "no readable value lies on each side of the limit {limit} (in steps of the value)"
             ),
-            Self::WindowMismatch { window, rail } => write!(
+            Self::WindowMismatch {
+                window,
+                samples,
+                right_shift,
+            } => write!(
                 f,
-                "the largest count {rail} is not that of {window} summed samples"
+                "a window of {window} samples is not a sum of {samples} samples shifted right by {right_shift}"
+            ),
+            Self::CountsWider {
+                largest_count,
+                bits,
+            } => write!(
+                f,
+                "the largest count, {largest_count}, has more than {bits} bits"
             ),
             Self::Unproven { shift } => {
-                write!(f, "no multiplier with a shift up to {shift} is exact")
+                write!(f, "no line with a shift up to {shift} is exact")
             }
+            Self::Constants => f.write_str("module constants outside their limits"),
         }
     }
 }
@@ -299,15 +332,14 @@ impl core::error::Error for ConfigError {}
 
 /// Turns a `Result` of this crate into its value while compiling.
 ///
-/// An error becomes a compile error that says the mend, so firmware holds only proven constants. The expression is
+/// An error becomes a compile error that says the fix, so firmware holds only proven constants. The expression is
 /// evaluated in a `const` block: nothing of it, and no panic, is left at run time.
 ///
 /// ```
-/// use tallyvolt::{Calibration, proven};
-/// use tallyvolt::fixed::types::{I24F8, U8F24};
+/// use tallyvolt::{BlockSum, proven};
 ///
-/// const BENCH: Calibration = proven!(Calibration::new(U8F24::ONE, I24F8::ZERO));
-/// # assert_eq!(BENCH, Calibration::IDENTITY);
+/// const SIXTEEN: BlockSum = proven!(BlockSum::new(16));
+/// # assert_eq!(SIXTEEN, BlockSum::new(16).unwrap());
 /// ```
 #[macro_export]
 macro_rules! proven {
@@ -317,7 +349,7 @@ macro_rules! proven {
                 Ok(value) => value,
                 Err(error) => {
                     let error: $crate::ConfigError = error;
-                    panic!("{}", error.mend())
+                    panic!("{}", error.fix())
                 }
             }
         }

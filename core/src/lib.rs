@@ -1,7 +1,8 @@
 //! Exact integer-only conversion of converter counts to cell voltages, for the smallest microcontrollers.
 //!
-//! At every possible count the result equals the exact rational model rounded to the nearest output unit, ties upward:
-//! proven while compiling for a described front end, and again at load for a module's own gain and offset.
+//! At every possible count the result is the exact rational of its constants' model, rounded to the nearest output unit, ties upward.
+//! As drawn, the model is the drawing, proven while compiling. Calibrated, it is the module's own constants: a PC chooses and proves
+//! them, a chip loads 32 bytes and converts.
 //!
 //! **Lithium cells burn.** This crate converts numbers. It is not a protection system; a cell also needs the independent
 //! protection that its maker's data sheet, the local codes and qualified people ask for.
@@ -11,11 +12,10 @@
 //! of 1.225 V. Full scale is 1225 mV * 3.49 = 4275.25 mV, so code 3065 stands for 3065.5 / 4096 of it: 3199.653 mV.
 //!
 //! ```
-//! use tallyvolt::fixed::types::{I24F8, U8F24};
 //! use tallyvolt::{
-//!     Acquisition, Calibration, CellRange, Count, DividedConversion, DividedDescription, DividedInput, Fault, OutputUnit,
-//!     Voltage, proven,
+//!     Acquisition, CellRange, Count, DividedConversion, DividedDescription, DividedInput, Fault, OutputUnit, Voltage, proven,
 //! };
+//! use tallyvolt::fixed::types::{I24F8, U8F24};
 //!
 //! const INPUT: DividedInput = proven!(DividedInput::new(DividedDescription {
 //!     acquisition: Acquisition::single(12),
@@ -25,23 +25,31 @@
 //!     cell: CellRange { min_uv: 2_000_000, max_uv: 3_650_000 },
 //!     unit: OutputUnit::Millivolt,
 //! }));
-//! // (68404 * (count - 1) + 135374) >> 16, found and proven by the compiler.
-//! const AS_DRAWN: DividedConversion = proven!(INPUT.conversion(Calibration::IDENTITY));
+//! // (68404 * (count - 1) + 135374) >> 16 for counts of 12 bits, found and proven by the compiler.
+//! const AS_DRAWN: DividedConversion<12> = proven!(INPUT.conversion());
 //!
 //! assert_eq!(AS_DRAWN.voltage(Count(3065)), Ok(Voltage(3200)));
 //! assert_eq!(AS_DRAWN.voltage(Count(0)), Err(Fault::ZeroCount));
 //! assert_eq!(AS_DRAWN.voltage(Count(4095)), Err(Fault::Rail));
-//! # assert_eq!((AS_DRAWN.multiplier().multiplier(), AS_DRAWN.multiplier().addend()), (68_404, 135_374));
-//! # assert_eq!(AS_DRAWN.multiplier().shift(), 16);
 //!
-//! // A module whose bench values were stored: it reads 1.25 counts too many, and 0.4 % too little after that.
-//! # fn load() -> Result<(), tallyvolt::ConfigError> {
-//! let stored = Calibration::new(U8F24::from_bits(16_843_886), I24F8::from_bits(320))?;
-//! let module = INPUT.conversion(stored)?;
-//! assert_eq!(module.voltage(Count(3065)), Ok(Voltage(3211))); // 3198.348 mV * 1.0039738 = 3211.058 mV
+//! // At start: the 32 bytes that `fit` wrote for this module, from wherever they are kept. Bytes that are no record of this front end
+//! // leave the conversion as drawn, and the reason is there to be reported.
+//! let erased = [0xFF; tallyvolt::RECORD_BYTES];
+//! let (module, calibrated) = match INPUT.load(&erased) {
+//!     Ok(own) => (own, true),
+//!     Err(_reason) => (AS_DRAWN, false),
+//! };
+//! assert!(!calibrated && module == AS_DRAWN);
+//!
+//! // Without a PC: this module reads 1.25 counts too many, and 0.4 % too little after that.
+//! # fn adjust() -> Result<(), tallyvolt::ConfigError> {
+//! let adjusted = AS_DRAWN.scaled(U8F24::lit("1.004"), I24F8::lit("1.25"))?;
+//! assert_eq!(adjusted.voltage(Count(3065)), Ok(Voltage(3211))); // 3198.348 mV * 1.004 = 3211.142 mV
+//! let bytes = INPUT.record(&adjusted, 1).encode();
+//! assert_eq!(INPUT.load(&bytes), Ok(adjusted));
 //! # Ok(())
 //! # }
-//! # load().unwrap();
+//! # adjust().unwrap();
 //! ```
 //!
 //! # The way of a sample
@@ -49,18 +57,17 @@
 //! 2. Samples become a [`Count`]: one as it is, or a sum by the converter, by [`BlockSum`], [`SumAndShift`] or
 //!    [`SlidingSum`]. An [`Acquisition`] describes which, and where a code stands.
 //! 3. The drawing is described once, as a [`DividedDescription`] or a [`SupplyDescription`], and checked by
-//!    [`DividedInput::new`] or [`SupplyReference::new`]. [`proven!`] turns a refusal into a compile error that says the mend.
-//! 4. A module's [`Calibration`], or [`Calibration::IDENTITY`], gives its [`DividedConversion`] or [`SupplyConversion`]:
-//!    a [`Window`] of valid counts, and a proven [`Multiplier`] or an exact [`Quotient`] behind it.
-//!    A calibration is kept as a [`Record`]: 24 bytes, checked, and refused where the drawing is another.
+//!    [`DividedInput::new`] or [`SupplyReference::new`]. [`proven!`] turns a refusal into a compile error that says the fix.
+//! 4. Its `conversion` is a [`DividedConversion`] or a [`SupplyConversion`] as drawn, proven. A calibrated module's is loaded from a
+//!    [`Record`]: 32 bytes, checked, and refused where the drawing is another.
 //! 5. `voltage(count)` answers with a [`Voltage`] in steps of the [`OutputUnit`], or with a [`Fault`]. It is total: every
 //!    `u32` is accepted and nothing panics.
 //! 6. A [`CountLimit`] compares counts with the verdict of comparing voltages; an [`Alarm`] adds hysteresis, debounce and
 //!    latching. A [`Thermistor`] does for temperatures what a conversion does for voltages.
 //! 7. A [`Channel`] is all of it: samples in, one [`Reading`] out.
 //!
-//! Why it is exact is told in [`straight_line`] and [`supply_reference`]; every limit stands in [`bounds`]. The
-//! repository's `docs/numerics.md` has the proofs in full and the table of widths.
+//! Why it is exact is told in [`describe::straight_line`], [`convert::line`] and [`convert::quotient`]; every limit stands in
+//! [`bounds`]. The repository's `docs/numerics.md` has the proofs in full and the table of widths.
 //!
 //! # What it does not do
 //! - drive a converter or a multiplexer: it has no hardware layer, and takes numbers;
@@ -71,7 +78,7 @@
 //!
 //! # Features
 //! - `defmt`: `defmt::Format` for the public types that are values. Off by default.
-//! - `store`: the two-slot [`store`] for calibration records, over the `embedded-storage` traits. Off by default; a
+//! - `store`: the two-slot `Store` for calibration records, over the `embedded-storage` traits. Off by default; a
 //!   [`Record`] needs no feature.
 //! - `arch`: the same readings by hand-written kernels for AVR and Cortex-M0+, in `arch`. Off by default.
 //!
@@ -83,82 +90,53 @@
 )]
 #![cfg_attr(docsrs, feature(doc_cfg))]
 
-// Vocabulary.
+// Vocabulary: values, every limit, every rounding, every refusal.
 pub mod bounds;
 mod error;
 mod rounding;
 mod units;
 
-// Sample to count.
-pub mod acquisition;
-pub mod decimate;
-pub mod filter;
+// A drawing to constants, with their proofs: while compiling, or on a PC.
+pub mod describe;
 
-// What a module is and differs by.
-mod calibration;
-mod cell;
-mod factor;
+// Counts to voltages and temperatures: what a chip runs.
+pub mod convert;
 
-// A calibration kept: whose it is, as bytes, and in memory.
-pub mod fingerprint;
-pub mod record;
-#[cfg(feature = "store")]
-pub mod store;
+// Samples to counts, and a channel's reading.
+pub mod sense;
 
-// Count to voltage, and the proofs.
-pub mod divided_input;
-mod floor_sum;
-pub mod reciprocal;
-pub mod straight_line;
-pub mod supply_reference;
-mod window;
+// Limits, alarms, plausibility.
+pub mod watch;
 
-// Count to temperature.
-mod table;
-pub mod thermistor;
+// A module's constants, kept.
+pub mod keep;
 
-// What follows from counts.
-pub mod alarm;
-pub mod limits;
-pub mod plausibility;
-
-// All of it, composed.
-pub mod cell_conversion;
-pub mod channel;
-pub mod channel_setup;
-pub mod reading;
-// The same by hand-written kernels.
-#[cfg(feature = "arch")]
-pub mod arch;
-
-#[cfg(test)]
-mod proof_tests;
-
-pub use acquisition::{Acquisition, CodeCentre, CountScale, FullScale, ShiftRounding};
-pub use alarm::{Alarm, AlarmRule, Limit};
-pub use calibration::Calibration;
-pub use cell::CellRange;
-pub use cell_conversion::CellConversion;
-pub use channel::Channel;
-pub use channel_setup::{ChannelLimits, ChannelSetup, Plausibility};
-pub use decimate::{BlockSum, SlidingSum, SumAndShift};
-pub use divided_input::{DividedConversion, DividedDescription, DividedInput};
+pub use convert::cell_conversion::CellConversion;
+pub use convert::line::{DividedConversion, LineConstants};
+pub use convert::quotient::{QuotientConstants, SupplyConversion};
+pub use convert::table::Table;
+pub use convert::thermistor::{SensorSide, Thermistor, ThermistorDescription};
+pub use convert::window::{Summing, Window};
+pub use describe::acquisition::{Acquisition, CodeCentre, FullScale, ShiftRounding};
+pub use describe::cell::CellRange;
+pub use describe::divided_input::{DividedDescription, DividedInput};
+pub use describe::fingerprint::Fingerprint;
+pub use describe::supply_reference::{SupplyDescription, SupplyReference};
 pub use error::{ConfigError, Field};
-pub use filter::{LowPass, Median, TrimmedSum};
-pub use fingerprint::Fingerprint;
-pub use limits::{CountLimit, LimitSide};
-pub use plausibility::{Faults, RailWatch, StuckWatch, bleed_error_uv};
-pub use reading::{Alarms, Reading, Sensing};
-pub use reciprocal::Reciprocal;
-pub use record::{Record, RecordError};
+pub use keep::record::{RECORD_BYTES, RECORD_VERSION, Record, RecordError};
 #[cfg(feature = "store")]
-pub use store::{Loaded, Store, StoreError};
-pub use straight_line::Multiplier;
-pub use supply_reference::{Quotient, SupplyConversion, SupplyDescription, SupplyReference};
-pub use table::Table;
-pub use thermistor::{SensorSide, Thermistor, ThermistorDescription};
-pub use units::{Count, Fault, OutputUnit, Sample, Temperature, TemperatureFault, Voltage};
-pub use window::Window;
+pub use keep::store::{Loaded, Store, StoreError};
+pub use sense::channel::Channel;
+pub use sense::channel_setup::{ChannelLimits, ChannelSetup, Plausibility};
+pub use sense::decimate::{BlockSum, SlidingSum, SumAndShift};
+pub use sense::filter::{LowPass, Median, TrimmedSum};
+pub use sense::reading::{Alarms, Reading, Sensing};
+pub use units::{
+    Count, Fault, Microvolts, OutputUnit, Sample, Temperature, TemperatureFault, Voltage,
+};
+pub use watch::alarm::{Alarm, AlarmRule, Limit};
+pub use watch::limits::{CountLimit, LimitSide};
+pub use watch::plausibility::{Faults, RailWatch, StuckWatch, bleed_error_uv};
 
-/// The fixed-point types of a calibration, re-exported.
+/// The fixed-point types of a self-calibration, re-exported.
 pub use fixed;

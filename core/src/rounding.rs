@@ -100,14 +100,3 @@ pub(crate) const fn divide_floor_i128(numerator: i128, denominator: i128) -> i12
 pub(crate) const fn divide_ceil_i128(numerator: i128, denominator: i128) -> i128 {
     divide_floor_i128(numerator + denominator - 1, denominator)
 }
-
-/// Nearest integer, ties upward, of `x` when `floor(2 x)` is known: `floor((floor(2 x) + 1) / 2)`.
-///
-/// Exact because for an integer n, `floor((floor(y) + n) / 2)` equals `floor((y + n) / 2)`.
-///
-/// # Range
-/// `doubled` up to 131 070 (twice [`crate::bounds::VOLTAGE_MAX`]).
-#[expect(clippy::arithmetic_side_effects, reason = "131 070 + 1 is below 2^32")]
-pub(crate) const fn nearest_of_doubled(doubled: u32) -> u32 {
-    (doubled + 1) >> 1
-}

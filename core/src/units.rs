@@ -1,5 +1,7 @@
 //! The vocabulary of values: samples, counts, voltages, temperatures, the output unit and faults.
 
+use core::fmt;
+
 /// One conversion result, `bits` wide (8 to 16).
 ///
 /// # Range
@@ -7,9 +9,12 @@
 /// [`Fault::Rail`], never a wrapped number.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[repr(transparent)]
 pub struct Sample(pub u16);
 
 /// What is converted: one sample, or the sum of `samples` of them, after an optional right shift.
+///
+/// There is no `From<u16>` and no `From<Sample>`: where a sum is described, a raw sample is not a count.
 ///
 /// # Range
 /// 0 to [`crate::bounds::COUNT_MAX`] for counts that a described converter can give. Larger values are accepted
@@ -18,25 +23,36 @@ pub struct Sample(pub u16);
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Count(pub u32);
 
-impl From<u16> for Count {
-    fn from(count: u16) -> Self {
-        Self(u32::from(count))
-    }
-}
-
-impl From<Sample> for Count {
-    fn from(sample: Sample) -> Self {
-        Self(u32::from(sample.0))
-    }
-}
-
-/// A cell voltage in steps of its front end's [`OutputUnit`].
+/// A cell voltage as a conversion gives it, in steps of that conversion's [`OutputUnit`].
 ///
 /// # Range
 /// 0 to 65 535 steps: 65.535 V in millivolts, 6.5535 V in steps of 100 uV.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Voltage(pub u16);
+
+/// A voltage that a person sets, such as a limit. It has a unit of its own, so it means the same for every [`OutputUnit`].
+///
+/// # Range
+/// 0 to 65 535 000 uV can be compared with readings.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Microvolts(pub u32);
+
+impl Microvolts {
+    /// Whole millivolts.
+    ///
+    /// # Range
+    /// Every `u16`: up to 65.535 V.
+    #[must_use]
+    #[expect(
+        clippy::arithmetic_side_effects,
+        reason = "65 535 * 1000 is below 2^32"
+    )]
+    pub const fn from_mv(millivolts: u16) -> Self {
+        Self(millivolts as u32 * 1000)
+    }
+}
 
 /// The step of a [`Voltage`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -67,8 +83,8 @@ impl OutputUnit {
         clippy::arithmetic_side_effects,
         reason = "65 535 * 1000 = 65 535 000 is below 2^32"
     )]
-    pub const fn microvolts(self, voltage: Voltage) -> u32 {
-        voltage.0 as u32 * self.step_uv()
+    pub const fn microvolts(self, voltage: Voltage) -> Microvolts {
+        Microvolts(voltage.0 as u32 * self.step_uv())
     }
 }
 
@@ -88,6 +104,19 @@ pub enum Fault {
     /// The voltage would round to more than 65 535 output units.
     AboveRange,
 }
+
+impl fmt::Display for Fault {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::ZeroCount => "count zero",
+            Self::Rail => "count at the rail",
+            Self::BelowRange => "voltage below the output range",
+            Self::AboveRange => "voltage above the output range",
+        })
+    }
+}
+
+impl core::error::Error for Fault {}
 
 /// A temperature in steps of 0.1 degC.
 ///
@@ -110,3 +139,16 @@ pub enum TemperatureFault {
     /// Hotter than the table's range.
     AboveTable,
 }
+
+impl fmt::Display for TemperatureFault {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::OpenCircuit => "sensor open",
+            Self::ShortCircuit => "sensor shorted",
+            Self::BelowTable => "colder than the table",
+            Self::AboveTable => "hotter than the table",
+        })
+    }
+}
+
+impl core::error::Error for TemperatureFault {}

@@ -8,22 +8,24 @@
 //! |---|---|
 //! | both slots valid | the newer, by sequence number |
 //! | one valid | that one |
-//! | none: erased, worn, damaged, unreadable, another front end's | [`Loaded::Missing`] with both reasons; its calibration is the identity |
+//! | none: erased, worn, damaged, unreadable, another front end's | [`Loaded::Missing`] with both reasons; the module converts as drawn |
 //!
 //! ```
 //! use embedded_storage::nor_flash::NorFlash;
-//! use tallyvolt::{DividedConversion, DividedInput, Store, StoreError};
+//! use tallyvolt::{DividedConversion, DividedInput, Loaded, Store, StoreError};
 //!
 //! /// The module's conversion, and whether it is the module's own.
 //! fn start<F: NorFlash>(
 //!     memory: F,
 //!     input: &DividedInput,
-//!     as_drawn: DividedConversion,
-//! ) -> Result<(DividedConversion, bool), StoreError> {
-//!     let loaded = Store::new(memory, 0)?.load(input.fingerprint());
-//!     Ok(match input.conversion(loaded.calibration()) {
-//!         Ok(own) => (own, loaded.is_calibrated()),
-//!         Err(_) => (as_drawn, false),
+//!     as_drawn: DividedConversion<12>,
+//! ) -> Result<(DividedConversion<12>, bool), StoreError> {
+//!     Ok(match Store::new(memory, 0)?.load(input.fingerprint()) {
+//!         Loaded::Stored(record) => match input.recorded(&record) {
+//!             Ok(own) => (own, true),
+//!             Err(_) => (as_drawn, false),
+//!         },
+//!         Loaded::Missing { .. } => (as_drawn, false),
 //!     })
 //! }
 //! ```
@@ -35,9 +37,8 @@ use core::fmt;
 
 use embedded_storage::nor_flash::{NorFlash, NorFlashError, NorFlashErrorKind};
 
-use crate::calibration::Calibration;
-use crate::fingerprint::Fingerprint;
-use crate::record::{RECORD_BYTES, Record, RecordError};
+use crate::describe::fingerprint::Fingerprint;
+use crate::keep::record::{RECORD_BYTES, Record, RecordError};
 
 /// Widest word that is read or written at once, in bytes; the record and the padding behind it fit one.
 const WORD_MAX: usize = 32;
@@ -59,19 +60,13 @@ pub enum Loaded {
 }
 
 impl Loaded {
-    /// The stored calibration, or the identity where there is none. Ask [`Loaded::is_calibrated`] too.
+    /// The newest valid record, if there is one.
     #[must_use]
-    pub const fn calibration(&self) -> Calibration {
+    pub const fn record(&self) -> Option<Record> {
         match self {
-            Self::Stored(record) => record.calibration,
-            Self::Missing { .. } => Calibration::IDENTITY,
+            Self::Stored(record) => Some(*record),
+            Self::Missing { .. } => None,
         }
-    }
-
-    /// Whether the calibration is this module's own.
-    #[must_use]
-    pub const fn is_calibrated(&self) -> bool {
-        matches!(self, Self::Stored(_))
     }
 }
 
@@ -163,30 +158,23 @@ impl<F: NorFlash> Store<F> {
         }
     }
 
-    /// Writes a calibration, with the next sequence number, into the slot that does not hold the newest valid record.
+    /// Writes a module's record, with the next sequence number, into the slot that does not hold the newest valid record.
     ///
     /// Cut off at any moment, the memory holds the old record or the new one. Returns what was written.
     ///
     /// # Errors
     /// [`StoreError::Memory`], [`StoreError::NotWritten`]; the old record holds in either case.
-    pub fn store(
-        &mut self,
-        front_end: Fingerprint,
-        calibration: Calibration,
-    ) -> Result<Record, StoreError> {
+    pub fn store(&mut self, record: &Record) -> Result<Record, StoreError> {
+        let front_end = record.front_end();
         let (address, sequence) = match self.both(front_end) {
             (Ok(first), Ok(second)) if second.is_newer_than(&first) => {
-                (self.first, second.sequence.wrapping_add(1))
+                (self.first, second.sequence().wrapping_add(1))
             }
-            (Ok(first), _) => (self.second(), first.sequence.wrapping_add(1)),
-            (Err(_), Ok(second)) => (self.first, second.sequence.wrapping_add(1)),
+            (Ok(first), _) => (self.second(), first.sequence().wrapping_add(1)),
+            (Err(_), Ok(second)) => (self.first, second.sequence().wrapping_add(1)),
             (Err(_), Err(_)) => (self.first, 1),
         };
-        let record = Record {
-            front_end,
-            calibration,
-            sequence,
-        };
+        let record = record.with_sequence(sequence);
         self.write(address, &record)?;
         match self.read(address, front_end) {
             Ok(read) if read == record => Ok(record),
@@ -276,3 +264,30 @@ impl fmt::Display for StoreError {
 }
 
 impl core::error::Error for StoreError {}
+
+#[cfg(feature = "defmt")]
+impl defmt::Format for StoreError {
+    fn format(&self, f: defmt::Formatter<'_>) {
+        match self {
+            Self::Misplaced {
+                address,
+                erase_bytes,
+            } => defmt::write!(
+                f,
+                "address {=u32:#x} is not the start of an erase block of {=u32} bytes",
+                address,
+                erase_bytes
+            ),
+            Self::TooSmall { needed, capacity } => defmt::write!(
+                f,
+                "the store ends at byte {=u64}, the memory at {=u64}",
+                needed,
+                capacity
+            ),
+            Self::Memory(_) => defmt::write!(f, "the memory refused"),
+            Self::NotWritten(error) => {
+                defmt::write!(f, "the slot is worn, it reads back as: {}", error);
+            }
+        }
+    }
+}

@@ -22,12 +22,15 @@
 
 use crc::{CRC_32_ISCSI, Crc, NoTable};
 
-use crate::acquisition::{Acquisition, CodeCentre, FullScale, ShiftRounding};
-use crate::factor::Factor;
+use super::acquisition::{Acquisition, CodeCentre, FullScale, ShiftRounding};
+use super::factor::Factor;
 use crate::units::OutputUnit;
 
 /// CRC-32C (Castagnoli polynomial, `CRC-32/ISCSI` in the RevEng catalogue), bit by bit: slow, and without a table.
-pub(crate) const CRC_32C: Crc<u32, NoTable> = Crc::<u32, NoTable>::new(&CRC_32_ISCSI);
+pub(crate) const fn crc_32c(bytes: &[u8]) -> u32 {
+    const CRC_32C: Crc<u32, NoTable> = Crc::<u32, NoTable>::new(&CRC_32_ISCSI);
+    CRC_32C.checksum(bytes)
+}
 
 /// Identity of a front end's description.
 ///
@@ -101,6 +104,6 @@ impl Described {
             b2,
             b3,
         ];
-        Fingerprint(CRC_32C.checksum(&bytes))
+        Fingerprint(crc_32c(&bytes))
     }
 }

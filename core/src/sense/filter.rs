@@ -1,4 +1,4 @@
-//! Filters: median of three and five, trimmed sum, first-order low-pass. (Plain sums are in [`crate::decimate`].)
+//! Filters: median of three and five, trimmed sum, first-order low-pass. (Plain sums are in [`super::decimate`].)
 //!
 //! | filter | in, out | noise left, of white Gaussian | delay | cost |
 //! |---|---|---|---|---|

@@ -20,10 +20,10 @@
 //! sum by -2^(s-1) + 1 to 2^(s-1) steps, half a step up on average, so one half-step comes off.
 
 use crate::bounds::{BITS, RIGHT_SHIFT, SAMPLES};
-use crate::decimate::BlockSum;
+use crate::convert::window::Summing;
 use crate::error::ConfigError;
 use crate::rounding::{shift_floor_u32, shift_nearest_u32};
-use crate::units::Count;
+use crate::units::OutputUnit;
 
 /// The sample that would mean ratio 1. Makers differ; take it from the manual's transfer formula.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -59,7 +59,7 @@ pub enum ShiftRounding {
 ///
 /// # Range
 /// `bits` 8 to 16; `samples` a power of two from 1 to 1024; `right_shift` 0 to 8, and at least two counts above zero must
-/// be left. [`Acquisition::scale`] checks all of it.
+/// be left. each front end checks all of it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Acquisition {
@@ -99,14 +99,6 @@ impl Acquisition {
         acquisition
     }
 
-    /// A firmware summing stage that gives this acquisition's sums. Only for `right_shift` 0.
-    ///
-    /// # Errors
-    /// As [`BlockSum::new`].
-    pub const fn block_sum(self) -> Result<BlockSum, ConfigError> {
-        BlockSum::new(self.samples)
-    }
-
     /// Checks the description and derives the scale in half-steps.
     ///
     /// # Errors
@@ -116,7 +108,7 @@ impl Acquisition {
         clippy::arithmetic_side_effects,
         reason = "bits <= 16, samples <= 1024 and shift <= 8 are checked first: every sum and product is below 2^28; samples >= 1"
     )]
-    pub const fn scale(self) -> Result<CountScale, ConfigError> {
+    pub(crate) const fn scale(self) -> Result<CountScale, ConfigError> {
         if let Err(error) = BITS.check(self.bits as i64) {
             return Err(error);
         }
@@ -158,8 +150,9 @@ impl Acquisition {
             step_log2: shift + 1,
             centre,
             full_scale: 2 * samples * full_scale,
-            samples,
-            largest_count: Count(largest_count),
+            largest_count,
+            samples: self.samples,
+            right_shift: self.right_shift,
         })
     }
 }
@@ -170,18 +163,23 @@ impl Acquisition {
 /// `step_log2` 1 to 9, `centre` 0 to 1279, `full_scale` 510 to 2^27, `largest_count` 2 to
 /// [`crate::bounds::COUNT_MAX`]; `largest_count << step_log2` is below 2^27 + 2^9.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct CountScale {
+pub(crate) struct CountScale {
     pub(crate) step_log2: u32,
     pub(crate) centre: u32,
     pub(crate) full_scale: u32,
-    pub(crate) samples: u32,
-    pub(crate) largest_count: Count,
+    pub(crate) largest_count: u32,
+    samples: u16,
+    right_shift: u8,
 }
 
 impl CountScale {
-    /// The largest count this converter can give; it reads as [`crate::Fault::Rail`].
-    #[must_use]
-    pub const fn largest_count(self) -> Count {
-        self.largest_count
+    /// What a conversion keeps of it.
+    pub(crate) const fn summing(self, unit: OutputUnit) -> Summing {
+        Summing {
+            rail: self.largest_count,
+            samples: self.samples,
+            right_shift: self.right_shift,
+            unit,
+        }
     }
 }

@@ -1,7 +1,7 @@
 //! One reading of a channel, and what it takes beside the samples.
 
-use crate::plausibility::Faults;
 use crate::units::{Count, Fault, Temperature, TemperatureFault, Voltage};
+use crate::watch::plausibility::Faults;
 
 /// What else a reading takes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]

@@ -16,9 +16,9 @@
 //! | from there to `high_wire` | outside the table | outside the table |
 //! | at or above `high_wire` | open circuit | short circuit |
 
+use super::table::Table;
 use crate::bounds::{COUNT_MAX, TABLE_COUNT};
 use crate::error::ConfigError;
-use crate::table::Table;
 use crate::units::{Count, Temperature, TemperatureFault};
 
 /// Where the sensor sits in its divider.

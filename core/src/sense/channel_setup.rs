@@ -1,8 +1,8 @@
 //! Everything constant about a channel: conversion, sensor, limits, plausibility.
 
-use crate::alarm::Limit;
-use crate::limits::CountLimit;
-use crate::thermistor::Thermistor;
+use crate::convert::thermistor::Thermistor;
+use crate::watch::alarm::Limit;
+use crate::watch::limits::CountLimit;
 
 /// The limits of a channel; each may be left out.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -16,8 +16,8 @@
 //!
 //! ```
 //! use tallyvolt::{
-//!     Acquisition, AlarmRule, Calibration, CellRange, Channel, ChannelLimits, ChannelSetup, DividedConversion,
-//!     DividedDescription, DividedInput, Faults, LimitSide, OutputUnit, Plausibility, Sample, Sensing, Voltage, proven,
+//!     Acquisition, AlarmRule, CellRange, Channel, ChannelLimits, ChannelSetup, DividedConversion, DividedDescription,
+//!     DividedInput, Faults, LimitSide, Microvolts, OutputUnit, Plausibility, Sample, Sensing, Voltage, proven,
 //! };
 //!
 //! const INPUT: DividedInput = proven!(DividedInput::new(DividedDescription {
@@ -28,14 +28,16 @@
 //!     cell: CellRange { min_uv: 2_000_000, max_uv: 3_650_000 },
 //!     unit: OutputUnit::Millivolt,
 //! }));
-//! const CONVERSION: DividedConversion = proven!(INPUT.conversion(Calibration::IDENTITY));
-//! const RULE: AlarmRule = AlarmRule { hysteresis: 20, readings: 2, latching: false };
-//! static SETUP: ChannelSetup<'static, DividedConversion> = ChannelSetup {
+//! const CONVERSION: DividedConversion<16> = proven!(INPUT.conversion());
+//! const RULE: AlarmRule = AlarmRule { readings: 2, latching: false };
+//! const LIMIT: Microvolts = Microvolts::from_mv(3650);
+//! const HYSTERESIS: Microvolts = Microvolts::from_mv(20);
+//! static SETUP: ChannelSetup<'static, DividedConversion<16>> = ChannelSetup {
 //!     conversion: CONVERSION,
 //!     calibrated: false,
 //!     thermistor: None,
 //!     limits: ChannelLimits {
-//!         over_voltage: Some(proven!(CONVERSION.limit(LimitSide::Over, Voltage(3650), RULE))),
+//!         over_voltage: Some(proven!(CONVERSION.limit(LimitSide::Over, LIMIT, HYSTERESIS, RULE))),
 //!         ..ChannelLimits::NONE
 //!     },
 //!     plausibility: Plausibility::NONE,
@@ -54,16 +56,15 @@
 //! # run().unwrap();
 //! ```
 
-use crate::alarm::{Alarm, Limit};
-use crate::bounds::BITS;
-use crate::cell_conversion::CellConversion;
-use crate::channel_setup::ChannelSetup;
-use crate::decimate::SlidingSum;
-use crate::divided_input::DividedConversion;
+use super::channel_setup::ChannelSetup;
+use super::decimate::SlidingSum;
+use super::reading::{Alarms, Reading, Sensing};
+use crate::convert::cell_conversion::CellConversion;
+use crate::convert::line::DividedConversion;
 use crate::error::ConfigError;
-use crate::plausibility::{Faults, RailWatch, StuckWatch};
-use crate::reading::{Alarms, Reading, Sensing};
 use crate::units::{Count, Fault, Sample, TemperatureFault};
+use crate::watch::alarm::{Alarm, Limit};
+use crate::watch::plausibility::{Faults, RailWatch, StuckWatch};
 
 /// The state of one channel with a window of `WINDOW` samples.
 // In this order the small fields are within reach of a Cortex-M0+'s shortest loads.
@@ -91,13 +92,7 @@ impl<'a, C: CellConversion, const WINDOW: usize> Channel<'a, C, WINDOW> {
         reason = "SlidingSum allows WINDOW up to 1024"
     )]
     pub fn new(setup: &'a ChannelSetup<'a, C>) -> Result<Self, ConfigError> {
-        let rail = setup.conversion.window().rail().0;
-        let window = WINDOW as u32;
-        let sums_of_top_codes = (BITS.min..=BITS.max)
-            .any(|bits| rail == window.wrapping_mul((1_u32 << bits).wrapping_sub(1)));
-        if !sums_of_top_codes {
-            return Err(ConfigError::WindowMismatch { window, rail });
-        }
+        setup.conversion.summing().check_window(WINDOW as u32)?;
         Ok(Self {
             setup,
             sum: SlidingSum::new(),
@@ -130,15 +125,6 @@ impl<'a, C: CellConversion, const WINDOW: usize> Channel<'a, C, WINDOW> {
     )]
     pub fn samples(&mut self, samples: &[Sample]) {
         let top_code = self.top_code();
-        let conversion = &self.setup.conversion;
-        if let Some(newest) = samples.last_chunk::<WINDOW>()
-            && self
-                .sum
-                .renew_by(|places| conversion.copied_sum(newest, places, top_code))
-        {
-            self.rail = RailWatch::NEW;
-            return;
-        }
         self.rail.extend(samples, top_code, WINDOW as u16);
         self.sum.extend(samples);
     }
@@ -147,10 +133,10 @@ impl<'a, C: CellConversion, const WINDOW: usize> Channel<'a, C, WINDOW> {
     #[expect(
         clippy::cast_possible_truncation,
         clippy::arithmetic_side_effects,
-        reason = "WINDOW is a power of two from 1 to 1024, so this is a shift; the rail is WINDOW top codes, each a u16"
+        reason = "WINDOW is a power of two from 1 to 1024, so this is a shift; the rail is WINDOW top codes, each a u16, by `new`"
     )]
     fn top_code(&self) -> Sample {
-        Sample((self.setup.conversion.window().rail().0 / WINDOW as u32) as u16)
+        Sample((self.setup.conversion.summing().rail / WINDOW as u32) as u16)
     }
 
     /// A reading of the last `WINDOW` samples; none until they are there.
@@ -183,7 +169,7 @@ impl<'a, C: CellConversion, const WINDOW: usize> Channel<'a, C, WINDOW> {
                 &limits.under_temperature,
                 sensor,
             );
-            let measured = setup.conversion.temperature(thermistor, sensor);
+            let measured = thermistor.temperature(sensor);
             if let Err(fault) = measured {
                 faults = faults.with(no_temperature(fault));
             }
@@ -253,7 +239,7 @@ fn no_voltage<C: CellConversion>(
     Faults::NO_VOLTAGE.with_if(Faults::REFERENCE_LOST, lost)
 }
 
-/// Comparisons and no match: of a match the compiler makes a table, which takes RAM on AVR.
+/// `if` instead of `match`: the compiler turns a `match` into a table, which costs RAM on AVR.
 #[cold]
 #[inline(never)]
 fn no_temperature(fault: TemperatureFault) -> Faults {
@@ -275,7 +261,7 @@ const fn update(alarm: &mut Alarm, limit: &Option<Limit>, count: Count) {
 
 // The pointer of a 64-bit host takes four bytes more, and four of padding.
 const _: () = assert!(
-    size_of::<Channel<'static, DividedConversion, 16>>()
+    size_of::<Channel<'static, DividedConversion<16>, 16>>()
         <= if cfg!(target_pointer_width = "64") {
             72
         } else {

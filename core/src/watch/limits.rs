@@ -1,4 +1,4 @@
-//! Limits: a voltage or temperature limit as a count limit. What follows when one is passed is in [`crate::alarm`].
+//! Limits: a voltage or temperature limit as a count limit. What follows when one is passed is in [`crate::watch::alarm`].
 //!
 //! A conversion never turns back along the counts, so the counts whose converted value lies beyond a limit are a run at one
 //! end of the range. Its last count is found by halving the window about 26 times with the conversion itself, so that
@@ -12,12 +12,13 @@
 //! Beyond means strictly beyond: a reading equal to the limit is not. A count that is a fault belongs to the side it lies
 //! on, so a rail trips what a value beyond the rail would trip.
 
-use crate::alarm::{AlarmRule, Limit};
-use crate::divided_input::DividedConversion;
+use super::alarm::{AlarmRule, Limit};
+use crate::convert::line::DividedConversion;
+use crate::convert::quotient::SupplyConversion;
+use crate::convert::thermistor::Thermistor;
 use crate::error::ConfigError;
-use crate::supply_reference::SupplyConversion;
-use crate::thermistor::Thermistor;
-use crate::units::{Count, Temperature, Voltage};
+use crate::rounding::divide_floor_u32;
+use crate::units::{Count, Microvolts, OutputUnit, Temperature};
 
 /// Which values are beyond a limit.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -70,25 +71,26 @@ impl CountLimit {
     }
 }
 
-impl DividedConversion {
-    /// The count limit that gives, at every count, the verdict of comparing converted voltages.
+impl<const BITS: u32> DividedConversion<BITS> {
+    /// The count limit that gives, at every count, the verdict of comparing the converted voltage with the limit.
     ///
     /// # Errors
     /// [`ConfigError::LimitNotReadable`] when all readable voltages, or none, are beyond the limit.
     pub const fn count_limit(
         &self,
         side: LimitSide,
-        limit: Voltage,
+        limit: Microvolts,
     ) -> Result<CountLimit, ConfigError> {
         let window = self.window();
-        let mut search = Search::new(side, limit.0 as i32, true, window.first(), window.counts());
+        let limit = in_steps(side, limit, self.unit());
+        let mut search = Search::new(side, limit, true, window.first(), window.counts());
         while let Some(position) = search.probe() {
-            search.narrow(position, self.multiplier().at(position) as i32);
+            search.narrow(position, self.at(position).0 as i32);
         }
         search.count_limit()
     }
 
-    /// A limit with its rule; the hysteresis is in output units.
+    /// A limit with its rule; a voltage has come back when it is `hysteresis` inside the limit.
     ///
     /// # Errors
     /// As [`DividedConversion::count_limit`], for the limit and for where it comes back; [`ConfigError::OutOfBounds`] for
@@ -96,16 +98,20 @@ impl DividedConversion {
     pub const fn limit(
         &self,
         side: LimitSide,
-        limit: Voltage,
+        limit: Microvolts,
+        hysteresis: Microvolts,
         rule: AlarmRule,
     ) -> Result<Limit, ConfigError> {
-        match released_voltage(side, limit, rule) {
-            Ok(released) => Limit::new(
-                self.count_limit(side, limit),
-                self.count_limit(side, released),
-                rule,
-            ),
-            Err(error) => Err(error),
+        let released = match released_voltage(side, limit, hysteresis) {
+            Ok(released) => released,
+            Err(error) => return Err(error),
+        };
+        match (
+            self.count_limit(side, limit),
+            self.count_limit(side, released),
+        ) {
+            (Ok(trip), Ok(hold)) => Limit::new(trip, hold, rule),
+            (Err(error), _) | (_, Err(error)) => Err(error),
         }
     }
 }
@@ -118,12 +124,13 @@ impl SupplyConversion {
     pub const fn count_limit(
         &self,
         side: LimitSide,
-        limit: Voltage,
+        limit: Microvolts,
     ) -> Result<CountLimit, ConfigError> {
         let window = self.window();
-        let mut search = Search::new(side, limit.0 as i32, false, window.first(), window.counts());
+        let limit = in_steps(side, limit, self.unit());
+        let mut search = Search::new(side, limit, false, window.first(), window.counts());
         while let Some(position) = search.probe() {
-            search.narrow(position, self.quotient().at(position) as i32);
+            search.narrow(position, self.at(position).0 as i32);
         }
         search.count_limit()
     }
@@ -135,16 +142,20 @@ impl SupplyConversion {
     pub const fn limit(
         &self,
         side: LimitSide,
-        limit: Voltage,
+        limit: Microvolts,
+        hysteresis: Microvolts,
         rule: AlarmRule,
     ) -> Result<Limit, ConfigError> {
-        match released_voltage(side, limit, rule) {
-            Ok(released) => Limit::new(
-                self.count_limit(side, limit),
-                self.count_limit(side, released),
-                rule,
-            ),
-            Err(error) => Err(error),
+        let released = match released_voltage(side, limit, hysteresis) {
+            Ok(released) => released,
+            Err(error) => return Err(error),
+        };
+        match (
+            self.count_limit(side, limit),
+            self.count_limit(side, released),
+        ) {
+            (Ok(trip), Ok(hold)) => Limit::new(trip, hold, rule),
+            (Err(error), _) | (_, Err(error)) => Err(error),
         }
     }
 }
@@ -162,22 +173,29 @@ impl Thermistor<'_> {
         self.limit_at(side, limit.0 as i32)
     }
 
-    /// A limit with its rule; the hysteresis is in steps of 0.1 degC.
+    /// A limit with its rule; a temperature has come back when it is `hysteresis_tenths` times 0.1 K inside the limit.
     ///
     /// # Errors
     /// As [`DividedConversion::limit`].
+    #[expect(
+        clippy::arithmetic_side_effects,
+        reason = "an i16 and a u16: within -98 304 and 98 302"
+    )]
     pub const fn limit(
         &self,
         side: LimitSide,
         limit: Temperature,
+        hysteresis_tenths: u16,
         rule: AlarmRule,
     ) -> Result<Limit, ConfigError> {
-        let released = released(side, limit.0 as i32, rule);
-        Limit::new(
-            self.count_limit(side, limit),
-            self.limit_at(side, released),
-            rule,
-        )
+        let released = match side {
+            LimitSide::Over => limit.0 as i32 - hysteresis_tenths as i32,
+            LimitSide::Under => limit.0 as i32 + hysteresis_tenths as i32,
+        };
+        match (self.count_limit(side, limit), self.limit_at(side, released)) {
+            (Ok(trip), Ok(hold)) => Limit::new(trip, hold, rule),
+            (Err(error), _) | (_, Err(error)) => Err(error),
+        }
     }
 
     const fn limit_at(&self, side: LimitSide, limit: i32) -> Result<CountLimit, ConfigError> {
@@ -195,33 +213,38 @@ impl Thermistor<'_> {
     }
 }
 
-/// The value at which a limit is no longer beyond, in the value's own steps.
-#[expect(
-    clippy::arithmetic_side_effects,
-    reason = "limit is a u16 or an i16 and the hysteresis a u16: both results are within -98 304 and 131 070"
-)]
-const fn released(side: LimitSide, limit: i32, rule: AlarmRule) -> i32 {
-    match side {
-        LimitSide::Over => limit - rule.hysteresis as i32,
-        LimitSide::Under => limit + rule.hysteresis as i32,
+/// The voltage at which a limit is no longer beyond.
+const fn released_voltage(
+    side: LimitSide,
+    limit: Microvolts,
+    hysteresis: Microvolts,
+) -> Result<Microvolts, ConfigError> {
+    let released = match side {
+        LimitSide::Over => limit.0.checked_sub(hysteresis.0),
+        LimitSide::Under => limit.0.checked_add(hysteresis.0),
+    };
+    match released {
+        Some(released) => Ok(Microvolts(released)),
+        None => Err(ConfigError::LimitNotReadable { limit: 0 }),
     }
 }
 
+/// A limit in whole output steps with the same verdict: `n * step > limit` exactly when `n > floor(limit / step)`, and
+/// `n * step < limit` exactly when `n < ceil(limit / step)`.
 #[expect(
-    clippy::cast_possible_truncation,
-    clippy::cast_sign_loss,
-    reason = "0 to 65 535 is checked first"
+    clippy::cast_possible_wrap,
+    clippy::arithmetic_side_effects,
+    reason = "a u32 over 100 at least is below 2^26; the step is never 0"
 )]
-const fn released_voltage(
-    side: LimitSide,
-    limit: Voltage,
-    rule: AlarmRule,
-) -> Result<Voltage, ConfigError> {
-    let value = released(side, limit.0 as i32, rule);
-    if value < 0 || value > u16::MAX as i32 {
-        return Err(ConfigError::LimitNotReadable { limit: value });
+const fn in_steps(side: LimitSide, limit: Microvolts, unit: OutputUnit) -> i32 {
+    let step = unit.step_uv();
+    match side {
+        LimitSide::Over => divide_floor_u32(limit.0, step) as i32,
+        LimitSide::Under => {
+            let whole = divide_floor_u32(limit.0, step);
+            (whole + (whole * step != limit.0) as u32) as i32
+        }
     }
-    Ok(Voltage(value as u16))
 }
 
 /// Halving search for the end of the run of counts that are beyond a limit.

@@ -1,19 +1,17 @@
 //! Alarms: hysteresis, debounce by consecutive readings, and latching, in one byte of state.
 
+use super::limits::CountLimit;
 use crate::bounds::DEBOUNCE_READINGS;
 use crate::error::ConfigError;
-use crate::limits::CountLimit;
 use crate::units::Count;
 
-/// What surrounds a limit: how far a value must come back, how often it must say so, and whether the alarm stays.
+/// What surrounds a limit: how often a value must say so, and whether the alarm stays.
 ///
 /// # Range
 /// `readings` 1 to 127; 1 means no debounce.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct AlarmRule {
-    /// Distance from the limit, in the value's own steps, at which a value has come back.
-    pub hysteresis: u16,
     /// Consecutive readings that must agree before the alarm changes.
     pub readings: u8,
     /// Whether an alarm stays until it is acknowledged.
@@ -21,9 +19,8 @@ pub struct AlarmRule {
 }
 
 impl AlarmRule {
-    /// At once, without hysteresis, not latching.
+    /// At once, not latching.
     pub const PLAIN: Self = Self {
-        hysteresis: 0,
         readings: 1,
         latching: false,
     };
@@ -66,19 +63,18 @@ impl Side {
 
 impl Limit {
     pub(crate) const fn new(
-        trip: Result<CountLimit, ConfigError>,
-        hold: Result<CountLimit, ConfigError>,
+        trip: CountLimit,
+        hold: CountLimit,
         rule: AlarmRule,
     ) -> Result<Self, ConfigError> {
         if let Err(error) = DEBOUNCE_READINGS.check(rule.readings as i64) {
             return Err(error);
         }
         let (trip, hold, side) = match (trip, hold) {
-            (Ok(CountLimit::Above(trip)), Ok(CountLimit::Above(hold))) => (trip, hold, Side::Above),
-            (Ok(CountLimit::Below(trip)), Ok(CountLimit::Below(hold))) => (trip, hold, Side::Below),
-            (Err(error), _) | (_, Err(error)) => return Err(error),
+            (CountLimit::Above(trip), CountLimit::Above(hold)) => (trip, hold, Side::Above),
+            (CountLimit::Below(trip), CountLimit::Below(hold)) => (trip, hold, Side::Below),
             // Both come from one conversion and one side.
-            (Ok(_), Ok(_)) => return Err(ConfigError::LimitNotReadable { limit: 0 }),
+            _ => return Err(ConfigError::LimitNotReadable { limit: 0 }),
         };
         Ok(Self {
             trip: side.flipped(trip.0),
@@ -137,7 +133,7 @@ impl Alarm {
     #[inline]
     pub const fn update(&mut self, limit: &Limit, count: Count) -> bool {
         let count = limit.side.flipped(count.0);
-        // What nearly all readings are: they agree with an alarm that no reading has spoken against.
+        // The common case: the reading agrees with the alarm and no change is pending.
         match self.state {
             CLEAR if count <= limit.trip => false,
             ACTIVE if count > limit.hold => true,

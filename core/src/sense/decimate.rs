@@ -17,6 +17,7 @@
 use heapless::Vec;
 
 use crate::bounds::{EXTRA_BITS, SAMPLES, SAMPLES_MAX};
+use crate::describe::acquisition::Acquisition;
 use crate::error::ConfigError;
 use crate::rounding::shift_nearest_u32;
 use crate::units::{Count, Sample};
@@ -47,6 +48,21 @@ impl BlockSum {
             samples,
             missing: samples,
         })
+    }
+
+    /// The block that gives the counts of an acquisition.
+    ///
+    /// # Errors
+    /// As [`BlockSum::new`]; [`ConfigError::WindowMismatch`] where the sum is shifted, which [`SumAndShift`] or hardware does.
+    pub const fn of(acquisition: Acquisition) -> Result<Self, ConfigError> {
+        if acquisition.right_shift != 0 {
+            return Err(ConfigError::WindowMismatch {
+                window: acquisition.samples as u32,
+                samples: acquisition.samples,
+                right_shift: acquisition.right_shift,
+            });
+        }
+        Self::new(acquisition.samples)
     }
 
     /// A block for `extra_bits` more bits: 4^`extra_bits` samples.

@@ -1,0 +1,10 @@
+//! What a chip runs: counts to voltages and temperatures, by constants that were chosen elsewhere.
+
+pub mod cell_conversion;
+mod division;
+pub mod line;
+pub mod quotient;
+pub mod self_calibration;
+pub mod table;
+pub mod thermistor;
+pub mod window;

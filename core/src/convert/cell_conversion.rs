@@ -1,0 +1,74 @@
+//! What a channel, a limit or generic firmware asks of a conversion, whichever the topology.
+
+use super::line::DividedConversion;
+use super::quotient::SupplyConversion;
+use super::window::{Summing, Window};
+use crate::units::{Count, Fault, Voltage};
+
+/// Either topology's conversion. Sealed: its implementations are those of this crate.
+pub trait CellConversion: sealed::Sealed {
+    /// The voltage of a count, or why it is none.
+    ///
+    /// # Errors
+    /// [`Fault`], as the conversion's own `voltage`.
+    fn voltage(&self, count: Count) -> Result<Voltage, Fault>;
+
+    /// The counts that are voltages.
+    fn window(&self) -> Window;
+
+    /// How a count comes about, and the step of a voltage.
+    fn summing(&self) -> Summing;
+
+    /// Whether a fault means a lost reference; `sensor_at_top` tells of the other input against the same reference.
+    fn reference_lost(&self, fault: Fault, sensor_at_top: bool) -> bool;
+}
+
+pub(crate) mod sealed {
+    /// Keeps [`super::CellConversion`] to this crate.
+    pub trait Sealed {}
+}
+
+impl<const BITS: u32> sealed::Sealed for DividedConversion<BITS> {}
+impl sealed::Sealed for SupplyConversion {}
+
+impl<const BITS: u32> CellConversion for DividedConversion<BITS> {
+    #[inline]
+    fn voltage(&self, count: Count) -> Result<Voltage, Fault> {
+        self.voltage(count)
+    }
+
+    fn window(&self) -> Window {
+        self.window()
+    }
+
+    #[inline]
+    fn summing(&self) -> Summing {
+        self.summing()
+    }
+
+    /// Against a reference of nothing every input reads the top code; the cell alone could also be too high.
+    fn reference_lost(&self, fault: Fault, sensor_at_top: bool) -> bool {
+        sensor_at_top && fault == Fault::Rail
+    }
+}
+
+impl CellConversion for SupplyConversion {
+    #[inline]
+    fn voltage(&self, count: Count) -> Result<Voltage, Fault> {
+        self.voltage(count)
+    }
+
+    fn window(&self) -> Window {
+        self.window()
+    }
+
+    #[inline]
+    fn summing(&self) -> Summing {
+        self.summing()
+    }
+
+    /// The reference is what is sampled: next to nothing of it is no cell voltage that could be.
+    fn reference_lost(&self, fault: Fault, _sensor_at_top: bool) -> bool {
+        matches!(fault, Fault::ZeroCount | Fault::AboveRange)
+    }
+}

@@ -1,0 +1,451 @@
+//! Count to voltage along a straight line: one multiply-add-shift, what a divided input converts with.
+//!
+//! ```text
+//! V = floor((M * (count - first) + B) / 2^S)
+//! ```
+//!
+//! B holds the half that makes the floor a rounding to nearest, ties upward. M and B are chosen elsewhere: from the drawing,
+//! with a proof, or from a calibration. Here they are only checked, once, so that no count can wrap.
+//!
+//! | form | counts | S | M | B | products |
+//! |---|---|---|---|---|---|
+//! | short | `BITS` wide, 8 to 16 | `BITS` + 3 | 16 bits | 32 bits | one, below 2^32 |
+//! | long | the same | 32 | 48 bits | 48 bits | two, each below 2^32 |
+//! | wide | 17 to 26 bits | 64 | 80 bits | 80 bits | two, each below 2^64 |
+//!
+//! The short form is what a module of 1 mV steps converts with: its M resolves 1/8 output step over all counts of its width, and
+//! twice that fineness and more over a cell's range.
+
+use crate::bounds::{COUNT_BITS, LONG_SHIFT, VOLTAGE_MAX, WIDE_SHIFT};
+use crate::convert::window::{Summing, Window, fault_outside};
+use crate::rounding::{shift_floor_u32, shift_floor_u64};
+use crate::units::{Count, Fault, OutputUnit, Voltage};
+
+/// M, B and S of a line, and the counts it is for: what a person reads and a record stores.
+///
+/// # Range
+/// Any numbers; a conversion made of them checks that all counts from `first` on give a voltage.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct LineConstants {
+    /// The first count that is a voltage.
+    pub first: u32,
+    /// How many counts are.
+    pub counts: u32,
+    /// M, in output units a count times 2^S.
+    pub factor: u128,
+    /// B, in output units times 2^S, the half that rounds included.
+    pub addend: u128,
+    /// S.
+    pub shift: u8,
+}
+
+/// A line as a record stores it: M and B of the short form, or their upper 32 and lower 16 bits at S = 32.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct LineWords {
+    pub(crate) first: u32,
+    pub(crate) counts: u32,
+    pub(crate) shift: u8,
+    pub(crate) high: [u32; 2],
+    pub(crate) low: [u16; 2],
+}
+
+/// Count to voltage for one module with a divided input. Total and integer-only: the constants' own rational, rounded to
+/// nearest, ties upward, at every count.
+///
+/// `BITS` is the width of its counts: 8 to 16, or 26 for everything wider.
+// The kernels of `arch` load the first four in this order.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[repr(C)]
+pub struct DividedConversion<const BITS: u32> {
+    pub(crate) first: u32,
+    /// All counts in the short form, 0 in the others: one comparison decides validity and form.
+    pub(crate) short: u32,
+    /// Short: M. Long and wide: M's upper 32 bits.
+    pub(crate) factor: u32,
+    /// Short: B. Long and wide: B's upper 32 bits.
+    pub(crate) addend: u32,
+    /// Long and wide: the next 16 bits of M and of B.
+    factor_low: u16,
+    addend_low: u16,
+    counts: u32,
+    /// Wide: the last 32 bits of M and of B.
+    factor_rest: u32,
+    addend_rest: u32,
+    summing: Summing,
+}
+
+/// Faults before and behind the window: a divided input's count rises with the voltage.
+const FAULTS: [Fault; 2] = [Fault::BelowRange, Fault::AboveRange];
+
+/// The lower and the upper 16 bits of a word.
+#[expect(
+    clippy::cast_possible_truncation,
+    reason = "halves on purpose: each is below 2^16"
+)]
+const fn halves(word: u32) -> (u16, u16) {
+    (word as u16, shift_floor_u32(word, 16) as u16)
+}
+
+/// `factor * last + addend` where it is below 2^32. In 16-bit products, so that a core without a wide multiplication can check.
+#[expect(
+    clippy::arithmetic_side_effects,
+    reason = "products of 16-bit numbers; the upper one is shifted only while below 2^16"
+)]
+const fn sum_below_32_bits(factor: u32, last: u16, addend: u32) -> Option<u32> {
+    let (low, high) = halves(factor);
+    let upper = high as u32 * last as u32;
+    if halves(upper).1 != 0 {
+        return None;
+    }
+    match (low as u32 * last as u32).checked_add(upper << 16) {
+        Some(sum) => sum.checked_add(addend),
+        None => None,
+    }
+}
+
+impl<const BITS: u32> DividedConversion<BITS> {
+    /// Whether counts have more than 16 bits.
+    const IS_WIDE: bool = {
+        assert!(
+            BITS >= COUNT_BITS.min as u32 && (BITS <= 16 || BITS == COUNT_BITS.max as u32),
+            "DividedConversion<BITS>: BITS is the width of the largest count, 8 to 16, or 26 for every wider count"
+        );
+        BITS > 16
+    };
+    /// S of the short form.
+    #[expect(clippy::arithmetic_side_effects, reason = "BITS is at most 26")]
+    pub(crate) const SHORT_SHIFT: u32 = BITS + 3;
+    /// S of the form that is always enough.
+    pub(crate) const FULL_SHIFT: u32 = if Self::IS_WIDE {
+        WIDE_SHIFT
+    } else {
+        LONG_SHIFT
+    };
+    /// The largest count of this width.
+    pub(crate) const COUNT_END: u32 = 1 << BITS;
+
+    /// A conversion of constants, in the short form where they fit it and else in the full one; none where a count would wrap or
+    /// leave the output's range.
+    #[expect(
+        clippy::arithmetic_side_effects,
+        clippy::cast_possible_truncation,
+        reason = "the shift is at most FULL_SHIFT, 64, and M and B are below 2^(shift + 16), so below 2^80 when shifted; parts of them"
+    )]
+    pub(crate) const fn of(constants: LineConstants, summing: Summing) -> Option<Self> {
+        let LineConstants {
+            first,
+            counts,
+            factor,
+            addend,
+            shift,
+        } = constants;
+        if !Self::IS_WIDE
+            && shift as u32 == Self::SHORT_SHIFT
+            && factor <= u16::MAX as u128
+            && addend <= u32::MAX as u128
+        {
+            let words = LineWords {
+                first,
+                counts,
+                shift,
+                high: [factor as u32, addend as u32],
+                low: [0, 0],
+            };
+            return Self::from_words(words, summing);
+        }
+        // Values have 16 bits, so at every shift M and B have 16 bits more than it.
+        if shift as u32 > Self::FULL_SHIFT
+            || (factor >> 16) >> shift != 0
+            || (addend >> 16) >> shift != 0
+        {
+            return None;
+        }
+        let places = Self::FULL_SHIFT - shift as u32;
+        let (factor, addend) = (factor << places, addend << places);
+        if Self::IS_WIDE {
+            let mut conversion = Self::unchecked(
+                first,
+                counts,
+                [(factor >> 48) as u32, (addend >> 48) as u32],
+                [(factor >> 32) as u16, (addend >> 32) as u16],
+                summing,
+            );
+            conversion.factor_rest = factor as u32;
+            conversion.addend_rest = addend as u32;
+            return conversion.checked_wide();
+        }
+        let words = LineWords {
+            first,
+            counts,
+            shift: LONG_SHIFT as u8,
+            high: [(factor >> 16) as u32, (addend >> 16) as u32],
+            low: [factor as u16, addend as u16],
+        };
+        Self::from_words(words, summing)
+    }
+
+    const fn unchecked(
+        first: u32,
+        counts: u32,
+        [factor, addend]: [u32; 2],
+        [factor_low, addend_low]: [u16; 2],
+        summing: Summing,
+    ) -> Self {
+        Self {
+            first,
+            short: 0,
+            factor,
+            addend,
+            factor_low,
+            addend_low,
+            counts,
+            factor_rest: 0,
+            addend_rest: 0,
+            summing,
+        }
+    }
+
+    /// A conversion of the words that a record holds, checked without a division: on a chip this is all that loading does.
+    #[inline]
+    #[expect(
+        clippy::arithmetic_side_effects,
+        clippy::cast_possible_truncation,
+        reason = "counts is at least 1, and last is below 2^16 where counts are of 16 bits, so products of it and 16 bits are \
+                  below 2^32 with 2^16 - 1 on top"
+    )]
+    pub(crate) const fn from_words(words: LineWords, summing: Summing) -> Option<Self> {
+        let LineWords {
+            first,
+            counts,
+            shift,
+            high,
+            low,
+        } = words;
+        let mut conversion = Self::unchecked(first, counts, high, low, summing);
+        if Self::IS_WIDE {
+            return if shift as u32 == LONG_SHIFT {
+                conversion.checked_wide()
+            } else {
+                None
+            };
+        }
+        if summing.rail >= Self::COUNT_END || Window::new(first, counts, summing.rail).is_none() {
+            return None;
+        }
+        let last = (counts - 1) as u16;
+        let ([factor, addend], [factor_low, addend_low]) = (high, low);
+        if shift as u32 == Self::SHORT_SHIFT {
+            let (factor, rest) = halves(factor);
+            conversion.short = counts;
+            return match (factor as u32 * last as u32).checked_add(addend) {
+                Some(sum)
+                    if rest == 0 && shift_floor_u32(sum, Self::SHORT_SHIFT) <= VOLTAGE_MAX =>
+                {
+                    Some(conversion)
+                }
+                _ => None,
+            };
+        }
+        let carry = shift_floor_u32(factor_low as u32 * last as u32 + addend_low as u32, 16);
+        match sum_below_32_bits(factor, last, addend) {
+            // The value is the sum's upper 16 bits.
+            Some(sum) if shift as u32 == LONG_SHIFT && sum.checked_add(carry).is_some() => {
+                Some(conversion)
+            }
+            _ => None,
+        }
+    }
+
+    /// The same conversion if its wide form is one: counts wider than 16 bits.
+    #[expect(
+        clippy::arithmetic_side_effects,
+        clippy::cast_possible_truncation,
+        reason = "M and B are below 2^80, counts at least 1 and below 2^26: their sum is below 2^107"
+    )]
+    const fn checked_wide(self) -> Option<Self> {
+        if self.summing.rail >= Self::COUNT_END
+            || Window::new(self.first, self.counts, self.summing.rail).is_none()
+        {
+            return None;
+        }
+        let constants = self.constants();
+        let sum = constants.factor * (self.counts - 1) as u128 + constants.addend;
+        if sum >> (WIDE_SHIFT + 16) == 0 {
+            Some(self)
+        } else {
+            None
+        }
+    }
+
+    /// Upper 48 bits of M and of B, in a form other than the short one.
+    const fn upper(&self) -> (u64, u64) {
+        (
+            (self.factor as u64) << 16 | self.factor_low as u64,
+            (self.addend as u64) << 16 | self.addend_low as u64,
+        )
+    }
+
+    /// M and B at S = 32, rounded down: exact but for the wide form's lower 32 bits.
+    pub(crate) const fn at_long_shift(&self) -> (u64, u64) {
+        if self.short != 0 {
+            let places = LONG_SHIFT.wrapping_sub(Self::SHORT_SHIFT);
+            (
+                (self.factor as u64) << places,
+                (self.addend as u64) << places,
+            )
+        } else {
+            self.upper()
+        }
+    }
+
+    /// The words of a record.
+    #[expect(clippy::cast_possible_truncation, reason = "shifts below 64")]
+    pub(crate) const fn words(&self) -> LineWords {
+        LineWords {
+            first: self.first,
+            counts: self.counts,
+            shift: if self.short != 0 {
+                Self::SHORT_SHIFT as u8
+            } else {
+                LONG_SHIFT as u8
+            },
+            high: [self.factor, self.addend],
+            low: [self.factor_low, self.addend_low],
+        }
+    }
+
+    /// The voltage of a count in output units, or why the count is none.
+    ///
+    /// # Range
+    /// Every `u32` is accepted.
+    ///
+    /// # Rounding
+    /// To the nearest output unit, ties upward, of the constants' model; no error on top.
+    ///
+    /// # Errors
+    /// [`Fault::ZeroCount`], [`Fault::Rail`], or, under a calibration or a coarse divider, [`Fault::BelowRange`] and
+    /// [`Fault::AboveRange`].
+    #[expect(
+        clippy::inline_always,
+        reason = "with constants compiled in, only a product is left of it, which a compiler that weighs the other forms too misses"
+    )]
+    #[inline(always)]
+    pub const fn voltage(&self, count: Count) -> Result<Voltage, Fault> {
+        // Wraps on purpose: a count before the window becomes a position far behind it.
+        let position = count.0.wrapping_sub(self.first);
+        if position < self.short {
+            Ok(self.short_at(position))
+        } else if position < self.counts {
+            Ok(self.full_at(position))
+        } else {
+            Err(fault_outside(count, self.first, self.summing.rail, FAULTS))
+        }
+    }
+
+    /// The value at a position of the window.
+    pub(crate) const fn at(&self, position: u32) -> Voltage {
+        if self.short != 0 {
+            self.short_at(position)
+        } else {
+            self.full_at(position)
+        }
+    }
+
+    /// The short form: one product of 16-bit numbers.
+    #[inline(always)]
+    #[expect(
+        clippy::arithmetic_side_effects,
+        clippy::cast_possible_truncation,
+        clippy::inline_always,
+        reason = "M and the position have 16 bits, and the sum at the last position was checked: below 2^32, its value below 2^16"
+    )]
+    const fn short_at(&self, position: u32) -> Voltage {
+        let sum = self.factor as u16 as u32 * position as u16 as u32 + self.addend;
+        Voltage(shift_floor_u32(sum, Self::SHORT_SHIFT) as u16)
+    }
+
+    /// The long and the wide form.
+    #[inline(always)]
+    #[expect(
+        clippy::arithmetic_side_effects,
+        clippy::cast_possible_truncation,
+        clippy::inline_always,
+        reason = "long: low parts and position have 16 bits, so the lower sum is at most (2^16 - 1)^2 + 2^16 - 1; wide: the lower sum is \
+                  below 2^32 * 2^26 + 2^32; the whole at the last position was checked, and its upper 16 bits are the value"
+    )]
+    const fn full_at(&self, position: u32) -> Voltage {
+        if Self::IS_WIDE {
+            let (factor, addend) = self.upper();
+            let rest = self.factor_rest as u64 * position as u64 + self.addend_rest as u64;
+            let sum = factor * position as u64 + addend + shift_floor_u64(rest, 32);
+            return Voltage(shift_floor_u64(sum, 32) as u16);
+        }
+        let low = self.factor_low as u32 * position + self.addend_low as u32;
+        let sum = self.factor * position + self.addend + shift_floor_u32(low, 16);
+        Voltage(shift_floor_u32(sum, 16) as u16)
+    }
+
+    /// The counts that are voltages.
+    #[must_use]
+    pub const fn window(&self) -> Window {
+        Window {
+            first: self.first,
+            counts: self.counts,
+            rail: self.summing.rail,
+        }
+    }
+
+    /// How a count comes about, and the step of a voltage.
+    #[must_use]
+    pub const fn summing(&self) -> Summing {
+        self.summing
+    }
+
+    /// Step of a voltage.
+    #[must_use]
+    pub const fn unit(&self) -> OutputUnit {
+        self.summing.unit
+    }
+
+    /// M, B and S: of the long form the least S of 16, 24 and 32 that loses nothing.
+    #[must_use]
+    #[expect(
+        clippy::arithmetic_side_effects,
+        clippy::cast_possible_truncation,
+        reason = "S is at most 64, and at most 16 places are taken off 32"
+    )]
+    pub const fn constants(&self) -> LineConstants {
+        let (factor, addend, shift) = if self.short != 0 {
+            (self.factor as u128, self.addend as u128, Self::SHORT_SHIFT)
+        } else {
+            let (factor, addend) = self.upper();
+            if Self::IS_WIDE {
+                (
+                    (factor as u128) << 32 | self.factor_rest as u128,
+                    (addend as u128) << 32 | self.addend_rest as u128,
+                    WIDE_SHIFT,
+                )
+            } else {
+                let places = match (factor | addend).trailing_zeros() {
+                    16.. => 16,
+                    8.. => 8,
+                    _ => 0,
+                };
+                (
+                    (factor >> places) as u128,
+                    (addend >> places) as u128,
+                    LONG_SHIFT - places,
+                )
+            }
+        };
+        LineConstants {
+            first: self.first,
+            counts: self.counts,
+            factor,
+            addend,
+            shift: shift as u8,
+        }
+    }
+}

@@ -1,0 +1,189 @@
+//! Count to voltage by one quotient: what a supply reference converts with.
+//!
+//! ```text
+//! V = floor(K / D + 1/2) = floor((K + D / 2) / D)      D = 2^t * (count - first) + D_first
+//! ```
+//!
+//! with K and D whole numbers and D even, so that its half is whole: K / D rounded to nearest, ties upward, exactly. K and D are
+//! chosen elsewhere: from the drawing, or from a calibration. Here they are only checked, once, so that no count can wrap.
+//!
+//! | form | K | D |
+//! |---|---|---|
+//! | short | 32 bits | below 2^18 |
+//! | long | 46 bits | below 2^29 |
+
+use crate::bounds::{DENOMINATOR_END, SHORT_DENOMINATOR_END};
+use crate::convert::division::{divide, divide_short};
+use crate::convert::window::{Summing, Window, fault_outside};
+use crate::units::{Count, Fault, OutputUnit, Voltage};
+
+/// K, t and D of a quotient, and the counts it is for: what a person reads and a record stores.
+///
+/// # Range
+/// Any numbers; a conversion made of them checks that all counts from `first` on give a voltage.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct QuotientConstants {
+    /// The first count that is a voltage.
+    pub first: u32,
+    /// How many counts are.
+    pub counts: u32,
+    /// K, in output units times the unit of D.
+    pub numerator: u64,
+    /// D at the first count; even.
+    pub at_first: u32,
+    /// t: D grows by 2^t from one count to the next; at least 1.
+    pub step_log2: u8,
+}
+
+/// Count to voltage for one module with a supply reference. Total and integer-only: the constants' own rational, rounded to
+/// nearest, ties upward, at every count.
+// The kernels of `arch` load the first four in this order.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[repr(C)]
+pub struct SupplyConversion {
+    pub(crate) first: u32,
+    /// All counts in the short form, 0 in the long one: one comparison decides validity and form.
+    pub(crate) short: u32,
+    pub(crate) at_first: u32,
+    /// K's lower 32 bits: all of it in the short form.
+    pub(crate) numerator: u32,
+    numerator_high: u16,
+    pub(crate) step_log2: u8,
+    counts: u32,
+    summing: Summing,
+}
+
+/// Faults before and behind the window: a supply reference's count falls as the voltage rises.
+const FAULTS: [Fault; 2] = [Fault::AboveRange, Fault::BelowRange];
+
+impl SupplyConversion {
+    /// A conversion of constants; none where a count would wrap or leave the output's range.
+    #[expect(
+        clippy::arithmetic_side_effects,
+        clippy::cast_possible_truncation,
+        reason = "counts is at least 1 and shifted only while below 2^29; numerator and denominator are below 2^48; halves of K"
+    )]
+    pub(crate) const fn of(constants: QuotientConstants, summing: Summing) -> Option<Self> {
+        let QuotientConstants {
+            first,
+            counts,
+            numerator,
+            at_first,
+            step_log2,
+        } = constants;
+        if Window::new(first, counts, summing.rail).is_none()
+            || step_log2 == 0
+            || step_log2 > 28
+            || at_first < 2
+            || at_first & 1 != 0
+            || at_first >= DENOMINATOR_END
+            || counts - 1 >= DENOMINATOR_END >> step_log2
+            || numerator >> 46 != 0
+        {
+            return None;
+        }
+        let at_last = ((counts - 1) << step_log2) + at_first;
+        // The voltage is largest at the first count: floor((K + D/2) / D) is below 2^16 there.
+        if at_last >= DENOMINATOR_END
+            || numerator + (at_first >> 1) as u64 >= (at_first as u64) << 16
+        {
+            return None;
+        }
+        let is_short = numerator <= u32::MAX as u64 && at_last < SHORT_DENOMINATOR_END;
+        Some(Self {
+            first,
+            short: if is_short { counts } else { 0 },
+            at_first,
+            numerator: numerator as u32,
+            numerator_high: (numerator >> 32) as u16,
+            step_log2,
+            counts,
+            summing,
+        })
+    }
+
+    /// The voltage of a count in output units, or why the count is none.
+    ///
+    /// # Range
+    /// Every `u32` is accepted.
+    ///
+    /// # Rounding
+    /// To the nearest output unit, ties upward, of the constants' model; no error on top.
+    ///
+    /// # Errors
+    /// [`Fault::ZeroCount`]; [`Fault::Rail`], where the cell is at or below the reference; [`Fault::AboveRange`] for
+    /// counts so small that the voltage would not fit.
+    #[inline]
+    pub const fn voltage(&self, count: Count) -> Result<Voltage, Fault> {
+        // Wraps on purpose: a count before the window becomes a position far behind it.
+        let position = count.0.wrapping_sub(self.first);
+        if position < self.counts {
+            Ok(self.at(position))
+        } else {
+            Err(fault_outside(count, self.first, self.summing.rail, FAULTS))
+        }
+    }
+
+    /// The value at a position of the window.
+    #[inline]
+    pub(crate) const fn at(&self, position: u32) -> Voltage {
+        let denominator = self.denominator(position);
+        Voltage(if self.short != 0 {
+            divide_short(self.numerator, denominator)
+        } else {
+            divide(self.numerator(), denominator)
+        })
+    }
+
+    /// D at a position.
+    #[inline]
+    #[expect(
+        clippy::arithmetic_side_effects,
+        reason = "D is below 2^29 at every position of the window"
+    )]
+    pub(crate) const fn denominator(&self, position: u32) -> u32 {
+        (position << self.step_log2) + self.at_first
+    }
+
+    /// K.
+    #[inline]
+    pub(crate) const fn numerator(&self) -> u64 {
+        (self.numerator_high as u64) << 32 | self.numerator as u64
+    }
+
+    /// The counts that are voltages.
+    #[must_use]
+    pub const fn window(&self) -> Window {
+        Window {
+            first: self.first,
+            counts: self.counts,
+            rail: self.summing.rail,
+        }
+    }
+
+    /// How a count comes about, and the step of a voltage.
+    #[must_use]
+    pub const fn summing(&self) -> Summing {
+        self.summing
+    }
+
+    /// Step of a voltage.
+    #[must_use]
+    pub const fn unit(&self) -> OutputUnit {
+        self.summing.unit
+    }
+
+    /// K, t and D.
+    #[must_use]
+    pub const fn constants(&self) -> QuotientConstants {
+        QuotientConstants {
+            first: self.first,
+            counts: self.counts,
+            numerator: self.numerator(),
+            at_first: self.at_first,
+            step_log2: self.step_log2,
+        }
+    }
+}

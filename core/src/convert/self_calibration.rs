@@ -1,0 +1,203 @@
+//! Calibration without a PC: a conversion whose voltages are scaled by a gain, after an offset is taken off its samples.
+//!
+//! ```text
+//! V' (count) = gain * V (count - offset)      offset in counts of one sample, V before its rounding
+//! ```
+//!
+//! The result is again a conversion with module constants: the nearest to that product that its form can hold. A controller that sends
+//! each module one constant needs no more. Its record is made like any other ([`crate::Record`]).
+//!
+//! Everything is done in 64 bits and without a proof: a gain is measured, so there is nothing exact behind its 24 bits.
+
+use fixed::types::{I24F8, U8F24};
+
+use super::line::{DividedConversion, LineConstants};
+use super::quotient::{QuotientConstants, SupplyConversion};
+use super::window::Window;
+use crate::bounds::{DENOMINATOR_END, GAIN_BITS, LONG_SHIFT, OFFSET_BITS, VOLTAGE_MAX};
+use crate::error::ConfigError;
+use crate::rounding::divide_floor_u64;
+
+/// Bits of an offset behind the point.
+const OFFSET_FRACTION: u32 = 8;
+
+/// Gain as its bits, and the offset in 2^-8 of a count: both within their limits.
+#[expect(
+    clippy::arithmetic_side_effects,
+    reason = "the offset is at most 2^20 and the samples 1024: below 2^31"
+)]
+const fn checked(
+    gain: U8F24,
+    offset: I24F8,
+    samples: u16,
+    right_shift: u8,
+) -> Result<(u64, i64), ConfigError> {
+    if let Err(error) = GAIN_BITS.check(gain.to_bits() as i64) {
+        return Err(error);
+    }
+    if let Err(error) = OFFSET_BITS.check(offset.to_bits() as i64) {
+        return Err(error);
+    }
+    let counts = (offset.to_bits() as i64 * samples as i64) >> right_shift;
+    Ok((gain.to_bits() as u64, counts))
+}
+
+/// `value * gain`, rounded to nearest.
+///
+/// # Range
+/// `value` below 2^61, the gain at most 2^25 bits, so the result is below 2^62.
+#[expect(
+    clippy::arithmetic_side_effects,
+    reason = "the upper part below 2^37 and the lower below 2^24, each times 2^25 at most"
+)]
+const fn gained(value: u64, gain: u64) -> u64 {
+    (value >> 24) * gain + (((value & 0xFF_FFFF) * gain + (1 << 23)) >> 24)
+}
+
+impl<const BITS: u32> DividedConversion<BITS> {
+    /// The conversion of a module whose voltage is `gain` times what this one gives at `offset` counts of a sample less.
+    ///
+    /// # Range
+    /// Gain 0.5 to 2, offset -4096 to 4096 counts of one sample.
+    ///
+    /// # Rounding
+    /// M and B to the nearest at S = 32: within 2^-16 of an output step for counts of up to 16 bits, and 2^-6 for wider ones, beside
+    /// what the offset's 1/256 count and the gain's 2^-24 leave.
+    ///
+    /// # Errors
+    /// [`ConfigError::OutOfBounds`] for gain or offset; [`ConfigError::Constants`] when no count is left that is a voltage.
+    #[expect(
+        clippy::arithmetic_side_effects,
+        clippy::cast_possible_truncation,
+        clippy::cast_possible_wrap,
+        clippy::cast_sign_loss,
+        reason = "M below 2^48 at S = 32, gained below 2^49; B below 2^48; a shift of 2^31 / 2^8 counts times M is bounded by \
+                  checked_mul; ends are clipped to the rail, below 2^26"
+    )]
+    pub const fn scaled(&self, gain: U8F24, offset: I24F8) -> Result<Self, ConfigError> {
+        let summing = self.summing();
+        let (gain, offset) = match checked(gain, offset, summing.samples, summing.right_shift) {
+            Ok(words) => words,
+            Err(error) => return Err(error),
+        };
+        let first = self.first;
+        let (factor, addend) = self.at_long_shift();
+        let factor = gained(factor, gain);
+        // The line at count 0, without the half that rounds: B - 1/2 - M * first, then the offset's counts times M off.
+        let half = 1_i64 << (LONG_SHIFT - 1);
+        let at_first = addend as i64 - half;
+        let at_first = if at_first < 0 {
+            -(gained(at_first.unsigned_abs(), gain) as i64)
+        } else {
+            gained(at_first as u64, gain) as i64
+        };
+        let Some(back) = (factor as i64).checked_mul(((first as i64) << OFFSET_FRACTION) + offset)
+        else {
+            return Err(ConfigError::Constants);
+        };
+        let at_zero = at_first - (back >> OFFSET_FRACTION) + half;
+        if factor == 0 {
+            return Err(ConfigError::Constants);
+        }
+        let first = if at_zero >= 0 {
+            1
+        } else {
+            divide_floor_u64(at_zero.unsigned_abs() + factor - 1, factor)
+        };
+        let end = (VOLTAGE_MAX as i64 + 1) << LONG_SHIFT;
+        if at_zero >= end {
+            return Err(ConfigError::Constants);
+        }
+        let last = divide_floor_u64((end - 1 - at_zero) as u64, factor);
+        let Some(window) = Window::between(first as i128, last as i128, summing.rail) else {
+            return Err(ConfigError::Constants);
+        };
+        let addend = at_zero + window.first as i64 * factor as i64;
+        let constants = LineConstants {
+            first: window.first,
+            counts: window.counts,
+            factor: factor as u128,
+            addend: addend as u128,
+            shift: LONG_SHIFT as u8,
+        };
+        match Self::of(constants, summing) {
+            Some(conversion) => Ok(conversion),
+            None => Err(ConfigError::Constants),
+        }
+    }
+}
+
+impl SupplyConversion {
+    /// The conversion of a module whose voltage is `gain` times what this one gives at `offset` counts of a sample less.
+    ///
+    /// # Range
+    /// Gain 0.5 to 2, offset -4096 to 4096 counts of one sample.
+    ///
+    /// # Rounding
+    /// K to the nearest, D to the nearest even number, after both were doubled as far as D stays below 2^28: within 2^-25 of the
+    /// voltage at the fullest counts, beside what the offset's 1/256 count and the gain's 2^-24 leave.
+    ///
+    /// # Errors
+    /// [`ConfigError::OutOfBounds`] for gain or offset; [`ConfigError::Constants`] when no count is left that is a voltage.
+    #[expect(
+        clippy::arithmetic_side_effects,
+        clippy::cast_possible_truncation,
+        clippy::cast_possible_wrap,
+        clippy::cast_sign_loss,
+        reason = "D below 2^28 at the rail and K below 2^16 times it, so gained below 2^46; the offset's part of D below 2^28 * 2^13; \
+                  the rail is at least 2; the first count is clipped to the rail"
+    )]
+    pub const fn scaled(&self, gain: U8F24, offset: I24F8) -> Result<Self, ConfigError> {
+        let summing = self.summing();
+        let (gain, offset) = match checked(gain, offset, summing.samples, summing.right_shift) {
+            Ok(words) => words,
+            Err(error) => return Err(error),
+        };
+        let QuotientConstants {
+            first,
+            mut numerator,
+            at_first,
+            step_log2,
+            ..
+        } = self.constants();
+        let mut step_log2 = step_log2 as u32;
+        let mut at_zero = at_first as i64 - ((first as i64) << step_log2);
+        // D at the rail, whatever the offset does to it: at most 4096 samples' worth, once more.
+        while ((summing.rail as i64) << step_log2) + at_zero < (DENOMINATOR_END >> 2) as i64
+            && numerator >> 43 == 0
+        {
+            numerator <<= 1;
+            at_zero <<= 1;
+            step_log2 += 1;
+        }
+        let numerator = gained(numerator, gain);
+        let moved = at_zero - ((offset << step_log2) >> OFFSET_FRACTION);
+        let at_zero = moved & !1;
+        // The first count whose voltage fits: K + D / 2 below 2^16 D, so D above K / (2^16 - 1/2).
+        let least = divide_floor_u64(2 * numerator, 2 * VOLTAGE_MAX as u64 + 1) + 1;
+        let above = if least as i64 > at_zero {
+            least as i64 - at_zero
+        } else {
+            0
+        };
+        let first = divide_floor_u64((above + (1 << step_log2) - 1) as u64, 1 << step_log2);
+        let Some(window) = Window::between(first as i128, i128::MAX, summing.rail) else {
+            return Err(ConfigError::Constants);
+        };
+        let at_first = ((window.first as i64) << step_log2) + at_zero;
+        if at_first < 2 || at_first >= DENOMINATOR_END as i64 {
+            return Err(ConfigError::Constants);
+        }
+        let constants = QuotientConstants {
+            first: window.first,
+            counts: window.counts,
+            numerator,
+            at_first: at_first as u32,
+            step_log2: step_log2 as u8,
+        };
+        match Self::of(constants, summing) {
+            Some(conversion) => Ok(conversion),
+            None => Err(ConfigError::Constants),
+        }
+    }
+}

@@ -1,0 +1,325 @@
+//! The calibration record: one module's constants as 32 bytes that are checked before they are believed.
+//!
+//! Little-endian:
+//!
+//! | bytes | divided input | supply reference |
+//! |---|---|---|
+//! | 0 | 0xB2: a record, layout 2 | the same |
+//! | 1 | S: `BITS` + 3, or 32 | t |
+//! | 2..4 | sequence number: the newer of two records has the larger, modulo 2^16 | the same |
+//! | 4..8 | fingerprint of the front end's description ([`crate::describe::fingerprint`]) | the same |
+//! | 8..12 | first count | the same |
+//! | 12..16 | number of counts | the same |
+//! | 16..20 | M, at S = 32 its bits 16 to 47 | K, bits 0 to 31 |
+//! | 20..24 | B, at S = 32 its bits 16 to 47 | D at the first count |
+//! | 24..26 | M's bits 0 to 15 at S = 32, else 0 | K, bits 32 to 47 |
+//! | 26..28 | B's bits 0 to 15 at S = 32, else 0 | 0 |
+//! | 28..32 | CRC-32C of bytes 0 to 27 | the same |
+//!
+//! Decoding is total: every byte string gives a record or a named refusal, and a record whose constants would make any count wrap or
+//! leave the output's range is refused too, whatever its CRC says. At 256 bits the CRC finds every change of up to 5 bits, and every
+//! burst of up to 32; other changes pass with a chance of 1 in 2^32.
+
+use core::fmt;
+
+use crate::convert::line::{DividedConversion, LineWords};
+use crate::convert::quotient::{QuotientConstants, SupplyConversion};
+use crate::describe::divided_input::DividedInput;
+use crate::describe::fingerprint::{Fingerprint, crc_32c};
+use crate::describe::supply_reference::SupplyReference;
+
+/// Bytes of a record: whole words of 1, 2, 4, 8, 16 and 32 bytes.
+pub const RECORD_BYTES: usize = 32;
+/// The layout's version.
+pub const RECORD_VERSION: u8 = 2;
+
+/// Upper half of the first byte.
+const MARK: u8 = 0xB0;
+/// Bytes under the CRC.
+const BODY_BYTES: usize = RECORD_BYTES - 4;
+
+/// A module's constants with the front end they were made for and their place in time.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Record {
+    front_end: Fingerprint,
+    sequence: u16,
+    /// S, or t.
+    shift: u8,
+    first: u32,
+    counts: u32,
+    words: [u32; 2],
+    low: [u16; 2],
+}
+
+/// Why bytes are no record for this front end.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[non_exhaustive]
+pub enum RecordError {
+    /// The memory could not be read.
+    Unreadable,
+    /// Not [`RECORD_BYTES`] long.
+    Length {
+        /// Bytes given.
+        bytes: usize,
+    },
+    /// Erased or never written: all bytes 0xFF, or all 0x00.
+    Blank,
+    /// Something else is stored there.
+    NotARecord,
+    /// A layout that this version does not know.
+    Version {
+        /// The version found.
+        version: u8,
+    },
+    /// The bytes are not those that were written.
+    Damaged,
+    /// An undamaged record of another description.
+    OtherFrontEnd {
+        /// The front end it was made for.
+        made_for: Fingerprint,
+    },
+    /// An undamaged record with constants outside their limits: a count would wrap, or leave the output's range.
+    Constants,
+}
+
+impl Record {
+    /// The record as bytes.
+    #[must_use]
+    pub fn encode(&self) -> [u8; RECORD_BYTES] {
+        let mut bytes = [0; RECORD_BYTES];
+        let [word, half] = self.words;
+        let [low, lower] = self.low;
+        // Field by field in the order of the table.
+        let fields = [MARK | RECORD_VERSION, self.shift]
+            .into_iter()
+            .chain(self.sequence.to_le_bytes())
+            .chain(self.front_end.0.to_le_bytes())
+            .chain(self.first.to_le_bytes())
+            .chain(self.counts.to_le_bytes())
+            .chain(word.to_le_bytes())
+            .chain(half.to_le_bytes())
+            .chain(low.to_le_bytes())
+            .chain(lower.to_le_bytes());
+        for (byte, field) in bytes.iter_mut().zip(fields) {
+            *byte = field;
+        }
+        if let Some((body, crc)) = bytes.split_last_chunk_mut::<4>() {
+            *crc = crc_32c(body).to_le_bytes();
+        }
+        bytes
+    }
+
+    /// Reads a record made for `front_end`.
+    ///
+    /// # Range
+    /// Every byte string of every length is accepted.
+    ///
+    /// # Errors
+    /// [`RecordError`]: the first of length, blank, mark, version, CRC, front end that does not hold. The constants are checked
+    /// where a conversion is made of them.
+    pub fn decode(bytes: &[u8], front_end: Fingerprint) -> Result<Self, RecordError> {
+        let Ok(bytes) = <&[u8; RECORD_BYTES]>::try_from(bytes) else {
+            return Err(RecordError::Length { bytes: bytes.len() });
+        };
+        let [mark, shift, s0, s1, f0, f1, f2, f3, constants @ ..] = bytes;
+        if matches!(mark, 0 | 0xFF) && bytes.iter().all(|byte| byte == mark) {
+            return Err(RecordError::Blank);
+        }
+        if mark & 0xF0 != MARK {
+            return Err(RecordError::NotARecord);
+        }
+        if mark & 0x0F != RECORD_VERSION {
+            return Err(RecordError::Version {
+                version: mark & 0x0F,
+            });
+        }
+        let (words, _) = constants.as_chunks::<4>();
+        let [first, counts, word, half, low, crc] = words else {
+            return Err(RecordError::Damaged);
+        };
+        let body = bytes.first_chunk::<BODY_BYTES>();
+        if body.is_none_or(|body| crc_32c(body) != u32::from_le_bytes(*crc)) {
+            return Err(RecordError::Damaged);
+        }
+        let made_for = Fingerprint(u32::from_le_bytes([*f0, *f1, *f2, *f3]));
+        if made_for != front_end {
+            return Err(RecordError::OtherFrontEnd { made_for });
+        }
+        let [l0, l1, l2, l3] = *low;
+        Ok(Self {
+            front_end,
+            sequence: u16::from_le_bytes([*s0, *s1]),
+            shift: *shift,
+            first: u32::from_le_bytes(*first),
+            counts: u32::from_le_bytes(*counts),
+            words: [u32::from_le_bytes(*word), u32::from_le_bytes(*half)],
+            low: [u16::from_le_bytes([l0, l1]), u16::from_le_bytes([l2, l3])],
+        })
+    }
+
+    /// The front end that was calibrated.
+    #[must_use]
+    pub const fn front_end(&self) -> Fingerprint {
+        self.front_end
+    }
+
+    /// Counts up with every record of a module, and wraps.
+    #[must_use]
+    pub const fn sequence(&self) -> u16 {
+        self.sequence
+    }
+
+    /// The same record at another place in time.
+    #[must_use]
+    pub const fn with_sequence(self, sequence: u16) -> Self {
+        Self { sequence, ..self }
+    }
+
+    /// Whether this record is newer than another: its sequence number is 1 to 2^15 - 1 steps ahead, modulo 2^16.
+    #[must_use]
+    pub const fn is_newer_than(&self, other: &Self) -> bool {
+        let ahead = self.sequence.wrapping_sub(other.sequence);
+        ahead != 0 && ahead < 1 << 15
+    }
+}
+
+impl DividedInput {
+    /// The record of a module's conversion.
+    ///
+    /// Of a conversion of counts wider than 16 bits M and B are rounded down to S = 32, which moves no voltage by more than 2^-7 of an
+    /// output step ([`crate::convert::line`]).
+    #[must_use]
+    pub const fn record<const BITS: u32>(
+        &self,
+        module: &DividedConversion<BITS>,
+        sequence: u16,
+    ) -> Record {
+        let words = module.words();
+        Record {
+            front_end: self.fingerprint(),
+            sequence,
+            shift: words.shift,
+            first: words.first,
+            counts: words.counts,
+            words: words.high,
+            low: words.low,
+        }
+    }
+
+    /// The conversion of a record.
+    ///
+    /// # Errors
+    /// [`RecordError::OtherFrontEnd`] and [`RecordError::Constants`].
+    pub const fn recorded<const BITS: u32>(
+        &self,
+        record: &Record,
+    ) -> Result<DividedConversion<BITS>, RecordError> {
+        if record.front_end.0 != self.fingerprint().0 {
+            return Err(RecordError::OtherFrontEnd {
+                made_for: record.front_end,
+            });
+        }
+        let words = LineWords {
+            first: record.first,
+            counts: record.counts,
+            shift: record.shift,
+            high: record.words,
+            low: record.low,
+        };
+        match DividedConversion::from_words(words, self.summing()) {
+            Some(conversion) => Ok(conversion),
+            None => Err(RecordError::Constants),
+        }
+    }
+
+    /// Bytes, as read from memory, to the module's conversion.
+    ///
+    /// # Errors
+    /// [`RecordError`], as [`Record::decode`] and [`DividedInput::recorded`]. Go on as drawn then, and say so.
+    pub fn load<const BITS: u32>(
+        &self,
+        bytes: &[u8],
+    ) -> Result<DividedConversion<BITS>, RecordError> {
+        self.recorded(&Record::decode(bytes, self.fingerprint())?)
+    }
+}
+
+impl SupplyReference {
+    /// The record of a module's conversion.
+    #[must_use]
+    #[expect(clippy::cast_possible_truncation, reason = "parts of K, below 2^46")]
+    pub const fn record(&self, module: &SupplyConversion, sequence: u16) -> Record {
+        let QuotientConstants {
+            first,
+            counts,
+            numerator,
+            at_first,
+            step_log2,
+        } = module.constants();
+        Record {
+            front_end: self.fingerprint(),
+            sequence,
+            shift: step_log2,
+            first,
+            counts,
+            words: [numerator as u32, at_first],
+            low: [(numerator >> 32) as u16, 0],
+        }
+    }
+
+    /// The conversion of a record.
+    ///
+    /// # Errors
+    /// [`RecordError::OtherFrontEnd`] and [`RecordError::Constants`].
+    pub const fn recorded(&self, record: &Record) -> Result<SupplyConversion, RecordError> {
+        if record.front_end.0 != self.fingerprint().0 {
+            return Err(RecordError::OtherFrontEnd {
+                made_for: record.front_end,
+            });
+        }
+        let [numerator, at_first] = record.words;
+        let [numerator_high, rest] = record.low;
+        let constants = QuotientConstants {
+            first: record.first,
+            counts: record.counts,
+            numerator: (numerator_high as u64) << 32 | numerator as u64,
+            at_first,
+            step_log2: record.shift,
+        };
+        match SupplyConversion::of(constants, self.summing()) {
+            Some(conversion) if rest == 0 => Ok(conversion),
+            _ => Err(RecordError::Constants),
+        }
+    }
+
+    /// Bytes, as read from memory, to the module's conversion.
+    ///
+    /// # Errors
+    /// [`RecordError`], as [`Record::decode`] and [`SupplyReference::recorded`]. Go on as drawn then, and say so.
+    pub fn load(&self, bytes: &[u8]) -> Result<SupplyConversion, RecordError> {
+        self.recorded(&Record::decode(bytes, self.fingerprint())?)
+    }
+}
+
+impl fmt::Display for RecordError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Unreadable => f.write_str("the memory cannot be read"),
+            Self::Length { bytes } => write!(f, "{bytes} bytes, a record has {RECORD_BYTES}"),
+            Self::Blank => f.write_str("erased, nothing was written"),
+            Self::NotARecord => f.write_str("something other than a calibration record"),
+            Self::Version { version } => {
+                write!(f, "layout version {version}, known is {RECORD_VERSION}")
+            }
+            Self::Damaged => f.write_str("damaged: the CRC is not that of the bytes"),
+            Self::OtherFrontEnd { made_for } => {
+                write!(f, "made for another front end, {:#010x}", made_for.0)
+            }
+            Self::Constants => f.write_str("constants outside their limits"),
+        }
+    }
+}
+
+impl core::error::Error for RecordError {}

@@ -1,0 +1,7 @@
+//! Samples to counts, and the whole channel of a cell.
+
+pub mod channel;
+pub mod channel_setup;
+pub mod decimate;
+pub mod filter;
+pub mod reading;

@@ -1,0 +1,5 @@
+//! What follows from counts: limits, alarms, and what makes a reading doubtful.
+
+pub mod alarm;
+pub mod limits;
+pub mod plausibility;
