@@ -7,7 +7,7 @@
 //! | `random` | numbers and counts from a seed |
 //! | `worst` | counts whose exact value is nearest to a rounding boundary |
 //! | `front_ends` | valid front ends from a seed |
-//! | `calibrations` | valid stored calibrations from a seed |
+//! | `calibrations` | gains and offsets of modules from a seed |
 //! | `shipped` | the front-end files of this repository |
 //!
 //! Every maker is deterministic: the same seed gives the same inputs on every machine.
@@ -20,25 +20,22 @@ pub mod shipped;
 pub mod spaced;
 pub mod worst;
 
-use tallyvolt::Calibration;
-use tallyvolt::fixed::types::{I24F8, U8F24};
-
 use crate::firmware::{Conversion, DescribeError, Firmware};
+use crate::fit::constants::{Chosen, choose};
+use crate::fit::stored::form;
 use crate::front_end::FrontEnd;
 use crate::model::Model;
 use crate::model::calibration::CalibrationModel;
 use crate::model::integer_form::IntegerForm;
 use crate::sweep::Sweep;
 
-/// One module: a front end and the words of its stored calibration.
+/// One module: a front end, and gain and offset of its curve where it is calibrated.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Case {
     /// The drawing.
     pub front_end: FrontEnd,
-    /// Gain in steps of 2^-24.
-    pub gain: u32,
-    /// Offset in steps of 1/256 single-sample count.
-    pub offset: i32,
+    /// Gain in steps of 2^-24 and offset in steps of 1/256 single-sample count; none as drawn.
+    pub curve: Option<(u32, i32)>,
 }
 
 impl Case {
@@ -47,21 +44,31 @@ impl Case {
     pub fn uncalibrated(front_end: FrontEnd) -> Self {
         Self {
             front_end,
-            gain: calibrations::UNITY,
-            offset: 0,
+            curve: None,
         }
     }
 
-    /// What the firmware crate makes of it.
+    /// What the firmware crate makes of it: the drawing's own conversion, or that of constants chosen for the curve.
     ///
     /// # Errors
-    /// [`DescribeError`] when the crate refuses the front end or the calibration.
+    /// [`DescribeError`] when the crate refuses the front end or the constants.
     pub fn conversion(&self) -> Result<Conversion, DescribeError> {
-        let stored = Calibration::new(U8F24::from_bits(self.gain), I24F8::from_bits(self.offset))?;
-        Ok(Firmware::describe(&self.front_end)?.conversion(stored)?)
+        let firmware = Firmware::describe(&self.front_end)?;
+        Ok(match self.curve {
+            None => firmware.conversion()?,
+            Some(_) => self.chosen(&firmware)?.conversion,
+        })
     }
 
-    /// Every count compared with the model.
+    /// The constants chosen for the curve.
+    ///
+    /// # Errors
+    /// [`DescribeError`] when no constants leave the cell's range a voltage.
+    pub fn chosen(&self, firmware: &Firmware) -> Result<Chosen, DescribeError> {
+        Ok(choose(&self.front_end, firmware, &self.calibration())?)
+    }
+
+    /// Every count compared: as drawn with the model of the drawing, calibrated with the exact rational of the constants.
     ///
     /// # Panics
     /// When the crate refuses the case: every case here is made to be taken.
@@ -70,21 +77,24 @@ impl Case {
         let conversion = self
             .conversion()
             .unwrap_or_else(|error| panic!("{error}: {self:?}"));
-        let form = IntegerForm::of(&self.model());
-        Sweep::run(
-            &form,
-            self.model().largest_count(),
-            |count| conversion.outcome(count),
-            |_| {},
-        )
+        let largest = self.model().largest_count();
+        let form = match self.curve {
+            None => IntegerForm::of(&self.model()),
+            Some(_) => form(&conversion.constants(), largest),
+        };
+        Sweep::run(&form, largest, |count| conversion.outcome(count), |_| {})
     }
 
-    /// The truth about it.
+    /// The curve, exact.
     #[must_use]
     pub fn model(&self) -> Model {
-        Model::new(
-            &self.front_end,
-            CalibrationModel::from_words(self.gain, self.offset),
-        )
+        Model::new(&self.front_end, self.calibration())
+    }
+
+    fn calibration(&self) -> CalibrationModel {
+        self.curve
+            .map_or_else(CalibrationModel::identity, |(gain, offset)| {
+                CalibrationModel::from_words(gain, offset)
+            })
     }
 }

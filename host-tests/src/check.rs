@@ -6,10 +6,10 @@ pub mod thermistor;
 use num_rational::BigRational;
 use num_traits::ToPrimitive;
 use serde::Serialize;
-use tallyvolt::{Calibration, ConfigError, Temperature};
+use tallyvolt::{ConfigError, Microvolts, Temperature};
 
 use crate::described_limits;
-use crate::firmware::{Conversion, DescribeError, Firmware};
+use crate::firmware::{Constants, Conversion, DescribeError, Firmware};
 use crate::front_end::FrontEnd;
 use crate::model::Model;
 use crate::model::calibration::CalibrationModel;
@@ -103,13 +103,13 @@ pub enum Arithmetic {
         /// Products that are formed.
         products: &'static str,
     },
-    /// `(doubled_numerator / denominator + 1) >> 1` with `denominator = ((count - first_count) << step_log2) + at_first`.
+    /// `(numerator + denominator / 2) / denominator` with `denominator = ((count - first_count) << step_log2) + at_first`.
     Numerator {
-        /// H.
-        doubled_numerator: u64,
+        /// K.
+        numerator: u64,
         /// Base-2 logarithm of the denominator's step.
         step_log2: u8,
-        /// Denominator at the first count.
+        /// Denominator at the first count, even.
         at_first: u32,
         /// The count at which the position is 0.
         first_count: u32,
@@ -285,7 +285,8 @@ fn sensor_and_limits(
     });
     let (voltage_limits, wrong_voltage_limits) = Walk::over(voltages).map_or((0, 0), |walk| {
         limits::compare(&walk, |side, units| {
-            conversion.count_limit(side, u16::try_from(units).unwrap_or(u16::MAX))
+            let uv = i64::from(units) * i64::from(front_end.unit_uv);
+            conversion.count_limit(side, Microvolts(u32::try_from(uv).unwrap_or(u32::MAX)))
         })
     });
     let (temperature_limits, wrong_temperature_limits) = sensor
@@ -322,46 +323,43 @@ fn sensor_and_limits(
 pub fn conversion(front_end: &FrontEnd) -> Result<Conversion, DescribeError> {
     let firmware = Firmware::describe(front_end)?;
     firmware
-        .conversion(Calibration::IDENTITY)
+        .conversion()
         .map_err(|error: ConfigError| error.into())
 }
 
 fn arithmetic(conversion: &Conversion, sweep: &Sweep) -> (Arithmetic, String) {
-    match conversion {
-        Conversion::Divided(conversion) => {
-            let multiplier = conversion.multiplier();
-            let products = match multiplier.shift() {
-                _ if conversion.window().counts() > 1 << 16 => "two of 64 bits",
-                16 => "one of 32 bits",
-                24 | 32 => "two of 32 bits",
-                _ => "five of 32 bits",
+    match conversion.constants() {
+        Constants::Line(line) => {
+            let products = match line.shift {
+                0..=23 => "one of 32 bits",
+                24..=32 => "two of 32 bits",
+                _ => "two of 64 bits",
             };
             let arithmetic = Arithmetic::Multiplier {
-                multiplier: multiplier.multiplier().to_string(),
-                addend: multiplier.addend().to_string(),
-                shift: multiplier.shift(),
-                first_count: conversion.window().first().0,
+                multiplier: line.factor.to_string(),
+                addend: line.addend.to_string(),
+                shift: line.shift,
+                first_count: line.first,
                 products,
             };
             let proof = format!(
-                "never below the exact floor at any count, and equal to it in sum over {} counts, so equal at each; no \
-                 narrower product is",
-                conversion.window().counts()
+                "on either side of where it crosses the exact line it never lies beyond it, and its sum over {} counts is equal \
+                 there: therefore equal at every count",
+                line.counts
             );
             (arithmetic, confirmed(proof, sweep))
         }
-        Conversion::Supply(conversion) => {
-            let quotient = conversion.quotient();
-            let narrow = u32::try_from(quotient.doubled_numerator()).is_ok();
+        Constants::Quotient(quotient) => {
+            let narrow = u32::try_from(quotient.numerator).is_ok();
             let arithmetic = Arithmetic::Numerator {
-                doubled_numerator: quotient.doubled_numerator(),
-                step_log2: quotient.step_log2(),
-                at_first: quotient.at_first(),
-                first_count: conversion.window().first().0,
+                numerator: quotient.numerator,
+                step_log2: quotient.step_log2,
+                at_first: quotient.at_first,
+                first_count: quotient.first,
                 division: if narrow { "32 bits" } else { "64 bits" },
             };
-            let proof = "floor(N/D + 1/2) = floor((floor(2N)/D + 1)/2) for every whole D, so one integer numerator serves \
-                         all counts"
+            let proof = "rounding down before a division by a whole number changes nothing, so with D even floor(N/D + 1/2) = \
+                         floor((floor(N) + D/2)/D): one integer numerator serves all counts"
                 .to_owned();
             (arithmetic, confirmed(proof, sweep))
         }

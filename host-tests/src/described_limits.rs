@@ -1,8 +1,6 @@
 //! The limits of a front-end file, as the firmware crate takes them.
 
-use tallyvolt::{
-    AlarmRule, ConfigError, CountLimit, Limit, LimitSide, Temperature, Thermistor, Voltage,
-};
+use tallyvolt::{AlarmRule, ConfigError, Limit, LimitSide, Microvolts, Temperature, Thermistor};
 
 use crate::firmware::Conversion;
 use crate::front_end::{FrontEnd, Limits};
@@ -24,26 +22,6 @@ pub struct DescribedLimit {
     pub limit: Result<Limit, ConfigError>,
 }
 
-impl Conversion {
-    /// The count limit of a voltage in output units.
-    ///
-    /// # Errors
-    /// [`ConfigError::LimitNotReadable`].
-    pub fn count_limit(&self, side: LimitSide, units: u16) -> Result<CountLimit, ConfigError> {
-        match self {
-            Self::Divided(conversion) => conversion.count_limit(side, Voltage(units)),
-            Self::Supply(conversion) => conversion.count_limit(side, Voltage(units)),
-        }
-    }
-
-    fn limit(&self, side: LimitSide, units: u16, rule: AlarmRule) -> Result<Limit, ConfigError> {
-        match self {
-            Self::Divided(conversion) => conversion.limit(side, Voltage(units), rule),
-            Self::Supply(conversion) => conversion.limit(side, Voltage(units), rule),
-        }
-    }
-}
-
 /// Every limit that a file sets; temperature limits only with the thermistor they are for.
 #[must_use]
 pub fn described(
@@ -54,13 +32,11 @@ pub fn described(
     let Some(limits) = &front_end.limits else {
         return Vec::new();
     };
-    let units = |uv: u32| u16::try_from(uv / front_end.unit_uv);
+    let rule = rule(limits);
     let volts = |key, side, uv: Option<u32>| {
         let uv = uv?;
-        let limit = match (units(uv), units(limits.hysteresis_uv)) {
-            (Ok(value), Ok(hysteresis)) => conversion.limit(side, value, rule(limits, hysteresis)),
-            _ => Err(not_readable(i64::from(uv / front_end.unit_uv))),
-        };
+        let hysteresis = Microvolts(limits.hysteresis_uv);
+        let limit = conversion.limit(side, Microvolts(uv), hysteresis, rule);
         Some(DescribedLimit {
             key,
             hysteresis_key: "hysteresis_mv",
@@ -77,9 +53,9 @@ pub fn described(
             u16::try_from(limits.hysteresis_tenths),
         ) {
             (Ok(value), Ok(hysteresis)) => {
-                thermistor.limit(side, Temperature(value), rule(limits, hysteresis))
+                thermistor.limit(side, Temperature(value), hysteresis, rule)
             }
-            _ => Err(not_readable(i64::from(tenths))),
+            _ => Err(ConfigError::LimitNotReadable { limit: tenths }),
         };
         Some(DescribedLimit {
             key,
@@ -101,17 +77,10 @@ pub fn described(
     .collect()
 }
 
-fn rule(limits: &Limits, hysteresis: u16) -> AlarmRule {
+fn rule(limits: &Limits) -> AlarmRule {
     AlarmRule {
-        hysteresis,
         // Larger numbers were refused on reading; saturating keeps the crate's own check in charge all the same.
         readings: u8::try_from(limits.debounce_readings).unwrap_or(u8::MAX),
         latching: limits.latching,
-    }
-}
-
-fn not_readable(limit: i64) -> ConfigError {
-    ConfigError::LimitNotReadable {
-        limit: i32::try_from(limit).unwrap_or(i32::MAX),
     }
 }

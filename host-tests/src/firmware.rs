@@ -1,13 +1,18 @@
 //! The firmware's side: a [`FrontEnd`] handed to the `tallyvolt` crate, and its conversion as the harness sees it.
 
+pub mod width;
+
+use std::sync::Arc;
+
 use num_bigint::BigInt;
 use num_integer::Integer;
 use num_rational::BigRational;
 use num_traits::ToPrimitive;
 use tallyvolt::{
-    Acquisition, Calibration, CellRange, ConfigError, Count, DividedConversion, DividedDescription,
-    DividedInput, Fault, Fingerprint, OutputUnit, SupplyConversion, SupplyDescription,
-    SupplyReference, Voltage, bounds,
+    Acquisition, AlarmRule, CellConversion, CellRange, ConfigError, Count, CountLimit,
+    DividedConversion, DividedDescription, DividedInput, Fault, Fingerprint, Limit, LimitSide,
+    LineConstants, Microvolts, OutputUnit, QuotientConstants, Record, RecordError, Summing,
+    SupplyDescription, SupplyReference, Voltage, Window, bounds,
 };
 use thiserror::Error;
 
@@ -15,6 +20,7 @@ use crate::front_end::{
     CodeCentre, Converter, Divider, FrontEnd, FullScale, ShiftRounding, Topology,
 };
 use crate::outcome::{FaultName, Outcome};
+use width::{AtWidth, at_width, count_bits};
 
 /// A front end that the crate accepted.
 #[derive(Debug, Clone, Copy)]
@@ -25,13 +31,20 @@ pub enum Firmware {
     Supply(SupplyReference),
 }
 
-/// A conversion as firmware runs it.
-#[derive(Debug, Clone, Copy)]
-pub enum Conversion {
-    /// Topology A.
-    Divided(DividedConversion),
-    /// Topology B.
-    Supply(SupplyConversion),
+/// What a conversion converts with.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Constants {
+    /// Topology A: `(M * (count - first) + B) >> S`.
+    Line(LineConstants),
+    /// Topology B: `K / (2^t * (count - first) + D)`, rounded to nearest.
+    Quotient(QuotientConstants),
+}
+
+/// A conversion as firmware runs it, whatever the width of its counts.
+#[derive(Debug, Clone)]
+pub struct Conversion {
+    answers: Arc<dyn CellConversion + Send + Sync>,
+    constants: Constants,
 }
 
 /// Why the crate cannot take a front end.
@@ -86,19 +99,75 @@ impl Firmware {
         })
     }
 
-    /// The conversion of one module.
+    /// The conversion as drawn, proven by the crate.
     ///
     /// # Errors
     /// [`ConfigError::Unproven`].
-    pub fn conversion(&self, calibration: Calibration) -> Result<Conversion, ConfigError> {
+    pub fn conversion(&self) -> Result<Conversion, ConfigError> {
         match self {
-            Self::Divided(input) => input.conversion(calibration).map(Conversion::Divided),
-            Self::Supply(reference) => reference.conversion(calibration).map(Conversion::Supply),
+            Self::Divided(input) => at_width(self.summing().rail().0, Drawn(input)),
+            Self::Supply(reference) => reference.conversion().map(Conversion::quotient),
         }
     }
-}
 
-impl Firmware {
+    /// The conversion of a module with these constants.
+    ///
+    /// # Errors
+    /// [`ConfigError::Constants`], also for constants of the other topology.
+    pub fn module(&self, constants: Constants) -> Result<Conversion, ConfigError> {
+        match (self, constants) {
+            (Self::Divided(input), Constants::Line(line)) => {
+                at_width(self.summing().rail().0, OfModule(input, line))
+            }
+            (Self::Supply(reference), Constants::Quotient(quotient)) => {
+                reference.module(quotient).map(Conversion::quotient)
+            }
+            _ => Err(ConfigError::Constants),
+        }
+    }
+
+    /// The record of a module with these constants.
+    ///
+    /// # Errors
+    /// As [`Firmware::module`].
+    pub fn record(&self, constants: Constants, sequence: u16) -> Result<Record, ConfigError> {
+        match (self, constants) {
+            (Self::Divided(input), Constants::Line(line)) => {
+                at_width(self.summing().rail().0, RecordOf(input, line, sequence))
+            }
+            (Self::Supply(reference), Constants::Quotient(quotient)) => reference
+                .module(quotient)
+                .map(|module| reference.record(&module, sequence)),
+            _ => Err(ConfigError::Constants),
+        }
+    }
+
+    /// The conversion of a record, as a chip loads it.
+    ///
+    /// # Errors
+    /// [`RecordError`].
+    pub fn recorded(&self, record: &Record) -> Result<Conversion, RecordError> {
+        match self {
+            Self::Divided(input) => at_width(self.summing().rail().0, Recorded(input, record)),
+            Self::Supply(reference) => reference.recorded(record).map(Conversion::quotient),
+        }
+    }
+
+    /// How a count comes about, and the step of a voltage.
+    #[must_use]
+    pub fn summing(&self) -> Summing {
+        match self {
+            Self::Divided(input) => input.summing(),
+            Self::Supply(reference) => reference.summing(),
+        }
+    }
+
+    /// Bits of the counts, as the type of a divided input's conversion names them: 8 to 16, or 26.
+    #[must_use]
+    pub fn count_bits(&self) -> u32 {
+        count_bits(self.summing().rail().0)
+    }
+
     /// Identity of the description, for calibration records.
     #[must_use]
     pub fn fingerprint(&self) -> Fingerprint {
@@ -109,15 +178,111 @@ impl Firmware {
     }
 }
 
+struct Drawn<'a>(&'a DividedInput);
+
+impl AtWidth for Drawn<'_> {
+    type Answer = Result<Conversion, ConfigError>;
+
+    fn at<const BITS: u32>(self) -> Self::Answer {
+        self.0.conversion::<BITS>().map(Conversion::line)
+    }
+}
+
+struct OfModule<'a>(&'a DividedInput, LineConstants);
+
+impl AtWidth for OfModule<'_> {
+    type Answer = Result<Conversion, ConfigError>;
+
+    fn at<const BITS: u32>(self) -> Self::Answer {
+        self.0.module::<BITS>(self.1).map(Conversion::line)
+    }
+}
+
+struct RecordOf<'a>(&'a DividedInput, LineConstants, u16);
+
+impl AtWidth for RecordOf<'_> {
+    type Answer = Result<Record, ConfigError>;
+
+    fn at<const BITS: u32>(self) -> Self::Answer {
+        let module = self.0.module::<BITS>(self.1)?;
+        Ok(self.0.record(&module, self.2))
+    }
+}
+
+struct Recorded<'a>(&'a DividedInput, &'a Record);
+
+impl AtWidth for Recorded<'_> {
+    type Answer = Result<Conversion, RecordError>;
+
+    fn at<const BITS: u32>(self) -> Self::Answer {
+        self.0.recorded::<BITS>(self.1).map(Conversion::line)
+    }
+}
+
 impl Conversion {
+    fn line<const BITS: u32>(conversion: DividedConversion<BITS>) -> Self {
+        Self {
+            constants: Constants::Line(conversion.constants()),
+            answers: Arc::new(conversion),
+        }
+    }
+
+    fn quotient(conversion: tallyvolt::SupplyConversion) -> Self {
+        Self {
+            constants: Constants::Quotient(conversion.constants()),
+            answers: Arc::new(conversion),
+        }
+    }
+
     /// What firmware answers for a count.
     #[inline]
     #[must_use]
     pub fn outcome(&self, count: u32) -> Outcome {
-        answered(match self {
-            Self::Divided(conversion) => conversion.voltage(Count(count)),
-            Self::Supply(conversion) => conversion.voltage(Count(count)),
-        })
+        answered(self.answers.voltage(Count(count)))
+    }
+
+    /// What it converts with.
+    #[must_use]
+    pub fn constants(&self) -> Constants {
+        self.constants
+    }
+
+    /// The counts that are voltages.
+    #[must_use]
+    pub fn window(&self) -> Window {
+        self.answers.window()
+    }
+
+    /// The count limit that gives the verdict of comparing converted voltages.
+    ///
+    /// # Errors
+    /// [`ConfigError::LimitNotReadable`].
+    pub fn count_limit(
+        &self,
+        side: LimitSide,
+        limit: Microvolts,
+    ) -> Result<CountLimit, ConfigError> {
+        self.answers.count_limit(side, limit)
+    }
+
+    /// A limit with its rule.
+    ///
+    /// # Errors
+    /// [`ConfigError`].
+    pub fn limit(
+        &self,
+        side: LimitSide,
+        limit: Microvolts,
+        hysteresis: Microvolts,
+        rule: AlarmRule,
+    ) -> Result<Limit, ConfigError> {
+        self.answers.limit(side, limit, hysteresis, rule)
+    }
+
+    /// The conversion as a channel takes it.
+    #[must_use]
+    pub fn answers(&self) -> &(dyn CellConversion + Send + Sync) {
+        self.answers.as_ref()
     }
 }
 

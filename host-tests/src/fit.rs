@@ -9,12 +9,14 @@
 //! meter, uncertainty                            -> what is not known after that
 //! robust, allowed, verdict                      -> good, or suspect and why
 //! mode, module  all of these for one module     -> its fit
-//! stored        gain and offset                 -> words, verified through the firmware's own conversion
+//! constants     gain and offset                 -> the cheapest constants close enough to that curve
+//! stored        constants                       -> swept, and their record
 //! batch_csv, records, output, output_json       -> what people and programmers get
 //! ```
 
 pub mod allowed;
 pub mod batch_csv;
+pub mod constants;
 pub mod levels;
 pub mod line;
 pub mod meter;
@@ -51,7 +53,7 @@ pub struct Settings {
     /// A mode that was asked for; none to let the data decide.
     pub mode: Option<Mode>,
     /// Sequence number of the records.
-    pub sequence: u32,
+    pub sequence: u16,
 }
 
 /// A fitted batch.

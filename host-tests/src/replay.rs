@@ -17,7 +17,6 @@ pub mod sensing;
 use std::collections::HashMap;
 use std::path::Path;
 
-use tallyvolt::Calibration;
 use thiserror::Error;
 
 use crate::firmware::DescribeError;
@@ -32,7 +31,7 @@ use sensing::{Beside, SensingLog};
 const MODULES_MAX: usize = 1 << 16;
 
 /// How a log is judged.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone)]
 pub struct Settings {
     /// Calibrations by module; none to read every module as drawn.
     pub calibrations: Option<HashMap<String, Known>>,
@@ -148,7 +147,8 @@ impl<'a> Modules<'a> {
         settings: &'a Settings,
     ) -> Result<Self, ReplayError> {
         let as_drawn = transfer
-            .conversion(Calibration::IDENTITY)
+            .firmware()
+            .conversion()
             .map_err(DescribeError::from)?;
         Ok(Self {
             transfer,
@@ -181,27 +181,20 @@ impl<'a> Modules<'a> {
                 "check that the module column holds names".to_owned(),
             ));
         }
-        let (calibrated, calibration, own_limit) = match &self.settings.calibrations {
-            None => (Calibrated::AsDrawn, Calibration::IDENTITY, None),
+        let (calibrated, conversion, own_limit) = match &self.settings.calibrations {
+            None => (Calibrated::AsDrawn, &self.as_drawn, None),
             Some(known) => match known.get(name) {
-                None => (Calibrated::Missing, Calibration::IDENTITY, None),
+                None => (Calibrated::Missing, &self.as_drawn, None),
                 Some(known) => (
                     if known.good {
                         Calibrated::Good
                     } else {
                         Calibrated::Suspect
                     },
-                    known.calibration,
+                    &known.conversion,
                     Some(Limit::RootMeanSquare(known.uncertainty_mv)),
                 ),
             },
-        };
-        let conversion = if calibrated == Calibrated::AsDrawn || calibrated == Calibrated::Missing {
-            self.as_drawn
-        } else {
-            self.transfer
-                .conversion(calibration)
-                .map_err(|error| (format!("module `{name}`: {error}"), error.mend().to_owned()))?
         };
         let limit = self.settings.limit_mv.map(Limit::EveryRow).or(own_limit);
         let place = self.modules.len();
@@ -210,8 +203,12 @@ impl<'a> Modules<'a> {
             name: name.to_owned(),
             calibrated,
             limit,
-            log: ModuleLog::new(conversion, limit.map(Limit::mv), &self.settings.watch),
-            sensing: self.beside.log(&conversion),
+            log: ModuleLog::new(
+                conversion.clone(),
+                limit.map(Limit::mv),
+                &self.settings.watch,
+            ),
+            sensing: self.beside.log(conversion),
         });
         Ok(place)
     }

@@ -10,6 +10,7 @@ use std::fmt::Write as _;
 use comfy_table::{CellAlignment, Table, presets};
 
 use crate::check::{Arithmetic, Check};
+use crate::firmware::Constants;
 
 /// The block of one front end.
 #[must_use]
@@ -150,13 +151,27 @@ pub(crate) fn formula(arithmetic: &Arithmetic) -> String {
             "({multiplier} * (count - {first_count}) + {addend}) >> {shift}, products: {products}"
         ),
         Arithmetic::Numerator {
-            doubled_numerator,
+            numerator,
             step_log2,
             at_first,
             first_count,
             division,
         } => format!(
-            "({doubled_numerator} / (((count - {first_count}) << {step_log2}) + {at_first}) + 1) >> 1, division of {division}"
+            "{numerator} / (((count - {first_count}) << {step_log2}) + {at_first}) to nearest, division of {division}"
+        ),
+    }
+}
+
+/// A module's constants as a formula.
+pub(crate) fn constants_formula(constants: &Constants) -> String {
+    match constants {
+        Constants::Line(line) => format!(
+            "({} * (count - {}) + {}) >> {}",
+            line.factor, line.first, line.addend, line.shift
+        ),
+        Constants::Quotient(quotient) => format!(
+            "{} / (((count - {}) << {}) + {}) to nearest",
+            quotient.numerator, quotient.first, quotient.step_log2, quotient.at_first
         ),
     }
 }

@@ -3,10 +3,13 @@
 use super::line::DividedConversion;
 use super::quotient::SupplyConversion;
 use super::window::{Summing, Window};
-use crate::units::{Count, Fault, Voltage};
+use crate::error::ConfigError;
+use crate::units::{Count, Fault, Microvolts, Voltage};
+use crate::watch::alarm::{AlarmRule, Limit};
+use crate::watch::limits::{CountLimit, LimitSide};
 
 /// Either topology's conversion. Sealed: its implementations are those of this crate.
-pub trait CellConversion: sealed::Sealed {
+pub trait CellConversion: sealed::Sealed + core::fmt::Debug {
     /// The voltage of a count, or why it is none.
     ///
     /// # Errors
@@ -18,6 +21,24 @@ pub trait CellConversion: sealed::Sealed {
 
     /// How a count comes about, and the step of a voltage.
     fn summing(&self) -> Summing;
+
+    /// The count limit that gives, at every count, the verdict of comparing the converted voltage with the limit.
+    ///
+    /// # Errors
+    /// [`ConfigError`], as the conversion's own `count_limit`.
+    fn count_limit(&self, side: LimitSide, limit: Microvolts) -> Result<CountLimit, ConfigError>;
+
+    /// A limit with its rule; a voltage has come back when it is `hysteresis` inside the limit.
+    ///
+    /// # Errors
+    /// [`ConfigError`], as the conversion's own `limit`.
+    fn limit(
+        &self,
+        side: LimitSide,
+        limit: Microvolts,
+        hysteresis: Microvolts,
+        rule: AlarmRule,
+    ) -> Result<Limit, ConfigError>;
 
     /// Whether a fault means a lost reference; `sensor_at_top` tells of the other input against the same reference.
     fn reference_lost(&self, fault: Fault, sensor_at_top: bool) -> bool;
@@ -46,6 +67,20 @@ impl<const BITS: u32> CellConversion for DividedConversion<BITS> {
         self.summing()
     }
 
+    fn count_limit(&self, side: LimitSide, limit: Microvolts) -> Result<CountLimit, ConfigError> {
+        self.count_limit(side, limit)
+    }
+
+    fn limit(
+        &self,
+        side: LimitSide,
+        limit: Microvolts,
+        hysteresis: Microvolts,
+        rule: AlarmRule,
+    ) -> Result<Limit, ConfigError> {
+        self.limit(side, limit, hysteresis, rule)
+    }
+
     /// Against a reference of nothing every input reads the top code; the cell alone could also be too high.
     fn reference_lost(&self, fault: Fault, sensor_at_top: bool) -> bool {
         sensor_at_top && fault == Fault::Rail
@@ -65,6 +100,20 @@ impl CellConversion for SupplyConversion {
     #[inline]
     fn summing(&self) -> Summing {
         self.summing()
+    }
+
+    fn count_limit(&self, side: LimitSide, limit: Microvolts) -> Result<CountLimit, ConfigError> {
+        self.count_limit(side, limit)
+    }
+
+    fn limit(
+        &self,
+        side: LimitSide,
+        limit: Microvolts,
+        hysteresis: Microvolts,
+        rule: AlarmRule,
+    ) -> Result<Limit, ConfigError> {
+        self.limit(side, limit, hysteresis, rule)
     }
 
     /// The reference is what is sampled: next to nothing of it is no cell voltage that could be.

@@ -1,4 +1,4 @@
-//! Stored calibrations from a seed: the ends of the range, a bench's everyday, and anything between.
+//! Gains and offsets of modules from a seed: the ends of the range, a bench's everyday, and anything between.
 
 use super::random::Random;
 
@@ -46,21 +46,4 @@ pub fn ends() -> Vec<(u32, i32)> {
 fn signed(random: &mut Random, magnitude: i32) -> i32 {
     let width = 2 * magnitude.unsigned_abs();
     i32::try_from(random.within(0..=width)).expect("twice 2^20 fits") - magnitude
-}
-
-#[cfg(test)]
-mod tests {
-    use tallyvolt::Calibration;
-    use tallyvolt::fixed::types::{I24F8, U8F24};
-
-    #[test]
-    fn every_word_is_one_the_crate_takes() {
-        let words = super::words(3, 500);
-        assert_eq!(words.len(), 500);
-        for (gain, offset) in &words {
-            let stored = Calibration::new(U8F24::from_bits(*gain), I24F8::from_bits(*offset));
-            assert!(stored.is_ok(), "{gain} {offset}");
-        }
-        assert!(words.iter().any(|(_, offset)| *offset < 0));
-    }
 }

@@ -52,7 +52,7 @@ pub(super) struct FitArguments {
     address: u32,
     /// Sequence number of the records.
     #[arg(long, default_value_t = 1)]
-    sequence: u32,
+    sequence: u16,
     /// Write files although rows are bad; the exit code stays 2.
     #[arg(long)]
     skip_bad_rows: bool,

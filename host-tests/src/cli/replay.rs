@@ -81,7 +81,7 @@ pub(super) fn run(arguments: &ReplayArguments) -> Exit {
     let calibrations = arguments
         .calibration
         .as_ref()
-        .map(|path| batch_csv::read(path, transfer.fingerprint()));
+        .map(|path| batch_csv::read(path, transfer.firmware()));
     let calibrations = match calibrations.transpose() {
         Ok(calibrations) => calibrations,
         Err(error) => {

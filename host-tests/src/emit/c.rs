@@ -3,12 +3,12 @@
 
 use std::fmt::Write as _;
 
-use tallyvolt::DividedConversion;
+use tallyvolt::{LineConstants, QuotientConstants};
 
 use super::c_calibrated;
 use super::c_sensing;
 use super::description::Description;
-use crate::firmware::Conversion;
+use crate::firmware::Constants;
 
 /// The text of the header.
 pub(super) fn header(description: &Description<'_>) -> String {
@@ -41,9 +41,9 @@ pub(super) fn header(description: &Description<'_>) -> String {
 /// What an application may ask at compile time.
 fn constants(description: &Description<'_>) -> String {
     let (first, last) = description.ends;
-    let (before, behind) = match description.conversion {
-        Conversion::Divided(_) => ("BELOW_RANGE", "ABOVE_RANGE"),
-        Conversion::Supply(_) => ("ABOVE_RANGE", "BELOW_RANGE"),
+    let (before, behind) = match description.conversion.constants() {
+        Constants::Line(_) => ("BELOW_RANGE", "ABOVE_RANGE"),
+        Constants::Quotient(_) => ("ABOVE_RANGE", "BELOW_RANGE"),
     };
     format!(
         "/* Step of a voltage in microvolts. */
@@ -95,17 +95,12 @@ typedef uint16_t front_end_position;
 
 /// The conversion with constants, at a position in the window.
 fn as_drawn(description: &Description<'_>) -> String {
-    let (helpers, body) = match &description.conversion {
-        Conversion::Divided(conversion) => (
+    let (helpers, body) = match description.conversion.constants() {
+        Constants::Line(line) => (
             include_str!("c/product_16.h").to_owned(),
-            multiplier(conversion, description.rail),
+            multiplier(&line, description.rail),
         ),
-        Conversion::Supply(conversion) => {
-            let quotient = conversion.quotient();
-            let (h, step) = (quotient.doubled_numerator(), quotient.step_log2());
-            let last = conversion.window().counts() - 1;
-            (quotients(), division(h, step, quotient.at_first(), last))
-        }
+        Constants::Quotient(quotient) => (quotients(), division(&quotient)),
     };
     format!(
         "{helpers}
@@ -119,22 +114,20 @@ static inline uint16_t front_end_as_drawn_at(front_end_position position)
     )
 }
 
-fn multiplier(conversion: &DividedConversion, rail: u32) -> String {
-    let multiplier = conversion.multiplier();
-    let (mut m, mut b, mut shift) = (
-        multiplier.multiplier(),
-        multiplier.addend(),
-        multiplier.shift(),
-    );
-    // 32-bit products are for positions of 16 bits.
-    if conversion.window().counts() > 1 << 16 {
-        (m, b, shift) = (m << (80 - shift), b << (80 - shift), 80);
-    }
+fn multiplier(line: &LineConstants, rail: u32) -> String {
+    let (m, b, shift) = (line.factor, line.addend, line.shift);
     match shift {
         16 => in_products_16(
             rail,
             &format!("front_end_upper_of_32(position, UINT32_C({m}), UINT32_C({b}))"),
             &format!("    return (uint16_t)((UINT32_C({m}) * position + UINT32_C({b})) >> 16);\n"),
+        ),
+        0..=23 => in_products_16(
+            rail,
+            &format!("((uint32_t)UINT16_C({m}) * position + UINT32_C({b})) >> {shift}"),
+            &format!(
+                "    return (uint16_t)((UINT32_C({m}) * position + UINT32_C({b})) >> {shift});\n"
+            ),
         ),
         24 | 32 => {
             let scaled = |value: u128| value << (32 - shift);
@@ -154,7 +147,7 @@ fn multiplier(conversion: &DividedConversion, rail: u32) -> String {
         }
         _ => format!(
             "    const uint64_t low = UINT64_C({}) * position + UINT64_C({});
-    return (uint16_t)((UINT64_C({}) * position + UINT64_C({}) + (low >> 32)) >> 48);
+    return (uint16_t)((UINT64_C({}) * position + UINT64_C({}) + (low >> 32)) >> 32);
 ",
             m & 0xFFFF_FFFF,
             b & 0xFFFF_FFFF,
@@ -203,11 +196,13 @@ fn quotients() -> String {
 const SHORT_END: u64 = 0x80_0000;
 const SHORTER_END: u64 = 0x8000;
 
-fn division(h: u64, step_log2: u8, at_first: u32, last: u32) -> String {
-    // As front_end_prepare does at load.
-    let mut largest_e = ((u64::from(last) << step_log2) + u64::from(at_first)) << 1;
+fn division(quotient: &QuotientConstants) -> String {
+    let (k, step_log2, at_first) = (quotient.numerator, quotient.step_log2, quotient.at_first);
+    // D is even; the divisions here take its half and double it.
+    let (step_log2, at_first) = (step_log2 - 1, at_first / 2);
+    let mut largest_e = ((u64::from(quotient.counts - 1) << step_log2) + u64::from(at_first)) << 1;
     let denominator = format!("((uint32_t)position << {step_log2}) + UINT32_C({at_first})");
-    let (h_low, h_high) = (h & 0xFFFF_FFFF, h >> 32);
+    let (h_low, h_high) = (k & 0xFFFF_FFFF, k >> 32);
     let bitwise = if largest_e < SHORTER_END {
         format!("front_end_shorter_division((uint16_t)({denominator}), UINT32_C({h_low}))")
     } else {
@@ -223,11 +218,11 @@ fn division(h: u64, step_log2: u8, at_first: u32, last: u32) -> String {
         largest_e <<= 1;
         doublings += 1;
     }
-    let raised = h << doublings;
-    let numerator = if u32::try_from(h).is_ok() {
-        format!("UINT32_C({h})")
+    let raised = k << doublings;
+    let numerator = if u32::try_from(k).is_ok() {
+        format!("UINT32_C({k})")
     } else {
-        format!("UINT64_C({h})")
+        format!("UINT64_C({k})")
     };
     format!(
         "#if FRONT_END_DIVISION == 1

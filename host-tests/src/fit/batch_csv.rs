@@ -4,12 +4,13 @@ use std::collections::HashMap;
 use std::path::Path;
 
 use serde::{Deserialize, Serialize};
-use tallyvolt::fixed::types::{I24F8, U8F24};
-use tallyvolt::{Calibration, Fingerprint, Record, RecordError};
+use tallyvolt::{ConfigError, Fingerprint, LineConstants, QuotientConstants, Record, RecordError};
 
 use super::Batch;
 use super::module::ModuleFit;
 use super::records::hex_text;
+use super::stored::Words;
+use crate::firmware::{Constants, Conversion, Firmware};
 use crate::rows::{RowProblem, RowsError};
 
 /// One row. Numbers that a module does not have are empty.
@@ -46,10 +47,24 @@ pub struct BatchRow {
     pub uncertainty_max_mv: Option<f64>,
     /// The largest in the cell's range.
     pub uncertainty_worst_mv: Option<f64>,
-    /// Steps of 2^-24.
-    pub gain_word: Option<u32>,
-    /// Steps of 1/256 count.
-    pub offset_word: Option<i32>,
+    /// The first count that is a voltage.
+    pub first: Option<u32>,
+    /// How many counts are.
+    pub counts: Option<u32>,
+    /// Divided input: M of `(M * (count - first) + B) >> S`.
+    pub factor: Option<u64>,
+    /// B.
+    pub addend: Option<u64>,
+    /// S.
+    pub shift: Option<u8>,
+    /// Supply reference: K of `K / (2^t * (count - first) + D)`.
+    pub numerator: Option<u64>,
+    /// D.
+    pub at_first: Option<u32>,
+    /// t.
+    pub step_log2: Option<u8>,
+    /// Largest distance between these constants and the fitted curve, over the cell's range.
+    pub distance_mv: Option<f64>,
     /// Of the description, hexadecimal.
     pub front_end: String,
     /// The record, hexadecimal; empty for a suspect module.
@@ -61,6 +76,23 @@ pub struct BatchRow {
 pub fn row(module: &ModuleFit, front_end: Fingerprint) -> BatchRow {
     let fit = module.fit.as_ref();
     let stored = fit.and_then(|fit| fit.stored.as_ref());
+    let words = stored.map(|stored| stored.words);
+    let line = match words {
+        Some(Words::Line {
+            factor,
+            addend,
+            shift,
+        }) => Some((factor, addend, shift)),
+        _ => None,
+    };
+    let quotient = match words {
+        Some(Words::Quotient {
+            numerator,
+            at_first,
+            step_log2,
+        }) => Some((numerator, at_first, step_log2)),
+        _ => None,
+    };
     let good = module.is_good();
     let names: Vec<&str> = module
         .reasons
@@ -88,8 +120,15 @@ pub fn row(module: &ModuleFit, front_end: Fingerprint) -> BatchRow {
         uncertainty_min_mv: fit.map(|fit| fit.reading.at_min),
         uncertainty_max_mv: fit.map(|fit| fit.reading.at_max),
         uncertainty_worst_mv: fit.map(|fit| fit.reading.worst),
-        gain_word: stored.map(|stored| stored.gain_word),
-        offset_word: stored.map(|stored| stored.offset_word),
+        first: stored.map(|stored| stored.first),
+        counts: stored.map(|stored| stored.counts),
+        factor: line.map(|(factor, ..)| factor),
+        addend: line.map(|(_, addend, _)| addend),
+        shift: line.map(|(.., shift)| shift),
+        numerator: quotient.map(|(numerator, ..)| numerator),
+        at_first: quotient.map(|(_, at_first, _)| at_first),
+        step_log2: quotient.map(|(.., step_log2)| step_log2),
+        distance_mv: stored.map(|stored| stored.distance_mv),
         front_end: format!("{:08x}", front_end.0),
         record: if good {
             module.record().map(hex_text).unwrap_or_default()
@@ -115,21 +154,45 @@ pub fn text(batch: &Batch) -> Result<Vec<u8>, String> {
 }
 
 /// A module's calibration as `replay` takes it.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone)]
 pub struct Known {
-    /// Gain and offset.
-    pub calibration: Calibration,
+    /// The module's own conversion.
+    pub conversion: Conversion,
     /// Expanded uncertainty (95 %) of a reading, the largest in the cell's range.
     pub uncertainty_mv: f64,
     /// Whether the fit found no fault.
     pub good: bool,
 }
 
-/// Reads a batch made for `front_end`. Modules without words are left out.
+impl BatchRow {
+    /// The constants of the row, by topology; none where the module has none.
+    fn constants(&self) -> Option<Constants> {
+        let (first, counts) = (self.first?, self.counts?);
+        match (self.factor, self.addend, self.shift) {
+            (Some(factor), Some(addend), Some(shift)) => Some(Constants::Line(LineConstants {
+                first,
+                counts,
+                factor: u128::from(factor),
+                addend: u128::from(addend),
+                shift,
+            })),
+            _ => Some(Constants::Quotient(QuotientConstants {
+                first,
+                counts,
+                numerator: self.numerator?,
+                at_first: self.at_first?,
+                step_log2: self.step_log2?,
+            })),
+        }
+    }
+}
+
+/// Reads a batch made for `firmware`. Modules without constants are left out.
 ///
 /// # Errors
 /// [`RowsError`]; the first row that cannot be used refuses the file.
-pub fn read(path: &Path, front_end: Fingerprint) -> Result<HashMap<String, Known>, RowsError> {
+pub fn read(path: &Path, firmware: &Firmware) -> Result<HashMap<String, Known>, RowsError> {
+    let front_end = firmware.fingerprint();
     let file = path.display().to_string();
     let unreadable = |reason: String| RowsError::Unreadable {
         file: file.clone(),
@@ -162,21 +225,24 @@ pub fn read(path: &Path, front_end: Fingerprint) -> Result<HashMap<String, Known
                 "give the front-end file that the batch was fitted with",
             ));
         }
-        let (Some(gain), Some(offset), Some(uncertainty_mv)) =
-            (row.gain_word, row.offset_word, row.uncertainty_worst_mv)
+        let (Some(constants), Some(uncertainty_mv)) = (row.constants(), row.uncertainty_worst_mv)
         else {
             continue;
         };
         let mend = "fit the batch again";
-        let calibration = Calibration::new(U8F24::from_bits(gain), I24F8::from_bits(offset))
-            .map_err(|error| refuse(error.to_string(), mend))?;
+        let conversion = firmware
+            .module(constants)
+            .map_err(|error: ConfigError| refuse(error.to_string(), mend))?;
         let good = row.verdict == "good";
         if good {
             let record = from_hex(&row.record, front_end)
                 .map_err(|error| refuse(format!("record: {error}"), mend))?;
-            if record.calibration != calibration {
+            let recorded = firmware
+                .recorded(&record)
+                .map_err(|error| refuse(format!("record: {error}"), mend))?;
+            if recorded.constants() != conversion.constants() {
                 return Err(refuse(
-                    "record: not the gain and offset of its row".to_owned(),
+                    "record: not the constants of its row".to_owned(),
                     mend,
                 ));
             }
@@ -186,7 +252,7 @@ pub fn read(path: &Path, front_end: Fingerprint) -> Result<HashMap<String, Known
             .insert(
                 module,
                 Known {
-                    calibration,
+                    conversion,
                     uncertainty_mv,
                     good,
                 },

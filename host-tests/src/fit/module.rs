@@ -31,7 +31,7 @@ pub struct Bench<'a> {
     /// A mode that was asked for; none to let the data decide.
     pub mode: Option<Mode>,
     /// Sequence number of the records.
-    pub sequence: u32,
+    pub sequence: u16,
 }
 
 /// The result of one module.
@@ -70,7 +70,7 @@ pub struct Fit {
     pub next_point: Option<NextPoint>,
     /// Levels about the line.
     pub residuals: Vec<Residual>,
-    /// The words, where they can be stored.
+    /// The constants, where there are some.
     pub stored: Option<Stored>,
 }
 
@@ -92,7 +92,7 @@ pub struct ReadingUncertainty {
 }
 
 impl ModuleFit {
-    /// No reason to suspect it, and words to store.
+    /// No reason to suspect it, and constants to store.
     #[must_use]
     pub fn is_good(&self) -> bool {
         self.reasons.is_empty() && self.record().is_some()
@@ -259,7 +259,7 @@ fn line(
         },
         next_point,
         residuals,
-        stored: stored(bench, &line, gain, offset, reasons),
+        stored: stored(bench, gain, offset, reasons),
     })
 }
 

@@ -207,10 +207,12 @@ fn details(module: &ModuleFit, fit: &Fit) -> Vec<(&'static str, String)> {
     ];
     if let Some(stored) = &fit.stored {
         rows.push((
-            "words",
+            "constants",
             format!(
-                "gain {} / 2^24, offset {} / 256; firmware reads within {:.3} mV of the fit",
-                stored.gain_word, stored.offset_word, stored.rounding_mv
+                "{}; within {:.4} mV of the fit, {} counts swept, 0 wrong",
+                crate::report::constants_formula(&stored.constants),
+                stored.distance_mv,
+                stored.swept
             ),
         ));
     }

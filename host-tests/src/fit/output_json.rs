@@ -32,7 +32,7 @@ pub struct Json<'a> {
 struct JsonSettings<'a> {
     meter: &'a Meter,
     mode: Option<Mode>,
-    sequence: u32,
+    sequence: u16,
 }
 
 #[derive(Serialize)]

@@ -76,16 +76,22 @@ pub fn stage(folder: &Path, modules: &[ModuleFit], address: u32) -> io::Result<S
 
 #[cfg(test)]
 mod tests {
-    use tallyvolt::{Calibration, Fingerprint};
+    use tallyvolt::{Acquisition, CellRange, OutputUnit, SupplyDescription, SupplyReference};
 
     use super::*;
 
     fn record() -> Record {
-        Record {
-            front_end: Fingerprint(1),
-            calibration: Calibration::IDENTITY,
-            sequence: 1,
-        }
+        let reference = SupplyReference::new(SupplyDescription {
+            acquisition: Acquisition::single(12),
+            reference_uv: 1_200_000,
+            cell: CellRange {
+                min_uv: 2_000_000,
+                max_uv: 3_650_000,
+            },
+            unit: OutputUnit::Millivolt,
+        })
+        .expect("a front end");
+        reference.record(&reference.conversion().expect("proven"), 1)
     }
 
     /// Read back by the same library, byte by byte, at and across a 64 KiB border and at the last address.
@@ -97,9 +103,9 @@ mod tests {
             0xFFF4,
             0xFFFF,
             0x1_0000,
-            0x0800_FFE8,
-            0x0800_FFE9,
-            u32::MAX - 23,
+            0x0800_FFE0,
+            0x0800_FFE1,
+            u32::MAX - 31,
         ] {
             let text = intel_hex(&record(), address).expect("fits");
             let mut found = Vec::new();
@@ -127,6 +133,6 @@ mod tests {
                 .collect();
             assert_eq!(found, wanted, "{address:#x}");
         }
-        assert_eq!(intel_hex(&record(), u32::MAX - 22), None);
+        assert_eq!(intel_hex(&record(), u32::MAX - 30), None);
     }
 }

@@ -1,92 +1,221 @@
-//! Gain and offset as words, verified through the firmware's own conversion.
+//! What a module stores: constants chosen for its fitted curve, swept, and their record.
 
+use num_rational::BigRational;
+use num_traits::ToPrimitive;
 use serde::Serialize;
-use tallyvolt::fixed::types::{I24F8, U8F24};
-use tallyvolt::{Calibration, Fingerprint, Record};
+use tallyvolt::Record;
 
-use super::line::Line;
+use super::constants::{self, Chosen};
 use super::module::Bench;
 use super::verdict::{Check, Reason};
+use crate::firmware::Constants;
+use crate::model::calibration::CalibrationModel;
+use crate::model::integer_form::IntegerForm;
 use crate::outcome::Outcome;
+use crate::sweep::Sweep;
 
-/// Steps of the stored gain and offset in one.
-const GAIN_STEPS: f64 = 16_777_216.0;
-const OFFSET_STEPS: f64 = 256.0;
-/// Voltages at which the firmware's own conversion is compared with the fit.
-const VERIFIED: u32 = 33;
-/// Rounding of output and words together, in output units, that the firmware may be off the fit.
-const STORED_LIMIT_UNITS: f64 = 0.6;
+/// Gain and offset limits of a module: beyond, something else is wrong with it.
+const GAIN: (f64, f64) = (0.5, 2.0);
+const OFFSET_COUNTS: f64 = 4096.0;
 
-/// Gain and offset as firmware gets them.
+/// A module's constants as firmware gets them.
 #[derive(Debug, Clone, Copy, Serialize)]
 pub struct Stored {
-    /// Steps of 2^-24.
-    pub gain_word: u32,
-    /// Steps of 1/256 count.
-    pub offset_word: i32,
-    /// Largest distance between the firmware's own conversion and the fit, over the cell's range, in millivolts.
-    pub rounding_mv: f64,
+    /// The first count that is a voltage.
+    pub first: u32,
+    /// How many counts are.
+    pub counts: u32,
+    /// What they are.
+    #[serde(flatten)]
+    pub words: Words,
+    /// Largest distance between the constants and the fitted curve over the cell's range, in millivolts, the rounding of the output
+    /// left out.
+    pub distance_mv: f64,
+    /// Counts that were converted and compared with the exact rational of the constants.
+    pub swept: u64,
     /// The record.
     #[serde(skip)]
     pub record: Record,
+    /// The constants as the crate takes them.
+    #[serde(skip)]
+    pub constants: Constants,
 }
 
-/// Rounds gain and offset to their words and asks the firmware's own conversion what it makes of them.
+/// The constants by topology.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(untagged)]
+pub enum Words {
+    /// `(factor * (count - first) + addend) >> shift`.
+    Line {
+        /// M.
+        factor: u64,
+        /// B.
+        addend: u64,
+        /// S.
+        shift: u8,
+    },
+    /// `numerator / (2^step_log2 * (count - first) + at_first)`.
+    Quotient {
+        /// K.
+        numerator: u64,
+        /// D at the first count.
+        at_first: u32,
+        /// t.
+        step_log2: u8,
+    },
+}
+
+/// The form of the constants as an exact sweep takes it.
+#[must_use]
+pub fn form(constants: &Constants, largest_count: u32) -> IntegerForm {
+    match constants {
+        Constants::Line(line) => IntegerForm::of_line(
+            line.first,
+            line.factor,
+            line.addend,
+            line.shift,
+            largest_count,
+        ),
+        Constants::Quotient(quotient) => IntegerForm::of_quotient(
+            quotient.first,
+            quotient.numerator,
+            quotient.at_first,
+            quotient.step_log2,
+            largest_count,
+        ),
+    }
+}
+
+/// Chooses the constants of a fitted curve, converts every count with them, and makes their record.
 pub fn stored(
     bench: &Bench<'_>,
-    line: &Line,
     gain: f64,
     offset: f64,
     reasons: &mut Vec<Reason>,
 ) -> Option<Stored> {
-    // Saturating, so a wild value is refused by the bounds, not wrapped.
-    let gain_word = (gain * GAIN_STEPS).round() as u32;
-    let offset_word = (offset * OFFSET_STEPS).round() as i32;
-    let transfer = bench.transfer;
-    let proven = Calibration::new(U8F24::from_bits(gain_word), I24F8::from_bits(offset_word))
-        .and_then(|calibration| Ok((calibration, transfer.conversion(calibration)?)));
-    let (calibration, conversion) = match proven {
-        Ok(proven) => proven,
-        Err(error) => {
-            reasons.push(Reason::new(
-                Check::Stored,
-                format!("{error}: {}", error.mend()),
-            ));
-            return None;
-        }
-    };
-    let mut rounding_mv: f64 = 0.0;
-    for mv in transfer.grid(VERIFIED) {
-        let place = line.at(transfer.position(mv)) - transfer.place(0);
-        let count = place.round() as u32;
-        let fitted = transfer.voltage_mv((transfer.place(count) - line.intercept) / line.slope);
-        match conversion.outcome(count) {
-            Outcome::Units(units) => {
-                rounding_mv = rounding_mv.max((f64::from(units) * transfer.unit_mv - fitted).abs());
-            }
-            Outcome::Fault(fault) => {
-                let found = format!(
-                    "with these words firmware reads {mv:.0} mV (count {count}) as {fault}"
-                );
-                reasons.push(Reason::new(Check::Stored, found));
-                return None;
-            }
-        }
-    }
-    if rounding_mv > STORED_LIMIT_UNITS * transfer.unit_mv {
-        let found = format!("firmware is off the fit by {rounding_mv:.3} mV");
+    let mut refuse = |found: String| {
         reasons.push(Reason::new(Check::Stored, found));
-    }
-    let front_end: Fingerprint = transfer.fingerprint();
-    let record = Record {
-        front_end,
-        calibration,
-        sequence: bench.sequence,
+        None
     };
+    if !(GAIN.0..=GAIN.1).contains(&gain) || offset.abs() > OFFSET_COUNTS {
+        return refuse(format!(
+            "gain {gain:.5} and offset {offset:+.2} counts: stored are gains of {} to {} and offsets up to {OFFSET_COUNTS} counts",
+            GAIN.0, GAIN.1
+        ));
+    }
+    let exact = |value: f64| BigRational::from_float(value);
+    let (Some(gain), Some(offset)) = (exact(gain), exact(offset)) else {
+        return refuse("gain or offset is no number".to_owned());
+    };
+    let transfer = bench.transfer;
+    let curve = CalibrationModel { gain, offset };
+    let chosen =
+        constants::choose(bench.front_end, transfer.firmware(), &curve).and_then(|chosen| {
+            let record = transfer
+                .firmware()
+                .record(chosen.constants, bench.sequence)?;
+            Ok((chosen, record))
+        });
+    let (chosen, record) = match chosen {
+        Ok(chosen) => chosen,
+        Err(error) => return refuse(format!("{error}: {}", error.fix())),
+    };
+    let Chosen {
+        constants,
+        conversion,
+        distance,
+    } = chosen;
+    let sweep = sweep(&constants, transfer.largest, |count| {
+        conversion.outcome(count)
+    });
+    if sweep.wrong > 0 {
+        return refuse(format!(
+            "{} of {} counts are not the exact rational of the constants",
+            sweep.wrong, sweep.counts
+        ));
+    }
+    let (first, counts) = (conversion.window().first().0, conversion.window().counts());
     Some(Stored {
-        gain_word,
-        offset_word,
-        rounding_mv,
+        first,
+        counts,
+        words: words(&constants)?,
+        distance_mv: distance.to_f64().unwrap_or(f64::NAN) * transfer.unit_mv,
+        swept: sweep.counts,
         record,
+        constants,
     })
+}
+
+/// Every count of a subject against the exact rational of the constants.
+pub fn sweep(
+    constants: &Constants,
+    largest_count: u32,
+    subject: impl Fn(u32) -> Outcome + Sync,
+) -> Sweep {
+    Sweep::run(
+        &form(constants, largest_count),
+        largest_count,
+        subject,
+        |_| {},
+    )
+}
+
+fn words(constants: &Constants) -> Option<Words> {
+    Some(match constants {
+        Constants::Line(line) => Words::Line {
+            factor: line.factor.to_u64()?,
+            addend: line.addend.to_u64()?,
+            shift: line.shift,
+        },
+        Constants::Quotient(quotient) => Words::Quotient {
+            numerator: quotient.numerator,
+            at_first: quotient.at_first,
+            step_log2: quotient.step_log2,
+        },
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use tallyvolt::{LineConstants, QuotientConstants};
+
+    use super::*;
+
+    /// A conversion with one constant off by one is caught, in both topologies.
+    #[test]
+    fn a_wrong_constant_is_caught() {
+        let line = Constants::Line(LineConstants {
+            first: 1,
+            counts: 4094,
+            factor: 34_202,
+            addend: 67_687,
+            shift: 15,
+        });
+        let quotient = Constants::Quotient(QuotientConstants {
+            first: 74,
+            counts: 4021,
+            numerator: 314_572_800,
+            at_first: 4768,
+            step_log2: 6,
+        });
+        for constants in [line, quotient] {
+            let right = form(&constants, 4095);
+            assert_eq!(
+                sweep(&constants, 4095, |count| right.outcome(count)).wrong,
+                0
+            );
+            let wrong = match constants {
+                Constants::Line(line) => Constants::Line(LineConstants {
+                    addend: line.addend + 1,
+                    ..line
+                }),
+                Constants::Quotient(quotient) => Constants::Quotient(QuotientConstants {
+                    numerator: quotient.numerator + 1,
+                    ..quotient
+                }),
+            };
+            let wrong = form(&wrong, 4095);
+            assert!(sweep(&constants, 4095, |count| wrong.outcome(count)).wrong > 0);
+        }
+    }
 }

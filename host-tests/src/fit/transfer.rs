@@ -13,9 +13,9 @@
 //! grows as 1/V^2 there.
 
 use num_traits::ToPrimitive;
-use tallyvolt::{Calibration, ConfigError, Fingerprint};
+use tallyvolt::Fingerprint;
 
-use crate::firmware::{Conversion, DescribeError, Firmware};
+use crate::firmware::{DescribeError, Firmware};
 use crate::front_end::{FrontEnd, Topology};
 use crate::model::acquisition::AcquisitionModel;
 use crate::model::rational::whole;
@@ -154,12 +154,10 @@ impl Transfer {
             .map(move |point| min + (max - min) * f64::from(point) / f64::from(points.max(2) - 1))
     }
 
-    /// The firmware's conversion with a calibration.
-    ///
-    /// # Errors
-    /// [`ConfigError::Unproven`].
-    pub fn conversion(&self, calibration: Calibration) -> Result<Conversion, ConfigError> {
-        self.firmware.conversion(calibration)
+    /// The front end as the firmware crate takes it.
+    #[must_use]
+    pub fn firmware(&self) -> &Firmware {
+        &self.firmware
     }
 
     /// The front end's fingerprint, for records.

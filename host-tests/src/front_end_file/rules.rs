@@ -1,6 +1,6 @@
 //! Rules between values: the crate's own constructors decide, this file says where in the text the values stand.
 
-use tallyvolt::{Calibration, ConfigError, Field};
+use tallyvolt::{ConfigError, Field};
 
 use super::reader::TableReader;
 use crate::described_limits;
@@ -20,7 +20,7 @@ pub(super) fn check(root: &mut TableReader<'_>, front_end: &FrontEnd) {
         others,
         error.to_string(),
         match &error {
-            DescribeError::Config(error) => error.mend().to_owned(),
+            DescribeError::Config(error) => error.fix().to_owned(),
             DescribeError::Digits { .. } => {
                 "give both resistances with fewer digits: their ratio must be one of whole numbers up to 10 000 000"
                     .to_owned()
@@ -47,10 +47,7 @@ fn check_sensor_and_limits(root: &mut TableReader<'_>, front_end: &FrontEnd, fir
         };
         root.report_at(main, others, error.to_string(), error.mend().to_owned());
     }
-    let (Some(limits), Ok(conversion)) = (
-        &front_end.limits,
-        firmware.conversion(Calibration::IDENTITY),
-    ) else {
+    let (Some(limits), Ok(conversion)) = (&front_end.limits, firmware.conversion()) else {
         return;
     };
     if front_end.thermistor.is_none() {
@@ -100,7 +97,7 @@ fn check_sensor_and_limits(root: &mut TableReader<'_>, front_end: &FrontEnd, fir
                 ("limits", described.key),
                 &[("limits", described.hysteresis_key)],
                 error.to_string(),
-                error.mend().to_owned(),
+                error.fix().to_owned(),
             );
         }
     }

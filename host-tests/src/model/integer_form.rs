@@ -79,6 +79,51 @@ impl IntegerForm {
         form
     }
 
+    /// The form of a module's line, `floor((factor (count - first) + addend) / 2^shift)`: without the half that rounds, which is in
+    /// the addend.
+    ///
+    /// # Panics
+    /// For numbers beyond an exact sweep, as [`IntegerForm::of`]; never for factors and addends below 2^(16 + shift) with a shift of
+    /// 1 to 64.
+    #[must_use]
+    pub fn of_line(first: u32, factor: u128, addend: u128, shift: u8, largest_count: u32) -> Self {
+        let narrow = |value: u128| i128::try_from(value).expect("constants below 2^80");
+        let (a, d) = (narrow(factor), 1_i128 << shift);
+        let form = Self {
+            a,
+            b: narrow(addend) - d / 2 - a * i128::from(first),
+            c: 0,
+            d,
+            largest_count,
+        };
+        form.assert_width();
+        form
+    }
+
+    /// The form of a module's quotient, `numerator / (2^step_log2 (count - first) + at_first)`.
+    ///
+    /// # Panics
+    /// For numbers beyond an exact sweep; never for numerators below 2^46 and denominators below 2^29.
+    #[must_use]
+    pub fn of_quotient(
+        first: u32,
+        numerator: u64,
+        at_first: u32,
+        step_log2: u8,
+        largest_count: u32,
+    ) -> Self {
+        let c = 1_i128 << step_log2;
+        let form = Self {
+            a: 0,
+            b: i128::from(numerator),
+            c,
+            d: i128::from(at_first) - c * i128::from(first),
+            largest_count,
+        };
+        form.assert_width();
+        form
+    }
+
     /// What firmware must answer for a count.
     #[must_use]
     pub fn outcome(&self, count: u32) -> Outcome {
