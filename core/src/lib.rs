@@ -111,6 +111,9 @@ pub mod watch;
 // A module's constants, kept.
 pub mod keep;
 
+#[cfg(test)]
+mod proof_tests;
+
 pub use convert::cell_conversion::CellConversion;
 pub use convert::line::{DividedConversion, LineConstants};
 pub use convert::quotient::{QuotientConstants, SupplyConversion};

@@ -1,7 +1,7 @@
 //! What a chip runs: counts to voltages and temperatures, by constants that were chosen elsewhere.
 
 pub mod cell_conversion;
-mod division;
+pub(crate) mod division;
 pub mod line;
 pub mod quotient;
 pub mod self_calibration;
