@@ -11,7 +11,7 @@ use tallyvolt::{
 /// A cell that any of the published references can read.
 const CELL: CellRange = CellRange {
     min_uv: 100_000,
-    max_uv: 100_000,
+    max_uv: 100_001,
 };
 
 fn acquisition(bits: u8, full_scale: FullScale, code_centre: CodeCentre) -> Acquisition {
