@@ -108,6 +108,10 @@ pub mod sense;
 // Limits, alarms, plausibility.
 pub mod watch;
 
+// The same answers by assembly.
+#[cfg(feature = "arch")]
+pub mod arch;
+
 // A module's constants, kept.
 pub mod keep;
 

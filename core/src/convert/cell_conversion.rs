@@ -6,7 +6,7 @@ use super::window::{Summing, Window};
 use crate::units::{Count, Fault, Voltage};
 
 /// Either topology's conversion. Sealed: its implementations are those of this crate.
-pub trait CellConversion: sealed::Sealed {
+pub trait CellConversion: sealed::Kernels {
     /// The voltage of a count, or why it is none.
     ///
     /// # Errors
@@ -24,12 +24,34 @@ pub trait CellConversion: sealed::Sealed {
 }
 
 pub(crate) mod sealed {
-    /// Keeps [`super::CellConversion`] to this crate.
-    pub trait Sealed {}
+    use crate::convert::thermistor::Thermistor;
+    use crate::units::{Count, Sample, Temperature, TemperatureFault};
+
+    /// Keeps [`super::CellConversion`] to this crate, and says by which way its channel does what is no voltage.
+    pub trait Kernels {
+        /// The temperature of a count.
+        ///
+        /// # Errors
+        /// [`TemperatureFault`], as [`Thermistor::temperature`].
+        #[inline]
+        fn temperature(
+            thermistor: &Thermistor<'_>,
+            count: Count,
+        ) -> Result<Temperature, TemperatureFault> {
+            thermistor.temperature(count)
+        }
+
+        /// Copies a whole window's samples to as many places and sums them in one loop; none where that must be done otherwise.
+        #[inline]
+        fn copied_sum(samples: &[Sample], places: &mut [u16], top_code: Sample) -> Option<u32> {
+            let _ = (samples, places, top_code);
+            None
+        }
+    }
 }
 
-impl<const BITS: u32> sealed::Sealed for DividedConversion<BITS> {}
-impl sealed::Sealed for SupplyConversion {}
+impl<const BITS: u32> sealed::Kernels for DividedConversion<BITS> {}
+impl sealed::Kernels for SupplyConversion {}
 
 impl<const BITS: u32> CellConversion for DividedConversion<BITS> {
     #[inline]
