@@ -31,6 +31,8 @@ use crate::convert::thermistor::Thermistor;
 use crate::convert::window::{Summing, Window};
 use crate::units::{Count, Fault, Sample, Temperature, TemperatureFault, Voltage};
 
+#[cfg(all(target_arch = "avr", target_feature = "mul"))]
+pub(crate) use avr::drawn;
 pub use kernels::{divided, supply, temperature};
 
 /// A conversion whose channel takes samples, voltage and temperature by kernels. Every reading is that of the conversion inside.

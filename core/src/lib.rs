@@ -115,6 +115,7 @@ pub mod arch;
 // A module's constants, kept.
 pub mod keep;
 
+pub use convert::as_drawn::{AsDrawn, Drawn};
 pub use convert::cell_conversion::CellConversion;
 pub use convert::line::{DividedConversion, LineConstants};
 pub use convert::quotient::{QuotientConstants, SupplyConversion};

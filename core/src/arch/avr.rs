@@ -9,10 +9,14 @@
 #[cfg(target_feature = "mul")]
 mod divided;
 #[cfg(target_feature = "mul")]
+mod drawn;
+#[cfg(target_feature = "mul")]
 mod supply;
 
 #[cfg(target_feature = "mul")]
 pub use divided::divided;
+#[cfg(target_feature = "mul")]
+pub(crate) use drawn::drawn;
 #[cfg(target_feature = "mul")]
 pub use supply::supply;
 
