@@ -108,12 +108,17 @@ pub mod sense;
 // Limits, alarms, plausibility.
 pub mod watch;
 
+// The same answers by assembly.
+#[cfg(feature = "arch")]
+pub mod arch;
+
 // A module's constants, kept.
 pub mod keep;
 
 #[cfg(test)]
 mod proof_tests;
 
+pub use convert::as_drawn::{AsDrawn, Drawn};
 pub use convert::cell_conversion::CellConversion;
 pub use convert::line::{DividedConversion, LineConstants};
 pub use convert::quotient::{QuotientConstants, SupplyConversion};

@@ -206,6 +206,21 @@ impl<const N: usize> SlidingSum<N> {
         self.count()
     }
 
+    /// Takes a full window's new samples by a function that copies them to the places it is given and answers their sum; false
+    /// if it answers none, and then the window must be renewed otherwise.
+    #[inline]
+    pub(crate) fn renew_by(&mut self, copied_sum: impl FnOnce(&mut [u16]) -> Option<u32>) -> bool {
+        if !self.window.is_full() {
+            return false;
+        }
+        let Some(sum) = copied_sum(&mut self.window) else {
+            return false;
+        };
+        self.sum = sum;
+        self.oldest = 0;
+        true
+    }
+
     /// Separate from [`sum_of`]: in a shared loop the compiler loads every sample first, and small cores run out of registers.
     #[inline(never)]
     fn keep(&mut self, newest: &[Sample; N]) {
