@@ -235,7 +235,7 @@ fn constants_lie_within_a_twentieth_of_a_step_of_their_curve() {
         short += u32::from(match chosen.constants {
             Constants::Line(line) => u32::from(line.shift) == firmware.count_bits() + 3,
             Constants::Quotient(quotient) => {
-                (quotient.counts << quotient.step_log2) + quotient.at_first < 1 << 18
+                ((quotient.counts - 1) << quotient.step_log2) + quotient.at_first < 1 << 16
             }
         });
     }
