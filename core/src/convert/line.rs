@@ -18,7 +18,7 @@
 
 use crate::bounds::{COUNT_BITS, LONG_SHIFT, WIDE_SHIFT};
 use crate::convert::window::{Summing, Window, fault_outside};
-use crate::rounding::{shift_floor_u32, shift_floor_u64};
+use crate::rounding::{product_of_16_bits, shift_floor_u32, shift_floor_u64};
 use crate::units::{Count, Fault, OutputUnit, Voltage};
 
 /// M, B and S of a line, and the counts it is for: what a person reads and a record stores.
@@ -425,10 +425,10 @@ impl<const BITS: u32> DividedConversion<BITS> {
         clippy::arithmetic_side_effects,
         clippy::cast_possible_truncation,
         clippy::inline_always,
-        reason = "M and the position have 16 bits, and the sum at the last position was checked: below 2^32, its value below 2^16"
+        reason = "the sum at the last position was checked: below 2^32, its value below 2^16"
     )]
     const fn short_at(&self, position: u32) -> Voltage {
-        let sum = self.factor as u16 as u32 * position as u16 as u32 + self.addend;
+        let sum = product_of_16_bits(self.factor, position) + self.addend;
         Voltage(shift_floor_u32(sum, Self::SHORT_SHIFT) as u16)
     }
 
@@ -447,7 +447,7 @@ impl<const BITS: u32> DividedConversion<BITS> {
             let sum = factor * position as u64 + addend + shift_floor_u64(rest, 32);
             return Voltage(shift_floor_u64(sum, 32) as u16);
         }
-        let low = self.factor_low as u32 * position + self.addend_low as u32;
+        let low = product_of_16_bits(self.factor_low as u32, position) + self.addend_low as u32;
         let sum = self.factor * position + self.addend + shift_floor_u32(low, 16);
         Voltage(shift_floor_u32(sum, 16) as u16)
     }
