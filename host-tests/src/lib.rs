@@ -11,6 +11,7 @@
 //! sweep            conversion and model   -> every count compared
 //! check            sweep                  -> what a front end can and cannot do
 //! fit              FrontEnd, readings     -> a batch's calibrations, uncertainties, verdicts and records
+//! recorded         FrontEnd, records     -> whose they are, what they do, whether they are sound
 //! replay           FrontEnd, log          -> logged counts against the meter
 //! budget           FrontEnd               -> error of a reading: terms, totals, guard bands
 //! compare          FrontEnds              -> candidates side by side
@@ -46,6 +47,7 @@ pub mod outcome;
 pub mod page;
 pub mod plot;
 pub mod progress;
+pub mod recorded;
 pub mod replay;
 pub mod report;
 pub mod rows;
