@@ -61,8 +61,12 @@ pub mod thermistor_table;
 mod documentation {
     #[doc = include_str!("../../README.md")]
     struct Readme;
+    #[doc = include_str!("../../docs/calibration.md")]
+    struct Calibration;
     #[doc = include_str!("../../docs/front-end-file.md")]
     struct FrontEndFile;
+    #[doc = include_str!("../../docs/limits.md")]
+    struct Limits;
     #[doc = include_str!("../../docs/numerics.md")]
     struct Numerics;
     #[doc = include_str!("../../docs/safety.md")]
