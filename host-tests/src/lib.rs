@@ -11,6 +11,7 @@
 //! sweep            conversion and model   -> every count compared
 //! check            sweep                  -> what a front end can and cannot do
 //! fit              FrontEnd, readings     -> a batch's calibrations, uncertainties, verdicts and records
+//! recorded         FrontEnd, records     -> whose they are, what they do, whether they are sound
 //! replay           FrontEnd, log          -> logged counts against the meter
 //! budget           FrontEnd               -> error of a reading: terms, totals, guard bands
 //! compare          FrontEnds              -> candidates side by side
@@ -46,6 +47,7 @@ pub mod outcome;
 pub mod page;
 pub mod plot;
 pub mod progress;
+pub mod recorded;
 pub mod replay;
 pub mod report;
 pub mod rows;
@@ -59,8 +61,12 @@ pub mod thermistor_table;
 mod documentation {
     #[doc = include_str!("../../README.md")]
     struct Readme;
+    #[doc = include_str!("../../docs/calibration.md")]
+    struct Calibration;
     #[doc = include_str!("../../docs/front-end-file.md")]
     struct FrontEndFile;
+    #[doc = include_str!("../../docs/limits.md")]
+    struct Limits;
     #[doc = include_str!("../../docs/numerics.md")]
     struct Numerics;
     #[doc = include_str!("../../docs/safety.md")]
