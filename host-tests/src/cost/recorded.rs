@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 
 use super::chip::Chip;
-use super::measure::Costs;
+use super::figure::Costs;
 use super::{CostError, cores_folder};
 
 fn path(chip: Chip) -> PathBuf {
@@ -74,7 +74,7 @@ pub fn compare(recorded: &Costs, measured: &Costs) -> Verdict {
     let measured_figures = promised(measured);
     for budget in promised(recorded) {
         let name = format!("{} ({})", budget.what, budget.origin);
-        let same = |figure: &&super::measure::Figure| {
+        let same = |figure: &&super::figure::Figure| {
             figure.what == budget.what && figure.origin == budget.origin
         };
         let Some(figure) = measured_figures.iter().find(same) else {
@@ -97,7 +97,7 @@ pub fn compare(recorded: &Costs, measured: &Costs) -> Verdict {
         }
     }
     for figure in &measured_figures {
-        let known = |budget: &super::measure::Figure| {
+        let known = |budget: &super::figure::Figure| {
             figure.what == budget.what && figure.origin == budget.origin
         };
         if !recorded.figures.iter().any(known) {

@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 use comfy_table::{CellAlignment, Table, presets};
 
 use super::energy::Charge;
-use super::measure::{Costs, Figure};
+use super::figure::{Costs, Figure};
 
 /// The usual ways that ratios are taken against, and their headings.
 const AGAINST: [(&str, &str); 4] = [
