@@ -1,87 +1,68 @@
-//! The header's calibrated part: the exact factor as constants, and the proof of `core/src/straight_line.rs` or the numerator
-//! of `core/src/supply_reference.rs` in C.
+//! The header's calibrated part: a module's constants from a record's bytes, and the conversion with them.
 
-use num_bigint::BigInt;
-use num_rational::BigRational;
-
+use super::c;
 use super::description::Description;
-use crate::front_end::{CodeCentre, Converter, FrontEnd, FullScale, ShiftRounding, Topology};
-use crate::model::rational::whole;
+use crate::firmware::Constants;
 
-/// Record, constants, search and conversion.
+/// Refusals, constants, conversion and record.
 pub(super) fn part(description: &Description<'_>) -> String {
-    let (module, calibrate) = match description.front_end.topology {
-        Topology::DividedInput(_) => (
-            include_str!("c/divided_module.h"),
-            include_str!("c/divided_calibrate.h"),
-        ),
-        Topology::SupplyReference => (
-            include_str!("c/supply_module.h"),
-            include_str!("c/supply_calibrate.h"),
-        ),
+    let (module, take) = match description.conversion.constants() {
+        Constants::Line(_) => line(description),
+        Constants::Quotient(quotient) => {
+            let (quick, take) = match c::denominator_bytes(&quotient, description.rail) {
+                Some(_) => (
+                    include_str!("c/supply_quick_avr.h"),
+                    include_str!("c/supply_take_avr.h"),
+                ),
+                None => ("", ""),
+            };
+            (
+                include_str!("c/supply_module.h").replace("/* AVR */", quick),
+                include_str!("c/supply_take.h").replace("/* AVR */", take),
+            )
+        }
     };
     [
         include_str!("c/refusals.h"),
-        module,
+        &module,
         include_str!("c/calibrated_voltage.h"),
-        include_str!("c/wide.h"),
-        &constants(description.front_end),
-        calibrate,
-        include_str!("c/record.h"),
+        &include_str!("c/record.h").replace("/* TAKE */", take.trim_end()),
     ]
     .join("\n")
 }
 
-/// The front end in half-steps, halves of one single-sample step inside the sum (`core/src/acquisition.rs`).
-fn constants(front_end: &FrontEnd) -> String {
-    let converter = &front_end.converter;
-    let factor = factor(front_end);
-    format!(
-        "/* {unit}: 2^{step_log2} half-steps of a sample a count, codes {centre} half-steps up. */
-#define FRONT_END_FACTOR_NUMERATOR UINT64_C({numerator})
-#define FRONT_END_FACTOR_DENOMINATOR UINT64_C({denominator})
-#define FRONT_END_STEP_LOG2 {step_log2}
-#define FRONT_END_CENTRE_256 INT64_C({centre_256})
-#define FRONT_END_OFFSET_WEIGHT INT64_C({weight})
-",
-        unit = match front_end.topology {
-            Topology::DividedInput(_) => "Output units a half-step",
-            Topology::SupplyReference => "Output units times half-steps",
-        },
-        numerator = factor.numer(),
-        denominator = factor.denom(),
-        step_log2 = converter.right_shift + 1,
-        centre = centre(converter),
-        centre_256 = centre(converter) * 256,
-        weight = 2 * converter.samples,
+/// Of a divided input. Counts wider than 16 bits have the long form only, in sums of 64 bits.
+fn line(description: &Description<'_>) -> (String, String) {
+    let bits = description.firmware.count_bits();
+    let take = include_str!("c/divided_take.h");
+    if bits > 16 {
+        let module = "typedef uint64_t front_end_sum;\n\n".to_owned()
+            + include_str!("c/divided_module.h")
+            + "\n"
+            + include_str!("c/divided_no_quick.h");
+        return (module, take.replace("/* SHORT */\n", ""));
+    }
+    let shift = bits + 3;
+    let module = format!(
+        "#define FRONT_END_SHORT_SHIFT {shift}\ntypedef uint32_t front_end_sum;\n\n{}\n{}",
+        include_str!("c/divided_module.h"),
+        include_str!("c/divided_quick.h").replace("/* PLACES */", &places(shift)),
+    );
+    (
+        module,
+        take.replace("/* SHORT */\n", include_str!("c/divided_take_short.h")),
     )
 }
 
-/// How many half-steps a code's centre lies above the code.
-fn centre(converter: &Converter) -> u32 {
-    let (samples, shift) = (converter.samples, converter.right_shift);
-    match (converter.code_centre, converter.shift_rounding) {
-        (CodeCentre::Edge, _) => 0,
-        (CodeCentre::Half, ShiftRounding::Truncate) => samples + (1 << shift) - 1,
-        (CodeCentre::Half, ShiftRounding::Nearest) if shift == 0 => samples,
-        (CodeCentre::Half, ShiftRounding::Nearest) => samples - 1,
-    }
-}
-
-fn factor(front_end: &FrontEnd) -> BigRational {
-    let converter = &front_end.converter;
-    let codes = match converter.full_scale {
-        FullScale::PowerOfTwo => 1_u32 << converter.bits,
-        FullScale::TopCode => (1 << converter.bits) - 1,
+/// Shifts that bring the value, of 16 bits from bit `shift` of a sum on, to the sum's upper half.
+fn places(shift: u32) -> String {
+    let (one, times) = if shift <= 16 {
+        (
+            "lsl %A[s]\\n\\trol %B[s]\\n\\trol %C[s]\\n\\trol %D[s]\\n\\t",
+            16 - shift,
+        )
+    } else {
+        ("lsr %D[s]\\n\\tror %C[s]\\n\\t", shift - 16)
     };
-    let full_scale = BigRational::from_integer(BigInt::from(2 * converter.samples) * codes);
-    let reference_units = whole(front_end.reference.microvolts) / whole(front_end.unit_uv);
-    match &front_end.topology {
-        Topology::DividedInput(divider) => {
-            reference_units * (&divider.top_ohms + &divider.bottom_ohms)
-                / &divider.bottom_ohms
-                / full_scale
-        }
-        Topology::SupplyReference => reference_units * full_scale,
-    }
+    one.repeat(times as usize)
 }

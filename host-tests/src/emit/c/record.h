@@ -1,32 +1,9 @@
-/* ---- the calibration record: 24 bytes, little-endian ----
- *
- *    0  3 bytes  'T' 'v' 'C'
- *    3  1        version of the layout, 1
- *    4  4        fingerprint of the front end, FRONT_END_FINGERPRINT
- *    8  4        gain in steps of 2^-24
- *   12  4        offset in steps of 1/256 single-sample count, two's complement
- *   16  4        sequence number, counts up with every record of a module
- *   20  4        CRC-32C of bytes 0 to 19
- */
-#define FRONT_END_RECORD_BYTES 24
+/* Bytes of a calibration record, layout 2. */
+#define FRONT_END_RECORD_BYTES 32
 
-typedef struct {
-    uint32_t gain;
-    int32_t offset;
-    uint32_t sequence;
-} front_end_record;
-
-/* CRC-32C (Castagnoli), bit by bit: slow, and without a table. */
-static inline uint32_t front_end_crc(const uint8_t *bytes, uint8_t length)
+static inline uint16_t front_end_half(const uint8_t *bytes)
 {
-    uint32_t crc = UINT32_C(0xFFFFFFFF);
-    uint8_t i, bit;
-    for (i = 0; i < length; i++) {
-        crc ^= bytes[i];
-        for (bit = 0; bit < 8; bit++)
-            crc = (crc >> 1) ^ ((crc & 1) != 0 ? UINT32_C(0x82F63B78) : 0);
-    }
-    return ~crc;
+    return (uint16_t)(bytes[0] | (uint16_t)bytes[1] << 8);
 }
 
 static inline uint32_t front_end_word(const uint8_t *bytes)
@@ -34,72 +11,57 @@ static inline uint32_t front_end_word(const uint8_t *bytes)
     return (uint32_t)bytes[0] | (uint32_t)bytes[1] << 8 | (uint32_t)bytes[2] << 16 | (uint32_t)bytes[3] << 24;
 }
 
-static inline void front_end_put_word(uint8_t *bytes, uint32_t word)
+/* Whether a record is newer than another: its sequence number is 1 to 2^15 - 1 steps ahead, modulo 2^16. */
+static inline int front_end_record_is_newer(const uint8_t *bytes, const uint8_t *other)
 {
-    uint8_t i;
-    for (i = 0; i < 4; i++)
-        bytes[i] = (uint8_t)(word >> (8 * i));
+    const uint16_t ahead = (uint16_t)(front_end_half(bytes + 2) - front_end_half(other + 2));
+    return ahead != 0 && ahead < 0x8000;
 }
 
-/* Reads a record of FRONT_END_RECORD_BYTES bytes made for this front end. `record` is written only when it is accepted. */
-static inline front_end_refusal front_end_record_decode(const uint8_t *bytes, front_end_record *record)
+/* Whether bytes are a record of this front end, and its counts lie below the rail. */
+static inline front_end_refusal front_end_record_check(const uint8_t *bytes)
 {
-    uint8_t all_ones = 0xFF, all_zeros = 0, i;
-    uint32_t gain, word;
-    int32_t offset;
-    front_end_refusal words;
+    const uint32_t first = front_end_word(bytes + 8), counts = front_end_word(bytes + 12);
+    uint32_t crc = UINT32_C(0xFFFFFFFF);
+    uint8_t all_ones = 0xFF, all_zeros = 0, i, bit;
+    /* CRC-32C (Castagnoli), bit by bit. Over a record and its own CRC it always leaves the same remainder. */
     for (i = 0; i < FRONT_END_RECORD_BYTES; i++) {
         all_ones = (uint8_t)(all_ones & bytes[i]);
         all_zeros = (uint8_t)(all_zeros | bytes[i]);
+        crc ^= bytes[i];
+        for (bit = 0; bit < 8; bit++)
+            crc = (crc >> 1) ^ ((crc & 1) != 0 ? UINT32_C(0x82F63B78) : 0);
     }
     if (all_ones == 0xFF || all_zeros == 0)
         return FRONT_END_BLANK;
-    if (bytes[0] != 'T' || bytes[1] != 'v' || bytes[2] != 'C')
+    if ((bytes[0] & 0xF0) != 0xB0)
         return FRONT_END_NOT_A_RECORD;
-    if (bytes[3] != 1)
+    if (bytes[0] != 0xB2)
         return FRONT_END_OTHER_VERSION;
-    if (front_end_word(bytes + 20) != front_end_crc(bytes, 20))
+    if (crc != UINT32_C(0xB798B438))
         return FRONT_END_DAMAGED;
     if (front_end_word(bytes + 4) != FRONT_END_FINGERPRINT)
         return FRONT_END_MADE_FOR_ANOTHER;
-    gain = front_end_word(bytes + 8);
-    word = front_end_word(bytes + 12);
-    offset = (word & UINT32_C(0x80000000)) != 0 ? -(int32_t)~word - 1 : (int32_t)word;
-    words = front_end_check_words(gain, offset);
-    if (words != FRONT_END_ACCEPTED)
-        return words;
-    record->gain = gain;
-    record->offset = offset;
-    record->sequence = front_end_word(bytes + 16);
+    if (first == 0 || first >= FRONT_END_RAIL_COUNT || counts == 0 || counts > FRONT_END_RAIL_COUNT - first)
+        return FRONT_END_CONSTANTS;
     return FRONT_END_ACCEPTED;
 }
 
-/* Writes a record as FRONT_END_RECORD_BYTES bytes. */
-static inline void front_end_record_encode(const front_end_record *record, uint8_t *bytes)
-{
-    bytes[0] = 'T';
-    bytes[1] = 'v';
-    bytes[2] = 'C';
-    bytes[3] = 1;
-    front_end_put_word(bytes + 4, FRONT_END_FINGERPRINT);
-    front_end_put_word(bytes + 8, record->gain);
-    front_end_put_word(bytes + 12, (uint32_t)record->offset);
-    front_end_put_word(bytes + 16, record->sequence);
-    front_end_put_word(bytes + 20, front_end_crc(bytes, 20));
-}
+/* TAKE */
 
-/* Whether a record is newer than another: its sequence number is 1 to 2^31 - 1 steps ahead, modulo 2^32. */
-static inline int front_end_record_is_newer(const front_end_record *record, const front_end_record *other)
-{
-    const uint32_t ahead = record->sequence - other->sequence;
-    return ahead != 0 && ahead < UINT32_C(0x80000000);
-}
-
-/* A stored record to a module's constants: decode, then calibrate. After a refusal every count is a fault. */
+/* A stored record to a module's constants, once at start. After a refusal every count is a fault of the module; go on with
+ * front_end_voltage then, and say so. */
 static inline front_end_refusal front_end_load(const uint8_t *bytes, front_end_module *module)
 {
-    front_end_record record;
-    const front_end_refusal refusal = front_end_record_decode(bytes, &record);
-    front_end_empty(module);
-    return refusal == FRONT_END_ACCEPTED ? front_end_calibrate(record.gain, record.offset, module) : refusal;
+    const front_end_refusal refusal = front_end_record_check(bytes);
+    const front_end_position counts = (front_end_position)front_end_word(bytes + 12);
+    module->first = FRONT_END_RAIL_COUNT;
+    module->quick = module->counts = 0;
+    if (refusal != FRONT_END_ACCEPTED)
+        return refusal;
+    if (!front_end_take(bytes, module, counts))
+        return FRONT_END_CONSTANTS;
+    module->first = (front_end_position)front_end_word(bytes + 8);
+    module->counts = counts;
+    return FRONT_END_ACCEPTED;
 }

@@ -1,62 +1,30 @@
-/* The constants of one module, derived once at load by front_end_calibrate: round(H / 2 / D) with D = position * 2^step_log2
- * + at_first. For refinement both are kept doubled until the largest E = 2 D is 2^26 or more: E = position * 2^step_log2 +
- * at_first. All stand where the assembly for AVR looks for them. */
+/* The constants of one module: round(K / D), D = position * 2^step_log2 + at_first, which front_end_load found to fit at every
+ * count. For refinement K and D are kept doubled until the largest D is 2^26 or more. */
 typedef struct {
-    uint32_t first; /* first count that is a voltage */
-    uint32_t quick; /* number of counts that are, where the quick way answers them; 0 where it does not */
+    front_end_position first;  /* first count that is a voltage */
+    front_end_position quick;  /* number of counts that are, where the quick way answers them; 0 where it does not */
+    front_end_position counts; /* the same in either; 0 after a refusal, so that every count is a fault */
     uint32_t at_first;
-    uint32_t numerator[2]; /* H: its lower 32 bits, and what lies above these; for refinement floor(H / 2^24) */
-    uint32_t counts; /* number of counts that are voltages; 0 after a refusal, so that every count is a fault */
-    uint16_t step; /* 2^step_log2, for the quick way */
+    uint32_t numerator[2]; /* K: its lower 32 bits, and what lies above these; for refinement floor(K / 2^24) */
     uint8_t step_log2;
+    uint8_t half_step; /* 2^(step_log2 - 1), for the quick way of AVR */
 } front_end_module;
 
-/* A module without a calibration: every count is a fault. */
-static inline void front_end_empty(front_end_module *module)
+static inline uint32_t front_end_denominator(const front_end_module *module, front_end_position position)
 {
-    module->first = FRONT_END_RAIL_COUNT;
-    module->quick = module->counts = 0;
-    module->at_first = 1;
-    module->numerator[0] = module->numerator[1] = 0;
-    module->step = 0;
-    module->step_log2 = 0;
+    return ((uint32_t)position << module->step_log2) + module->at_first;
 }
 
 static inline uint16_t front_end_calibrated_slow(const front_end_module *module, front_end_position position)
 {
-    const uint32_t denominator = ((uint32_t)position << module->step_log2) + module->at_first;
-#if FRONT_END_DIVISION == 1
-    return front_end_refined(denominator, module->numerator);
-#elif FRONT_END_DIVISION == 2
-    return front_end_long_division(denominator << 1, module->numerator[0], module->numerator[1]);
-#else
-    return (uint16_t)(((((uint64_t)module->numerator[1] << 32) | module->numerator[0]) / denominator + 1) >> 1);
-#endif
+    return front_end_long_division(front_end_denominator(module, position), module->numerator[0], module->numerator[1]);
 }
 
 FRONT_END_WITHIN uint16_t front_end_calibrated_quick(const front_end_module *module, front_end_position position)
 {
-#if FRONT_END_DIVISION == 2 && FRONT_END_PRODUCTS_16 && FRONT_END_AVR
-    /* Below 2^22. */
-    uint32_t denominator;
-    uint8_t m;
-    __asm__("ldd %[m], Z+24\n\tmul %A[k], %[m]\n\tmovw %A[d], r0\n\tclr %C[d]\n\tclr %D[d]\n\t"
-            "mul %B[k], %[m]\n\tadd %B[d], r0\n\tadc %C[d], r1\n\t"
-            "ldd %[m], Z+25\n\tmul %A[k], %[m]\n\tadd %B[d], r0\n\tadc %C[d], r1\n\t"
-            "mul %B[k], %[m]\n\tadd %C[d], r0\n\t"
-            "ldd %[m], Z+8\n\tadd %A[d], %[m]\n\tldd %[m], Z+9\n\tadc %B[d], %[m]\n\tldd %[m], Z+10\n\tadc %C[d], %[m]\n\t"
-            "clr r1"
-            : [d] "=&r"(denominator), [m] "=&r"(m)
-            : [k] "r"(position), "z"(module), "m"(*module));
-    return front_end_short_division(denominator, module->numerator[0], module->numerator[1]);
-#else
-    const uint32_t denominator = ((uint32_t)position << module->step_log2) + module->at_first;
 #if FRONT_END_DIVISION == 1
-    return front_end_refined(denominator, module->numerator);
-#elif FRONT_END_DIVISION == 2
-    return front_end_short_division(denominator, module->numerator[0], module->numerator[1]);
-#else
-    return (uint16_t)((module->numerator[0] / denominator + 1) >> 1);
-#endif
+    return front_end_refined(front_end_denominator(module, position), module->numerator);
+/* AVR */#else
+    return (uint16_t)((module->numerator[0] / (front_end_denominator(module, position) >> 1) + 1) >> 1);
 #endif
 }
