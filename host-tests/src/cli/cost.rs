@@ -183,6 +183,9 @@ fn print(output: &Output<'_>, own: bool, json: bool) -> Exit {
             text += &self::text::table(costs);
             text.push('\n');
         }
+        if output.cores.len() > 1 {
+            text += &format!("{}\n\n", self::text::overview(output.cores));
+        }
         if !output.charges.is_empty() {
             text += &self::text::charges(output.charges);
         }

@@ -83,9 +83,19 @@ fn temperatures(chip: Chip, subject: &Subject) -> Vec<Job> {
         }),
         ..job("faults", "_outcome")
     };
+    let by_kernel = Job {
+        origin: Origin::Arch,
+        symbol: format!("{}_temperature_kernel", subject.names.lower),
+        ..by_pointer.clone()
+    };
     // On AVR a constant table stands in RAM, which the figures of functions linked alone do not allow for.
     let constant = (!chip.is_avr()).then(|| job("constant", ""));
-    constant.into_iter().chain([by_pointer, faults]).collect()
+    constant
+        .into_iter()
+        .chain([by_pointer])
+        .chain(chip.has_kernels().then_some(by_kernel))
+        .chain([faults])
+        .collect()
 }
 
 fn filters() -> [Job; 4] {

@@ -10,6 +10,7 @@ use crate::front_end::{Limits, Topology};
 const VOLTAGE: &str = include_str!("rust/voltage.rs");
 const KERNEL: &str = include_str!("rust/kernel.rs");
 const TEMPERATURE: &str = include_str!("rust/temperature.rs");
+const KERNEL_TEMPERATURE: &str = include_str!("rust/kernel_temperature.rs");
 const CHANNEL: &str = include_str!("rust/channel.rs");
 const OVER: &str = "
     #[unsafe(no_mangle)]
@@ -30,6 +31,9 @@ pub fn images(subjects: &[Subject], kernels: bool) -> String {
         }
         if subject.table.is_some() {
             functions += TEMPERATURE;
+            if kernels {
+                functions += KERNEL_TEMPERATURE;
+            }
         }
         let limits = subject.front_end.limits.as_ref();
         if limits.is_some_and(|limits| limits.over_uv.is_some()) {
