@@ -18,21 +18,21 @@ const BIT_BY_BIT: bool = cfg!(any(
 /// K below 2^32, D even from 2 to below 2^18, the result below 2^16.
 #[inline]
 #[expect(
-    clippy::arithmetic_side_effects,
     clippy::cast_possible_truncation,
-    reason = "K + D / 2 is below 2^16 D, at most 2^34: summed in 64 bits where it does not fit 32; the result is below 2^16 by the window"
+    reason = "the result is below 2^16 by the window"
 )]
 pub(crate) const fn divide_short(numerator: u32, denominator: u32) -> u16 {
     if BIT_BY_BIT {
-        return sixteen_steps(numerator as u64, denominator);
+        return sixteen_steps(numerator, 0, denominator);
     }
+    // K + D / 2 is below 2^16 D, at most 2^34: in 64 bits where it does not fit 32.
     match numerator.checked_add(denominator >> 1) {
         Some(raised) => divide_floor_u32(raised, denominator) as u16,
-        None => divide(numerator as u64, denominator),
+        None => divide(numerator, 0, denominator),
     }
 }
 
-/// `floor(K / D + 1/2)`.
+/// `floor(K / D + 1/2)`, K in its lower 32 and upper 16 bits.
 ///
 /// # Range
 /// K below 2^46, D even from 2 to below 2^29, the result below 2^16.
@@ -42,11 +42,28 @@ pub(crate) const fn divide_short(numerator: u32, denominator: u32) -> u16 {
     clippy::cast_possible_truncation,
     reason = "K + D / 2 is below 2^47; the result is below 2^16 by the window"
 )]
-pub(crate) const fn divide(numerator: u64, denominator: u32) -> u16 {
+pub(crate) const fn divide(numerator: u32, numerator_high: u16, denominator: u32) -> u16 {
     if BIT_BY_BIT {
-        return sixteen_steps(numerator, denominator);
+        return sixteen_steps(numerator, numerator_high, denominator);
     }
+    let numerator = (numerator_high as u64) << 32 | numerator as u64;
     divide_floor_u64(numerator + (denominator >> 1) as u64, denominator as u64) as u16
+}
+
+/// K + D / 2 in its upper 32 and lower 16 bits.
+///
+/// # Range
+/// K below 2^46, D below 2^29, so the upper bits are below 2^31.
+#[inline]
+#[expect(
+    clippy::arithmetic_side_effects,
+    clippy::cast_possible_truncation,
+    reason = "the lower sum is below 2^16 + 2^28, the upper one below 2^30 + 2^13; the lower half on purpose"
+)]
+pub(crate) const fn raised(numerator: u32, numerator_high: u16, denominator: u32) -> (u32, u16) {
+    let low = (numerator & 0xFFFF) + (denominator >> 1);
+    let high = (numerator_high as u32) << 16 | numerator >> 16;
+    (high + (low >> 16), low as u16)
 }
 
 /// The same bit by bit.
@@ -59,14 +76,11 @@ pub(crate) const fn divide(numerator: u64, denominator: u32) -> u16 {
 #[inline(never)]
 #[expect(
     clippy::arithmetic_side_effects,
-    clippy::cast_possible_truncation,
     clippy::cast_possible_wrap,
-    reason = "K + D / 2 is below 2^47, so its upper part below 2^31; the remainder is below D, below 2^29; shifts by 1 and 15"
+    reason = "the remainder is below D, below 2^29; shifts by 1 and 15"
 )]
-pub(crate) const fn sixteen_steps(numerator: u64, denominator: u32) -> u16 {
-    let raised = numerator + (denominator >> 1) as u64;
-    let mut rest = (raised >> 16) as u32;
-    let mut value = raised as u16;
+pub(crate) const fn sixteen_steps(numerator: u32, numerator_high: u16, denominator: u32) -> u16 {
+    let (mut rest, mut value) = raised(numerator, numerator_high, denominator);
     let mut steps = 16_u8;
     while steps > 0 {
         rest = rest << 1 | (value >> 15) as u32;
@@ -103,8 +117,9 @@ mod tests {
             let wide = u64::from(denominator);
             let boundary = value * wide + wide / 2;
             for (numerator, wanted) in [(boundary - 1, value), (boundary, value + 1)] {
-                assert_eq!(u64::from(sixteen_steps(numerator, denominator)), wanted);
-                assert_eq!(u64::from(divide(numerator, denominator)), wanted);
+                let (low, high) = (numerator as u32, (numerator >> 32) as u16);
+                assert_eq!(u64::from(sixteen_steps(low, high, denominator)), wanted);
+                assert_eq!(u64::from(divide(low, high, denominator)), wanted);
                 if let (Ok(short), true) = (u32::try_from(numerator), denominator < 1 << 18) {
                     assert_eq!(u64::from(divide_short(short, denominator)), wanted);
                     compared += 1;

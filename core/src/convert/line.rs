@@ -16,7 +16,7 @@
 //! The short form is what a module of 1 mV steps converts with: its M resolves 1/8 output step over all counts of its width, and
 //! twice that fineness and more over a cell's range.
 
-use crate::bounds::{COUNT_BITS, LONG_SHIFT, VOLTAGE_MAX, WIDE_SHIFT};
+use crate::bounds::{COUNT_BITS, LONG_SHIFT, WIDE_SHIFT};
 use crate::convert::window::{Summing, Window, fault_outside};
 use crate::rounding::{shift_floor_u32, shift_floor_u64};
 use crate::units::{Count, Fault, OutputUnit, Voltage};
@@ -40,15 +40,11 @@ pub struct LineConstants {
     pub shift: u8,
 }
 
-/// A line as a record stores it: M and B of the short form, or their upper 32 and lower 16 bits at S = 32.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) struct LineWords {
-    pub(crate) first: u32,
-    pub(crate) counts: u32,
-    pub(crate) shift: u8,
-    pub(crate) high: [u32; 2],
-    pub(crate) low: [u16; 2],
-}
+/// Constants as a record stores them: first, counts, two words, and two halves of 16 bits, the lower one first.
+///
+/// A line's: M and B of the short form, or their upper 32 and lower 16 bits at S = 32. A quotient's: K's lower 32 bits and D at the first
+/// count, then K's upper 16 bits and 0.
+pub(crate) type Words = [u32; 5];
 
 /// Count to voltage for one module with a divided input. Total and integer-only: the constants' own rational, rounded to
 /// nearest, ties upward, at every count.
@@ -84,29 +80,71 @@ const FAULTS: [Fault; 2] = [Fault::BelowRange, Fault::AboveRange];
     clippy::cast_possible_truncation,
     reason = "halves on purpose: each is below 2^16"
 )]
-const fn halves(word: u32) -> (u16, u16) {
-    (word as u16, shift_floor_u32(word, 16) as u16)
+pub(crate) const fn halves(word: u32) -> [u16; 2] {
+    [word as u16, shift_floor_u32(word, 16) as u16]
 }
 
-/// `factor * last + addend` where it is below 2^32. In 16-bit products, so that a core without a wide multiplication can check.
+/// `factor * position + addend` where it is below 2^32: by shifts, which a core without a wide product does in the least code.
+#[inline(never)]
+const fn sum_of_32_bits(mut factor: u32, mut position: u16, addend: u32) -> Option<u32> {
+    let mut sum = addend;
+    loop {
+        if position & 1 != 0 {
+            sum = match sum.checked_add(factor) {
+                Some(sum) => sum,
+                None => return None,
+            };
+        }
+        position >>= 1;
+        if position == 0 {
+            return Some(sum);
+        }
+        // What is shifted out would be added in the end: the position has a bit left.
+        if halves(factor)[1] >> 15 != 0 {
+            return None;
+        }
+        factor <<= 1;
+    }
+}
+
+/// Words of their numbers.
+pub(crate) const fn words(
+    first: u32,
+    counts: u32,
+    [factor, addend]: [u32; 2],
+    [factor_low, addend_low]: [u16; 2],
+) -> Words {
+    let low = (addend_low as u32) << 16 | factor_low as u32;
+    [first, counts, factor, addend, low]
+}
+
+/// Whether the short or the long form of counts of 16 bits gives a value of 16 bits at the last count, and so at all, without a sum that
+/// wraps. Of the long form's sum the upper 16 bits are the value; of the short form's, those above them must be `value_bits` at most.
 #[expect(
     clippy::arithmetic_side_effects,
-    reason = "products of 16-bit numbers; the upper one is shifted only while below 2^16"
+    clippy::cast_possible_truncation,
+    reason = "a rail of 16 bits keeps the counts below them; (2^16 - 1)^2 + 2^16 - 1 is below 2^32; value_bits is at most 16"
 )]
-const fn sum_below_32_bits(factor: u32, last: u16, addend: u32) -> Option<u32> {
-    let (low, high) = halves(factor);
-    let upper = high as u32 * last as u32;
-    if halves(upper).1 != 0 {
-        return None;
+const fn is_sound(words: &Words, is_short: bool, value_bits: u8, rail: u32) -> bool {
+    let [first, counts, factor, addend, low] = *words;
+    if Window::new(first, counts, rail).is_none() || is_short && (factor >> 16) | low != 0 {
+        return false;
     }
-    match (low as u32 * last as u32).checked_add(upper << 16) {
-        Some(sum) => sum.checked_add(addend),
-        None => None,
+    let last = (counts as u16).wrapping_sub(1);
+    let [m0, b0] = halves(low);
+    let [_, carry] = halves(m0 as u32 * last as u32 + b0 as u32);
+    match sum_of_32_bits(factor, last, addend) {
+        Some(sum) => match sum.checked_add(carry as u32) {
+            Some(sum) => (sum >> 16) >> value_bits == 0,
+            None => false,
+        },
+        None => false,
     }
 }
 
 impl<const BITS: u32> DividedConversion<BITS> {
     /// Whether counts have more than 16 bits.
+    #[expect(clippy::cast_possible_truncation, reason = "8 and 26")]
     const IS_WIDE: bool = {
         assert!(
             BITS >= COUNT_BITS.min as u32 && (BITS <= 16 || BITS == COUNT_BITS.max as u32),
@@ -146,14 +184,8 @@ impl<const BITS: u32> DividedConversion<BITS> {
             && factor <= u16::MAX as u128
             && addend <= u32::MAX as u128
         {
-            let words = LineWords {
-                first,
-                counts,
-                shift,
-                high: [factor as u32, addend as u32],
-                low: [0, 0],
-            };
-            return Self::from_words(words, summing);
+            let words = words(first, counts, [factor as u32, addend as u32], [0, 0]);
+            return Self::from_words(shift, &words, summing);
         }
         // Values have 16 bits, so at every shift M and B have 16 bits more than it.
         if shift as u32 > Self::FULL_SHIFT
@@ -165,37 +197,42 @@ impl<const BITS: u32> DividedConversion<BITS> {
         let places = Self::FULL_SHIFT - shift as u32;
         let (factor, addend) = (factor << places, addend << places);
         if Self::IS_WIDE {
-            let mut conversion = Self::unchecked(
-                first,
-                counts,
-                [(factor >> 48) as u32, (addend >> 48) as u32],
-                [(factor >> 32) as u16, (addend >> 32) as u16],
-                summing,
-            );
-            conversion.factor_rest = factor as u32;
-            conversion.addend_rest = addend as u32;
-            return conversion.checked_wide();
+            return Self {
+                factor_rest: factor as u32,
+                addend_rest: addend as u32,
+                ..Self::unchecked(
+                    &words(
+                        first,
+                        counts,
+                        [(factor >> 48) as u32, (addend >> 48) as u32],
+                        [(factor >> 32) as u16, (addend >> 32) as u16],
+                    ),
+                    false,
+                    summing,
+                )
+            }
+            .checked_wide();
         }
-        let words = LineWords {
+        let words = words(
             first,
             counts,
-            shift: LONG_SHIFT as u8,
-            high: [(factor >> 16) as u32, (addend >> 16) as u32],
-            low: [factor as u16, addend as u16],
-        };
-        Self::from_words(words, summing)
+            [(factor >> 16) as u32, (addend >> 16) as u32],
+            [factor as u16, addend as u16],
+        );
+        Self::from_words(LONG_SHIFT as u8, &words, summing)
     }
 
-    const fn unchecked(
-        first: u32,
-        counts: u32,
-        [factor, addend]: [u32; 2],
-        [factor_low, addend_low]: [u16; 2],
-        summing: Summing,
-    ) -> Self {
+    #[inline(always)]
+    #[expect(
+        clippy::inline_always,
+        reason = "in line, each word goes to its place at once"
+    )]
+    const fn unchecked(words: &Words, is_short: bool, summing: Summing) -> Self {
+        let [first, counts, factor, addend, low] = *words;
+        let [factor_low, addend_low] = halves(low);
         Self {
             first,
-            short: 0,
+            short: if is_short { counts } else { 0 },
             factor,
             addend,
             factor_low,
@@ -208,54 +245,30 @@ impl<const BITS: u32> DividedConversion<BITS> {
     }
 
     /// A conversion of the words that a record holds, checked without a division: on a chip this is all that loading does.
+    ///
+    /// The words are checked where they lie, and copied after that: in registers there is no room for both.
     #[inline]
     #[expect(
-        clippy::arithmetic_side_effects,
         clippy::cast_possible_truncation,
-        reason = "counts is at least 1, and last is below 2^16 where counts are of 16 bits, so products of it and 16 bits are \
-                  below 2^32 with 2^16 - 1 on top"
+        reason = "shifts of at most 32; the rail is below 2^BITS"
     )]
-    pub(crate) const fn from_words(words: LineWords, summing: Summing) -> Option<Self> {
-        let LineWords {
-            first,
-            counts,
-            shift,
-            high,
-            low,
-        } = words;
-        let mut conversion = Self::unchecked(first, counts, high, low, summing);
-        if Self::IS_WIDE {
-            return if shift as u32 == LONG_SHIFT {
-                conversion.checked_wide()
-            } else {
-                None
-            };
-        }
-        if summing.rail >= Self::COUNT_END || Window::new(first, counts, summing.rail).is_none() {
+    pub(crate) const fn from_words(shift: u8, words: &Words, summing: Summing) -> Option<Self> {
+        let is_short = shift == Self::SHORT_SHIFT as u8;
+        if !is_short && shift != LONG_SHIFT as u8 || summing.rail >= Self::COUNT_END {
             return None;
         }
-        let last = (counts - 1) as u16;
-        let ([factor, addend], [factor_low, addend_low]) = (high, low);
-        if shift as u32 == Self::SHORT_SHIFT {
-            let (factor, rest) = halves(factor);
-            conversion.short = counts;
-            return match (factor as u32 * last as u32).checked_add(addend) {
-                Some(sum)
-                    if rest == 0 && shift_floor_u32(sum, Self::SHORT_SHIFT) <= VOLTAGE_MAX =>
-                {
-                    Some(conversion)
-                }
-                _ => None,
-            };
+        if Self::IS_WIDE {
+            return Self::unchecked(words, false, summing).checked_wide();
         }
-        let carry = shift_floor_u32(factor_low as u32 * last as u32 + addend_low as u32, 16);
-        match sum_below_32_bits(factor, last, addend) {
-            // The value is the sum's upper 16 bits.
-            Some(sum) if shift as u32 == LONG_SHIFT && sum.checked_add(carry).is_some() => {
-                Some(conversion)
-            }
-            _ => None,
+        let value_bits = if is_short && Self::SHORT_SHIFT < 16 {
+            Self::SHORT_SHIFT as u8
+        } else {
+            16
+        };
+        if !is_sound(words, is_short, value_bits, summing.rail) {
+            return None;
         }
+        Some(Self::unchecked(words, is_short, summing))
     }
 
     /// The same conversion if its wide form is one: counts wider than 16 bits.
@@ -300,20 +313,17 @@ impl<const BITS: u32> DividedConversion<BITS> {
         }
     }
 
-    /// The words of a record.
+    /// S and the words of a record.
     #[expect(clippy::cast_possible_truncation, reason = "shifts below 64")]
-    pub(crate) const fn words(&self) -> LineWords {
-        LineWords {
-            first: self.first,
-            counts: self.counts,
-            shift: if self.short != 0 {
-                Self::SHORT_SHIFT as u8
-            } else {
-                LONG_SHIFT as u8
-            },
-            high: [self.factor, self.addend],
-            low: [self.factor_low, self.addend_low],
-        }
+    pub(crate) const fn words(&self) -> (u8, Words) {
+        let shift = if self.short != 0 {
+            Self::SHORT_SHIFT as u8
+        } else {
+            LONG_SHIFT as u8
+        };
+        let high = [self.factor, self.addend];
+        let low = [self.factor_low, self.addend_low];
+        (shift, words(self.first, self.counts, high, low))
     }
 
     /// The voltage of a count in output units, or why the count is none.
@@ -329,19 +339,35 @@ impl<const BITS: u32> DividedConversion<BITS> {
     /// [`Fault::AboveRange`].
     #[expect(
         clippy::inline_always,
-        reason = "with constants compiled in, only a product is left of it, which a compiler that weighs the other forms too misses"
+        clippy::cast_possible_truncation,
+        reason = "with constants compiled in, only a product is left of it, which a compiler that weighs the other forms too misses; \
+                  counts of up to 16 bits, and those of their window"
     )]
     #[inline(always)]
     pub const fn voltage(&self, count: Count) -> Result<Voltage, Fault> {
         // Wraps on purpose: a count before the window becomes a position far behind it.
+        if cfg!(target_pointer_width = "16") && !Self::IS_WIDE && count.0 >> 16 == 0 {
+            let position = (count.0 as u16).wrapping_sub(self.first as u16);
+            if position < self.short as u16 {
+                return Ok(self.short_at(position as u32));
+            } else if position < self.counts as u16 {
+                return Ok(self.full_at(position as u32));
+            }
+            return Err(self.fault(count));
+        }
         let position = count.0.wrapping_sub(self.first);
         if position < self.short {
             Ok(self.short_at(position))
         } else if position < self.counts {
             Ok(self.full_at(position))
         } else {
-            Err(fault_outside(count, self.first, self.summing.rail, FAULTS))
+            Err(self.fault(count))
         }
+    }
+
+    #[cold]
+    const fn fault(&self, count: Count) -> Fault {
+        fault_outside(count, self.first, self.summing.rail, FAULTS)
     }
 
     /// The value at a position of the window.
@@ -367,11 +393,10 @@ impl<const BITS: u32> DividedConversion<BITS> {
     }
 
     /// The long and the wide form.
-    #[inline(always)]
+    #[inline]
     #[expect(
         clippy::arithmetic_side_effects,
         clippy::cast_possible_truncation,
-        clippy::inline_always,
         reason = "long: low parts and position have 16 bits, so the lower sum is at most (2^16 - 1)^2 + 2^16 - 1; wide: the lower sum is \
                   below 2^32 * 2^26 + 2^32; the whole at the last position was checked, and its upper 16 bits are the value"
     )]

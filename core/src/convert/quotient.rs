@@ -13,7 +13,8 @@
 //! | long | 46 bits | below 2^29 |
 
 use crate::bounds::{DENOMINATOR_END, SHORT_DENOMINATOR_END};
-use crate::convert::division::{divide, divide_short};
+use crate::convert::division::{divide, divide_short, raised};
+use crate::convert::line::{Words, halves, words};
 use crate::convert::window::{Summing, Window, fault_outside};
 use crate::units::{Count, Fault, OutputUnit, Voltage};
 
@@ -58,50 +59,83 @@ pub struct SupplyConversion {
 /// Faults before and behind the window: a supply reference's count falls as the voltage rises.
 const FAULTS: [Fault; 2] = [Fault::AboveRange, Fault::BelowRange];
 
+/// Whether K and every D are those of the short form; none unless D is even and at least 2, D and K within their limits at every count,
+/// and the voltage at the first count, which is the largest, below 2^16: floor((K + D / 2) / 2^16) is below D there.
+#[expect(
+    clippy::arithmetic_side_effects,
+    reason = "counts is at least 1 and at most 2^26; t is 1 to 28; D below 2^29, as counts - 1 shifted, so below 2^30 in sum"
+)]
+const fn soundness(t: u8, words: &Words, rail: u32) -> Option<bool> {
+    let [first, counts, numerator, at_first, low] = *words;
+    let [high, rest] = halves(low);
+    let Some(window) = Window::new(first, counts, rail) else {
+        return None;
+    };
+    let last = window.counts - 1;
+    if rest != 0
+        || high >> 14 != 0
+        || t == 0
+        || t > 28
+        || last >> (29 - t) != 0
+        || at_first & 1 != 0
+        || at_first >= DENOMINATOR_END
+    {
+        return None;
+    }
+    let at_last = (last << t) + at_first;
+    let (upper, _) = raised(numerator, high, at_first);
+    if at_last >= DENOMINATOR_END || upper >= at_first {
+        return None;
+    }
+    Some(high == 0 && at_last < SHORT_DENOMINATOR_END)
+}
+
 impl SupplyConversion {
     /// A conversion of constants; none where a count would wrap or leave the output's range.
     #[expect(
-        clippy::arithmetic_side_effects,
         clippy::cast_possible_truncation,
-        reason = "counts is at least 1 and shifted only while below 2^29; numerator and denominator are below 2^48; halves of K"
+        reason = "halves of K, which is below 2^48"
     )]
     pub(crate) const fn of(constants: QuotientConstants, summing: Summing) -> Option<Self> {
-        let QuotientConstants {
-            first,
-            counts,
-            numerator,
-            at_first,
-            step_log2,
-        } = constants;
-        if Window::new(first, counts, summing.rail).is_none()
-            || step_log2 == 0
-            || step_log2 > 28
-            || at_first < 2
-            || at_first & 1 != 0
-            || at_first >= DENOMINATOR_END
-            || counts - 1 >= DENOMINATOR_END >> step_log2
-            || numerator >> 46 != 0
-        {
+        if constants.numerator >> 48 != 0 {
             return None;
         }
-        let at_last = ((counts - 1) << step_log2) + at_first;
-        // The voltage is largest at the first count: floor((K + D/2) / D) is below 2^16 there.
-        if at_last >= DENOMINATOR_END
-            || numerator + (at_first >> 1) as u64 >= (at_first as u64) << 16
-        {
+        let words = words(
+            constants.first,
+            constants.counts,
+            [constants.numerator as u32, constants.at_first],
+            [(constants.numerator >> 32) as u16, 0],
+        );
+        Self::from_words(constants.step_log2, &words, summing)
+    }
+
+    /// A conversion of the words that a record holds, checked without a division: on a chip this is all that loading does.
+    ///
+    /// The words are checked where they lie, and copied after that: in registers there is no room for both.
+    #[inline]
+    pub(crate) const fn from_words(shift: u8, words: &Words, summing: Summing) -> Option<Self> {
+        let Some(is_short) = soundness(shift, words, summing.rail) else {
             return None;
-        }
-        let is_short = numerator <= u32::MAX as u64 && at_last < SHORT_DENOMINATOR_END;
+        };
+        let [first, counts, numerator, at_first, low] = *words;
+        let [numerator_high, _] = halves(low);
         Some(Self {
             first,
             short: if is_short { counts } else { 0 },
             at_first,
-            numerator: numerator as u32,
-            numerator_high: (numerator >> 32) as u16,
-            step_log2,
+            numerator,
+            numerator_high,
+            step_log2: shift,
             counts,
             summing,
         })
+    }
+
+    /// t and the words of a record.
+    pub(crate) const fn words(&self) -> (u8, Words) {
+        let high = [self.numerator, self.at_first];
+        let low = [self.numerator_high, 0];
+        (self.step_log2, words(self.first, self.counts, high, low))
     }
 
     /// The voltage of a count in output units, or why the count is none.
@@ -133,7 +167,7 @@ impl SupplyConversion {
         Voltage(if self.short != 0 {
             divide_short(self.numerator, denominator)
         } else {
-            divide(self.numerator(), denominator)
+            divide(self.numerator, self.numerator_high, denominator)
         })
     }
 

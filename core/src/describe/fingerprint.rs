@@ -20,16 +20,29 @@
 //! and 249 over 100 of any unit are the same front end. The cell's range is left out: it checks a description, and no
 //! count is converted differently for it.
 
-use crc::{CRC_32_ISCSI, Crc, NoTable};
-
 use super::acquisition::{Acquisition, CodeCentre, FullScale, ShiftRounding};
 use super::factor::Factor;
 use crate::units::OutputUnit;
 
-/// CRC-32C (Castagnoli polynomial, `CRC-32/ISCSI` in the RevEng catalogue), bit by bit: slow, and without a table.
+/// The Castagnoli polynomial 0x1EDC6F41, bits in reverse.
+const CASTAGNOLI: u32 = 0x82F6_3B78;
+
+/// CRC-32C (`CRC-32/ISCSI` in the RevEng catalogue), a bit at a time and without a table. The `crc` crate, which tests compare this with,
+/// takes more flash.
 pub(crate) const fn crc_32c(bytes: &[u8]) -> u32 {
-    const CRC_32C: Crc<u32, NoTable> = Crc::<u32, NoTable>::new(&CRC_32_ISCSI);
-    CRC_32C.checksum(bytes)
+    let mut crc = u32::MAX;
+    let mut rest = bytes;
+    while let [byte, more @ ..] = rest {
+        crc ^= *byte as u32;
+        let mut bits = 8_u8;
+        while bits > 0 {
+            // All bits or none: a product of the lowest bit would take a multiplier, and a branch more code.
+            crc = crc >> 1 ^ CASTAGNOLI & (crc & 1).wrapping_neg();
+            bits = bits.wrapping_sub(1);
+        }
+        rest = more;
+    }
+    !crc
 }
 
 /// Identity of a front end's description.
@@ -105,5 +118,29 @@ impl Described {
             b3,
         ];
         Fingerprint(crc_32c(&bytes))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::crc_32c;
+    use crc::{CRC_32_ISCSI, Crc, NoTable};
+
+    /// Against a library, for every single byte and for every length of a string that takes all byte values.
+    #[test]
+    fn the_checksum_is_the_published_one() {
+        let reference = Crc::<u32, NoTable>::new(&CRC_32_ISCSI);
+        assert_eq!(
+            crc_32c(b"123456789"),
+            0xE306_9283,
+            "RevEng catalogue, CRC-32/ISCSI, check"
+        );
+        let all: [u8; 256] = core::array::from_fn(|index| index.to_le_bytes()[0]);
+        for (index, byte) in all.iter().enumerate() {
+            assert_eq!(crc_32c(&[*byte]), reference.checksum(&[*byte]));
+            let (start, rest) = all.split_at(index);
+            assert_eq!(crc_32c(start), reference.checksum(start));
+            assert_eq!(crc_32c(rest), reference.checksum(rest));
+        }
     }
 }

@@ -22,8 +22,8 @@
 
 use core::fmt;
 
-use crate::convert::line::{DividedConversion, LineWords};
-use crate::convert::quotient::{QuotientConstants, SupplyConversion};
+use crate::convert::line::{DividedConversion, Words};
+use crate::convert::quotient::SupplyConversion;
 use crate::describe::divided_input::DividedInput;
 use crate::describe::fingerprint::{Fingerprint, crc_32c};
 use crate::describe::supply_reference::SupplyReference;
@@ -35,8 +35,8 @@ pub const RECORD_VERSION: u8 = 2;
 
 /// Upper half of the first byte.
 const MARK: u8 = 0xB0;
-/// Bytes under the CRC.
-const BODY_BYTES: usize = RECORD_BYTES - 4;
+/// A record in words of bytes.
+type Body = [[u8; 4]; RECORD_BYTES / 4];
 
 /// A module's constants with the front end they were made for and their place in time.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -46,10 +46,7 @@ pub struct Record {
     sequence: u16,
     /// S, or t.
     shift: u8,
-    first: u32,
-    counts: u32,
-    words: [u32; 2],
-    low: [u16; 2],
+    words: Words,
 }
 
 /// Why bytes are no record for this front end.
@@ -84,30 +81,99 @@ pub enum RecordError {
     Constants,
 }
 
+/// The bytes of a record for a front end, or the first of length, blank, mark, version, CRC, front end that does not hold.
+#[inline(always)]
+#[expect(
+    clippy::inline_always,
+    reason = "a call would pass a refusal on once more"
+)]
+fn checked(bytes: &[u8], front_end: Fingerprint) -> Result<&Body, RecordError> {
+    let (body, rest) = bytes.as_chunks::<4>();
+    let (Ok(body), [], [mark, ..]) = (<&Body>::try_from(body), rest, bytes) else {
+        return Err(RecordError::Length { bytes: bytes.len() });
+    };
+    if *mark != MARK | RECORD_VERSION {
+        return Err(no_record(*mark, bytes));
+    }
+    let [constants @ .., _] = body;
+    if crc_32c(constants.as_flattened()) != word(body, 7) {
+        return Err(RecordError::Damaged);
+    }
+    let made_for = Fingerprint(word(body, 1));
+    if made_for != front_end {
+        return Err(RecordError::OtherFrontEnd { made_for });
+    }
+    Ok(body)
+}
+
+/// A word at any address: out of line where a core must put it together of bytes.
+#[cfg_attr(not(target_arch = "avr"), inline(never))]
+#[expect(clippy::indexing_slicing, reason = "a body has eight words")]
+const fn word(body: &Body, index: usize) -> u32 {
+    u32::from_le_bytes(body[index & 7])
+}
+
+/// S or t, and the constants.
+#[inline(always)]
+#[expect(
+    clippy::inline_always,
+    reason = "the words are looked at where they lie"
+)]
+const fn constants(body: &Body) -> (u8, Words) {
+    let [[_, shift, ..], ..] = body;
+    let words = [
+        word(body, 2),
+        word(body, 3),
+        word(body, 4),
+        word(body, 5),
+        word(body, 6),
+    ];
+    (*shift, words)
+}
+
+/// What bytes are that do not begin as a record does.
+#[cold]
+fn no_record(mark: u8, bytes: &[u8]) -> RecordError {
+    if matches!(mark, 0 | 0xFF) && bytes.iter().all(|byte| *byte == mark) {
+        RecordError::Blank
+    } else if mark & 0xF0 != MARK {
+        RecordError::NotARecord
+    } else {
+        RecordError::Version {
+            version: mark & 0x0F,
+        }
+    }
+}
+
 impl Record {
+    const fn new(front_end: Fingerprint, sequence: u16, (shift, words): (u8, Words)) -> Self {
+        Self {
+            front_end,
+            sequence,
+            shift,
+            words,
+        }
+    }
+
     /// The record as bytes.
     #[must_use]
     pub fn encode(&self) -> [u8; RECORD_BYTES] {
+        let [s0, s1] = self.sequence.to_le_bytes();
+        let [first, counts, factor, addend, low] = self.words.map(u32::to_le_bytes);
+        let mut body: Body = [
+            [MARK | RECORD_VERSION, self.shift, s0, s1],
+            self.front_end.0.to_le_bytes(),
+            first,
+            counts,
+            factor,
+            addend,
+            low,
+            [0; 4],
+        ];
+        let [constants @ .., crc] = &mut body;
+        *crc = crc_32c(constants.as_flattened()).to_le_bytes();
         let mut bytes = [0; RECORD_BYTES];
-        let [word, half] = self.words;
-        let [low, lower] = self.low;
-        // Field by field in the order of the table.
-        let fields = [MARK | RECORD_VERSION, self.shift]
-            .into_iter()
-            .chain(self.sequence.to_le_bytes())
-            .chain(self.front_end.0.to_le_bytes())
-            .chain(self.first.to_le_bytes())
-            .chain(self.counts.to_le_bytes())
-            .chain(word.to_le_bytes())
-            .chain(half.to_le_bytes())
-            .chain(low.to_le_bytes())
-            .chain(lower.to_le_bytes());
-        for (byte, field) in bytes.iter_mut().zip(fields) {
-            *byte = field;
-        }
-        if let Some((body, crc)) = bytes.split_last_chunk_mut::<4>() {
-            *crc = crc_32c(body).to_le_bytes();
-        }
+        bytes.copy_from_slice(body.as_flattened());
         bytes
     }
 
@@ -120,43 +186,13 @@ impl Record {
     /// [`RecordError`]: the first of length, blank, mark, version, CRC, front end that does not hold. The constants are checked
     /// where a conversion is made of them.
     pub fn decode(bytes: &[u8], front_end: Fingerprint) -> Result<Self, RecordError> {
-        let Ok(bytes) = <&[u8; RECORD_BYTES]>::try_from(bytes) else {
-            return Err(RecordError::Length { bytes: bytes.len() });
-        };
-        let [mark, shift, s0, s1, f0, f1, f2, f3, constants @ ..] = bytes;
-        if matches!(mark, 0 | 0xFF) && bytes.iter().all(|byte| byte == mark) {
-            return Err(RecordError::Blank);
-        }
-        if mark & 0xF0 != MARK {
-            return Err(RecordError::NotARecord);
-        }
-        if mark & 0x0F != RECORD_VERSION {
-            return Err(RecordError::Version {
-                version: mark & 0x0F,
-            });
-        }
-        let (words, _) = constants.as_chunks::<4>();
-        let [first, counts, word, half, low, crc] = words else {
-            return Err(RecordError::Damaged);
-        };
-        let body = bytes.first_chunk::<BODY_BYTES>();
-        if body.is_none_or(|body| crc_32c(body) != u32::from_le_bytes(*crc)) {
-            return Err(RecordError::Damaged);
-        }
-        let made_for = Fingerprint(u32::from_le_bytes([*f0, *f1, *f2, *f3]));
-        if made_for != front_end {
-            return Err(RecordError::OtherFrontEnd { made_for });
-        }
-        let [l0, l1, l2, l3] = *low;
-        Ok(Self {
+        let body = checked(bytes, front_end)?;
+        let [[_, _, s0, s1], ..] = *body;
+        Ok(Self::new(
             front_end,
-            sequence: u16::from_le_bytes([*s0, *s1]),
-            shift: *shift,
-            first: u32::from_le_bytes(*first),
-            counts: u32::from_le_bytes(*counts),
-            words: [u32::from_le_bytes(*word), u32::from_le_bytes(*half)],
-            low: [u16::from_le_bytes([l0, l1]), u16::from_le_bytes([l2, l3])],
-        })
+            u16::from_le_bytes([s0, s1]),
+            constants(body),
+        ))
     }
 
     /// The front end that was calibrated.
@@ -180,7 +216,7 @@ impl Record {
     /// Whether this record is newer than another: its sequence number is 1 to 2^15 - 1 steps ahead, modulo 2^16.
     #[must_use]
     pub const fn is_newer_than(&self, other: &Self) -> bool {
-        let ahead = self.sequence.wrapping_sub(other.sequence);
+        let ahead = self.sequence().wrapping_sub(other.sequence());
         ahead != 0 && ahead < 1 << 15
     }
 }
@@ -196,16 +232,7 @@ impl DividedInput {
         module: &DividedConversion<BITS>,
         sequence: u16,
     ) -> Record {
-        let words = module.words();
-        Record {
-            front_end: self.fingerprint(),
-            sequence,
-            shift: words.shift,
-            first: words.first,
-            counts: words.counts,
-            words: words.high,
-            low: words.low,
-        }
+        Record::new(self.fingerprint(), sequence, module.words())
     }
 
     /// The conversion of a record.
@@ -221,14 +248,7 @@ impl DividedInput {
                 made_for: record.front_end,
             });
         }
-        let words = LineWords {
-            first: record.first,
-            counts: record.counts,
-            shift: record.shift,
-            high: record.words,
-            low: record.low,
-        };
-        match DividedConversion::from_words(words, self.summing()) {
+        match DividedConversion::from_words(record.shift, &record.words, self.summing()) {
             Some(conversion) => Ok(conversion),
             None => Err(RecordError::Constants),
         }
@@ -242,31 +262,16 @@ impl DividedInput {
         &self,
         bytes: &[u8],
     ) -> Result<DividedConversion<BITS>, RecordError> {
-        self.recorded(&Record::decode(bytes, self.fingerprint())?)
+        let (shift, words) = constants(checked(bytes, self.fingerprint())?);
+        DividedConversion::from_words(shift, &words, self.summing()).ok_or(RecordError::Constants)
     }
 }
 
 impl SupplyReference {
     /// The record of a module's conversion.
     #[must_use]
-    #[expect(clippy::cast_possible_truncation, reason = "parts of K, below 2^46")]
     pub const fn record(&self, module: &SupplyConversion, sequence: u16) -> Record {
-        let QuotientConstants {
-            first,
-            counts,
-            numerator,
-            at_first,
-            step_log2,
-        } = module.constants();
-        Record {
-            front_end: self.fingerprint(),
-            sequence,
-            shift: step_log2,
-            first,
-            counts,
-            words: [numerator as u32, at_first],
-            low: [(numerator >> 32) as u16, 0],
-        }
+        Record::new(self.fingerprint(), sequence, module.words())
     }
 
     /// The conversion of a record.
@@ -279,18 +284,9 @@ impl SupplyReference {
                 made_for: record.front_end,
             });
         }
-        let [numerator, at_first] = record.words;
-        let [numerator_high, rest] = record.low;
-        let constants = QuotientConstants {
-            first: record.first,
-            counts: record.counts,
-            numerator: (numerator_high as u64) << 32 | numerator as u64,
-            at_first,
-            step_log2: record.shift,
-        };
-        match SupplyConversion::of(constants, self.summing()) {
-            Some(conversion) if rest == 0 => Ok(conversion),
-            _ => Err(RecordError::Constants),
+        match SupplyConversion::from_words(record.shift, &record.words, self.summing()) {
+            Some(conversion) => Ok(conversion),
+            None => Err(RecordError::Constants),
         }
     }
 
@@ -299,7 +295,8 @@ impl SupplyReference {
     /// # Errors
     /// [`RecordError`], as [`Record::decode`] and [`SupplyReference::recorded`]. Go on as drawn then, and say so.
     pub fn load(&self, bytes: &[u8]) -> Result<SupplyConversion, RecordError> {
-        self.recorded(&Record::decode(bytes, self.fingerprint())?)
+        let (shift, words) = constants(checked(bytes, self.fingerprint())?);
+        SupplyConversion::from_words(shift, &words, self.summing()).ok_or(RecordError::Constants)
     }
 }
 
