@@ -11,7 +11,7 @@ use std::process::Command;
 use std::sync::OnceLock;
 
 use emit_support::{
-    Emitted, as_drawn_words, bytes, record_words, folder, generated, names, run, run_silent,
+    Emitted, as_drawn_words, bytes, folder, generated, names, record_words, run, run_silent,
     sensing, shipped_emitted,
 };
 use tallyvolt_host::emit::Lang;

@@ -253,7 +253,7 @@ impl<const BITS: u32> DividedConversion<BITS> {
         reason = "shifts of at most 32; the rail is below 2^BITS"
     )]
     pub(crate) const fn from_words(shift: u8, words: &Words, summing: Summing) -> Option<Self> {
-        let is_short = shift == Self::SHORT_SHIFT as u8;
+        let is_short = !Self::IS_WIDE && shift == Self::SHORT_SHIFT as u8;
         if !is_short && shift != LONG_SHIFT as u8 || summing.rail >= Self::COUNT_END {
             return None;
         }
