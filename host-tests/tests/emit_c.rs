@@ -207,7 +207,7 @@ fn a_wrong_digit_is_found() {
             .clone()
     };
     for (name, right, wrong) in [
-        ("hut-divided-12bit", "UINT32_C(68404)", "UINT32_C(68405)"),
+        ("hut-divided-12bit", "UINT32_C(34202)", "UINT32_C(34203)"),
         ("hut-divided-12bit", "0x82F63B78", "0x82F63B79"),
         ("hut-divided-12bit", "SHORT_SHIFT 15", "SHORT_SHIFT 14"),
         ("hut-divided-12bit", ">= digit[11]", "> digit[11]"),
