@@ -2,12 +2,14 @@
 //!
 //! ```text
 //! toolchain   which compilers are here, and which packages would bring the missing ones
-//! images      front ends -> Rust constants -> linked images, one for each measured function and one to run
+//! subject     a front end as drawn and with a module's constants, and what it must answer
+//! source      subjects -> Rust source of images and firmware
+//! images      source -> linked images, one for each measured function
 //! elf         sizes and symbols of an image
 //! runner      an image on a simulator: a row for every call
-//! jobs        which functions are measured, over which counts, against which truth
-//! channel     temperature, filters, alarms and whole readings, which have a past; channel_source is their Rust
-//! calls       a function called in a row, as these are and emitted ones
+//! job         a function, what it must answer -> its figure
+//! jobs        conversions, limits and sums, and the usual ways
+//! channel     temperature, filters, alarms and whole readings, which have a past
 //! emitted     the emitted C header by the core's C compiler
 //! measure     jobs -> figures; nothing is a figure that was not run
 //! recorded    the committed table, and the budget that it sets
@@ -15,18 +17,20 @@
 //! text        figures in words
 //! ```
 
-mod calls;
 pub mod channel;
-pub mod channel_source;
 pub mod chip;
 pub mod elf;
 pub mod emitted;
 pub mod energy;
+pub mod figure;
 pub mod images;
+pub mod job;
 pub mod jobs;
 pub mod measure;
 pub mod recorded;
 pub mod runner;
+pub mod source;
+pub mod subject;
 pub mod text;
 pub mod toolchain;
 

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: MIT OR Apache-2.0
  *
- * avr_run: calls functions of an atmega328p image on libsimavr and counts cycles, or runs the whole image.
+ * avr_run: calls functions of an AVR image on libsimavr and counts cycles, or runs the whole image. The chip is an
+ * attiny84 for an image of its kind (avr25, no multiplier), else an atmega328p.
  *
  *   avr_run IMAGE.elf            then requests on standard input; protocol in request.h, and for a whole image:
  *
@@ -18,16 +19,25 @@
 #include "request.h"
 
 #include <simavr/avr_adc.h>
+#include <simavr/avr_eeprom.h>
 #include <simavr/avr_uart.h>
 #include <simavr/sim_avr.h>
 #include <simavr/sim_core.h>
 #include <simavr/sim_irq.h>
 
-static const char MCU[] = "atmega328p";
 enum { CLOCK_HZ = 8000000, UART_LINE_MAX = 256, CALL_CYCLES_MAX = 20000000 };
-enum { DATA_BASE = 0x800000, REGISTERS_END = 0x100 };
+enum { DATA_BASE = 0x800000, EEPROM_BASE = 0x810000, MACHINE_MASK = 0x7f, AVR25 = 25 };
+
+static const char *chip_of(const struct elf_image *image)
+{
+    return (elf_header(image)->e_flags & MACHINE_MASK) == AVR25 ? "attiny84" : "atmega328p";
+}
+
 /* Where a called function returns to: the last flash word, which no image uses. */
-enum { SENTINEL = 0x7ffe };
+static uint32_t sentinel(const avr_t *avr)
+{
+    return (uint32_t)avr->flashend - 1;
+}
 
 struct avr_core {
     avr_t *avr;
@@ -40,16 +50,20 @@ static int load_segment(void *context, uint32_t run, uint32_t load, const uint8_
                         uint32_t memory_size)
 {
     avr_t *avr = context;
+    if (run >= EEPROM_BASE) {
+        avr_eeprom_desc_t eeprom = { .ee = (uint8_t *)bytes, .offset = (uint16_t)(run - EEPROM_BASE), .size = file_size };
+        return avr_ioctl(avr, AVR_IOCTL_EEPROM_SET, &eeprom) < 0 ? -1 : 0;
+    }
     if (run >= DATA_BASE) {
         uint32_t address = run - DATA_BASE;
-        if (address < REGISTERS_END || address + memory_size > (uint32_t)avr->ramend + 1)
+        if (address <= avr->ioend || address + memory_size > (uint32_t)avr->ramend + 1)
             return -1;
         memset(avr->data + address, 0, memory_size);
         memcpy(avr->data + address, bytes, file_size);
     }
     if (file_size == 0 || load >= DATA_BASE)
         return 0;
-    if (load + file_size > SENTINEL)
+    if (load + file_size > sentinel(avr))
         return -1;
     memcpy(avr->flash + load, bytes, file_size);
     return 0;
@@ -57,7 +71,7 @@ static int load_segment(void *context, uint32_t run, uint32_t load, const uint8_
 
 static avr_t *new_chip(const struct elf_image *image)
 {
-    avr_t *avr = avr_make_mcu_by_name(MCU);
+    avr_t *avr = avr_make_mcu_by_name(chip_of(image));
     if (!avr || avr_init(avr) != 0)
         return NULL;
     avr->log = LOG_NONE;
@@ -111,8 +125,9 @@ static const char *call(avr_t *avr, const struct call_request *request, struct c
     memcpy(before, avr->data, sizeof before);
 
     uint16_t top = avr->ramend;
-    avr->data[top] = (SENTINEL / 2) & 0xff;
-    avr->data[top - 1] = (SENTINEL / 2) >> 8;
+    const uint32_t end = sentinel(avr);
+    avr->data[top] = (end / 2) & 0xff;
+    avr->data[top - 1] = (uint8_t)(end / 2 >> 8);
     uint16_t lowest = top - 2;
     avr->data[R_SPL] = lowest & 0xff;
     avr->data[R_SPH] = lowest >> 8;
@@ -120,7 +135,7 @@ static const char *call(avr_t *avr, const struct call_request *request, struct c
     avr->state = cpu_Running;
     avr->pc = request->address;
     avr_cycle_count_t start = avr->cycle;
-    while (avr->pc != SENTINEL) {
+    while (avr->pc != end) {
         avr->pc = avr_run_one(avr);
         uint16_t stack = (uint16_t)(avr->data[R_SPL] | avr->data[R_SPH] << 8);
         lowest = stack < lowest ? stack : lowest;
@@ -215,7 +230,7 @@ static void poke(struct avr_core *core, char *words)
     uint8_t bytes[REQUEST_LINE_MAX / 2];
     int count = request_parse_poke(core->image, words, &address, bytes);
     uint32_t offset = address - DATA_BASE;
-    if (count < 0 || address < DATA_BASE || offset < REGISTERS_END || offset + (uint32_t)count > core->avr->ramend) {
+    if (count < 0 || address < DATA_BASE || offset <= core->avr->ioend || offset + (uint32_t)count > core->avr->ramend) {
         printf("error poke needs a symbol in RAM and hexadecimal bytes\n");
         return;
     }
@@ -232,7 +247,7 @@ int main(int argc, char **argv)
         printf("error %s\n", error ? error : "the image does not fit the chip");
         return 2;
     }
-    printf("ready cycles %s\n", MCU);
+    printf("ready cycles %s\n", chip_of(&image));
     fflush(stdout);
     char line[REQUEST_LINE_MAX];
     while (fgets(line, sizeof line, stdin)) {

@@ -1,13 +1,13 @@
 /* SPDX-License-Identifier: MIT OR Apache-2.0
  *
- * unicorn_run: calls functions of a Cortex-M0+ (ARMv6-M) or RV32IMC image on Unicorn.
+ * unicorn_run: calls functions of a Cortex-M0+ (ARMv6-M), RV32IMC or RV32E image on Unicorn.
  *
  *   unicorn_run IMAGE.elf        then requests on standard input; protocol in request.h
  *
  * The core is taken from the ELF header. Cortex-M0+: Unicorn executes, and each executed instruction is charged what
  * Arm's Cortex-M0+ Technical Reference Manual (DDI 0484C, table 3.1 "Cortex-M0+ instruction summary") says for a system
  * with zero wait states and the single-cycle multiplier: a chip with flash wait states or the 32-cycle multiplier is
- * slower. RV32IMC: executed instructions are counted, since no single core's timing stands for all of them; hardware
+ * slower. RISC-V: executed instructions are counted, since no single core's timing stands for all of them; hardware
  * divisions are counted besides. A called function must keep the call-saved registers and balance the stack: a call
  * that does not is an error, not a row.
  *
@@ -25,7 +25,7 @@ enum { FLASH_SIZE = 0x100000, RAM_BASE = 0x20000000, RAM_SIZE = 0x10000 };
  * next call, so that a whole sweep is one run of the emulator, which translates the code only once. */
 enum { DRIVER = FLASH_SIZE - 0x100, AMOUNT_MAX = 1000000 };
 
-/* What differs between the two cores. */
+/* What differs between the cores. */
 struct core_kind {
     const char *ready;
     uc_arch arch;
@@ -52,6 +52,14 @@ static const struct core_kind RV32IMC = {
     { UC_RISCV_REG_A0, UC_RISCV_REG_A1, UC_RISCV_REG_A2, UC_RISCV_REG_A3 },
     12, { UC_RISCV_REG_S0, UC_RISCV_REG_S1, UC_RISCV_REG_S2, UC_RISCV_REG_S3, UC_RISCV_REG_S4, UC_RISCV_REG_S5,
           UC_RISCV_REG_S6, UC_RISCV_REG_S7, UC_RISCV_REG_S8, UC_RISCV_REG_S9, UC_RISCV_REG_S10, UC_RISCV_REG_S11 },
+};
+
+/* The same instructions with registers x0 to x15: two of the saved ones. Unicorn runs them as RV32. */
+static const struct core_kind RV32E = {
+    "ready instructions rv32e", UC_ARCH_RISCV, UC_MODE_RISCV32, UC_CPU_RISCV32_ANY, 0,
+    0x00028067 /* jr t0 */, UC_RISCV_REG_T0, UC_RISCV_REG_SP, UC_RISCV_REG_RA,
+    { UC_RISCV_REG_A0, UC_RISCV_REG_A1, UC_RISCV_REG_A2, UC_RISCV_REG_A3 },
+    2, { UC_RISCV_REG_S0, UC_RISCV_REG_S1 },
 };
 
 struct core {
@@ -146,7 +154,7 @@ static const char *place_arguments(struct core *core)
     int reg = 0;
     for (int i = 0; i < request->arguments; i++) {
         const struct argument *argument = &request->argument[i];
-        if (argument->size == 8 && core->kind == &RV32IMC)
+        if (argument->size == 8 && core->kind != &CORTEX_M0PLUS)
             return "64-bit arguments are not supported on this core";
         reg += argument->size == 8 && reg % 2 != 0;
         int words = argument->size == 8 ? 2 : 1;
@@ -238,7 +246,7 @@ static void on_instruction(uc_engine *uc, uint64_t address, uint32_t size, void 
             uc_emu_stop(uc);
         return;
     }
-    if (core->kind == &RV32IMC)
+    if (core->kind != &CORTEX_M0PLUS)
         count_rv32(core, (uint32_t)address, size);
     else
         charge_m0plus(core, (uint32_t)address);
@@ -291,7 +299,7 @@ static const char *start_core(struct core *core)
 {
     switch (elf_header(core->image)->e_machine) {
     case EM_ARM: core->kind = &CORTEX_M0PLUS; break;
-    case EM_RISCV: core->kind = &RV32IMC; break;
+    case EM_RISCV: core->kind = elf_header(core->image)->e_flags & EF_RISCV_RVE ? &RV32E : &RV32IMC; break;
     default: return "the image is for neither Arm nor RISC-V";
     }
     for (int b = 0; b < 4; b++)

@@ -9,7 +9,8 @@ use serde::Serialize;
 use super::{Exit, failure};
 use crate::cost::chip::Chip;
 use crate::cost::energy::{Charge, charges};
-use crate::cost::measure::{Costs, measure};
+use crate::cost::figure::Costs;
+use crate::cost::measure::measure;
 use crate::cost::recorded::{self, Verdict};
 use crate::cost::toolchain::Choice;
 use crate::cost::{CostError, text};
@@ -181,6 +182,9 @@ fn print(output: &Output<'_>, own: bool, json: bool) -> Exit {
         for costs in output.cores {
             text += &self::text::table(costs);
             text.push('\n');
+        }
+        if output.cores.len() > 1 {
+            text += &format!("{}\n\n", self::text::overview(output.cores));
         }
         if !output.charges.is_empty() {
             text += &self::text::charges(output.charges);

@@ -74,14 +74,26 @@ impl Image {
     /// Rules that the image breaks, each with the symbol that shows it; none for a path of the library.
     #[must_use]
     pub fn broken_rules(&self) -> Vec<String> {
-        let mut broken: Vec<String> = self
-            .symbols
-            .iter()
-            .filter_map(|symbol| Some(format!("{} ({symbol})", rule_against(symbol)?)))
-            .collect();
+        let mut broken = self.broken_by(rule_against);
         if self.ram > 0 {
             broken.push(format!("static RAM ({} bytes)", self.ram));
         }
+        broken
+    }
+
+    /// Rules for what a chip does once, at load, that the image breaks: nothing proves or searches constants, or divides more than
+    /// 64 bits.
+    #[must_use]
+    pub fn broken_load_rules(&self) -> Vec<String> {
+        self.broken_by(load_rule_against)
+    }
+
+    fn broken_by(&self, rule: impl Fn(&str) -> Option<&'static str>) -> Vec<String> {
+        let mut broken: Vec<String> = self
+            .symbols
+            .iter()
+            .filter_map(|symbol| Some(format!("{} ({symbol})", rule(symbol)?)))
+            .collect();
         broken.sort();
         broken.dedup();
         broken
@@ -120,6 +132,26 @@ fn rule_against(symbol: &str) -> Option<&'static str> {
     }
 }
 
+fn load_rule_against(symbol: &str) -> Option<&'static str> {
+    let long_division = [
+        "__udivti3",
+        "__divti3",
+        "__umodti3",
+        "__modti3",
+        "__udivmodti4",
+    ];
+    if long_division.contains(&symbol) || symbol.contains("u128_div_rem") {
+        Some("divides more than 64 bits")
+    } else if ["floor_sum", "straight_line", "multiplier"]
+        .iter()
+        .any(|part| symbol.contains(part))
+    {
+        Some("proves")
+    } else {
+        None
+    }
+}
+
 struct Section {
     kind: u32,
     flags: u32,
@@ -150,7 +182,7 @@ fn half(bytes: &[u8], at: usize) -> Option<u16> {
 
 #[cfg(test)]
 mod tests {
-    use super::rule_against;
+    use super::{load_rule_against, rule_against};
 
     #[test]
     fn rules_know_the_symbols_of_three_cores() {
@@ -167,9 +199,20 @@ mod tests {
             ("__aeabi_uidiv", None),
             ("__mulsi3", None),
             ("__udivmodsi4", None),
-            ("divided_arch", None),
+            ("hut_calibrated", None),
         ] {
             assert_eq!(rule_against(symbol), rule, "{symbol}");
+        }
+        for (symbol, rule) in [
+            ("__udivti3", Some("divides more than 64 bits")),
+            ("__udivdi3", None),
+            (
+                "_ZN9tallyvolt8describe13straight_line9ExactLine10multiplier17h0E",
+                Some("proves"),
+            ),
+            ("_ZN9tallyvolt7convert8division13sixteen_steps17h0E", None),
+        ] {
+            assert_eq!(load_rule_against(symbol), rule, "{symbol}");
         }
     }
 }

@@ -3,21 +3,16 @@
 use std::path::{Path, PathBuf};
 
 use super::CostError;
-use super::calls::Calls;
 use super::channel;
 use super::chip::Chip;
-use super::images::{Code, compile_c, link};
-use super::jobs::{Origin, step};
-use super::measure::Costs;
-use super::runner::Runner;
-use crate::emit::names::Names;
+use super::figure::Costs;
+use super::images::{Code, compile_c, link, write};
+use super::job::{Bench, First, Job, Load, Origin};
+use super::jobs::{answers, count_type, plain, reading, step};
+use super::subject::Subject;
 use crate::emit::{Lang, emit};
-use crate::front_end::{FrontEnd, Topology};
-use crate::model::Model;
-use crate::model::acquisition::AcquisitionModel;
-use crate::model::calibration::CalibrationModel;
+use crate::front_end::FrontEnd;
 use crate::model::channel::{Place, SensorOutcome, alarm_after_each, sensor};
-use crate::model::integer_form::IntegerForm;
 use crate::outcome::{FaultName, Outcome};
 
 /// Counts with faults told apart, evenly spread: enough for every rule, since the values themselves are swept besides.
@@ -43,7 +38,7 @@ const LIMITS: [&str; 4] = [
 /// Which parts of a header are measured.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Parts {
-    /// As drawn and calibrated.
+    /// As drawn, and calibrated by a record.
     Voltages,
     /// Temperature, and the first limit, where they are described.
     Sensing,
@@ -55,13 +50,11 @@ pub struct Emitted<'a> {
     /// The core.
     pub chip: Chip,
     /// What is asked for.
-    pub front_end: &'a FrontEnd,
+    pub subject: &'a Subject,
     /// What is compiled.
     pub header: &'a str,
     /// Up to so many counts are run one by one; above, a spaced set of about as many.
     pub counts: u32,
-    /// A module's gain in 2^-24 and offset in 1/256 counts.
-    pub words: (u32, i32),
     /// Whether the header's assembly is left out.
     pub portable: bool,
 }
@@ -73,6 +66,13 @@ pub struct Emitted<'a> {
 pub fn header(front_end: &FrontEnd) -> Result<String, CostError> {
     emit(front_end, Lang::C, "tallyvolt cost")
         .map_err(|error| CostError::file(Path::new(&front_end.name), error))
+}
+
+/// Jobs on one program text.
+struct Program {
+    suffix: &'static str,
+    text: String,
+    jobs: Vec<Job>,
 }
 
 impl Emitted<'_> {
@@ -87,104 +87,105 @@ impl Emitted<'_> {
         simulator: &Path,
         folder: &Path,
     ) -> Result<(), CostError> {
-        let (text, faults, calls) = match parts {
+        let chip = self.chip;
+        let folder = folder.join(chip.word()).join("emitted");
+        let names = &self.subject.names;
+        write(&folder.join(format!("{}.h", names.lower)), self.header)?;
+        let bench = Bench { chip, simulator };
+        let programs = match parts {
             Parts::Voltages => self.voltages(),
-            Parts::Sensing => self.sensing()?,
+            Parts::Sensing => self.sensing(),
         };
-        let folder = folder.join(self.chip.word()).join("emitted");
-        std::fs::create_dir_all(&folder).map_err(|error| CostError::file(&folder, error))?;
-        let names = Names::of(&self.front_end.name);
-        let lower = &names.lower;
-        write(&folder.join(format!("{lower}.h")), self.header)?;
-        for (suffix, text, shown) in [("", text, true), ("_faults", faults, false)] {
-            let calls: Vec<&Calls> = calls.iter().filter(|calls| calls.shown == shown).collect();
-            if calls.is_empty() {
-                continue;
-            }
-            let text = format!("#include \"front_end.h\"\n{text}");
-            let portable = format!(
-                "#define {}_PORTABLE {}\n",
-                names.upper,
-                i32::from(self.portable)
+        for program in programs
+            .into_iter()
+            .filter(|program| !program.jobs.is_empty())
+        {
+            let source = folder.join(format!("{}{}.c", names.lower, program.suffix));
+            let text = format!(
+                "#define FRONT_END_PORTABLE {}\n#include \"front_end.h\"\n{}{}",
+                i32::from(self.portable),
+                program.text,
+                if chip.is_avr() { "" } else { COPIES }
             );
-            let copies = if self.chip == Chip::Avr { "" } else { COPIES };
-            let source = folder.join(format!("{lower}{suffix}.c"));
-            write(&source, &(portable + &names.put_into(&text) + copies))?;
-            let object = compile(self.chip, &source)?;
-            let alone = |symbols: &[String], name: &str| {
-                link(self.chip, &folder, name, symbols, Code::C(&object))
-            };
-            let symbols: Vec<String> = calls
-                .iter()
-                .flat_map(|calls| calls.data.iter().chain([&calls.symbol]).cloned())
-                .collect();
-            let image = alone(&symbols, &format!("{lower}{suffix}"))?;
-            let mut runner = Runner::start(simulator, &image)?;
-            for calls in calls {
-                calls.run(costs, self.chip, &mut runner, |symbol| {
-                    alone(&[symbol.to_owned()], symbol)
+            write(&source, &names.put_into(&text))?;
+            let object = compile(chip, &source, &[])?;
+            for job in &program.jobs {
+                let figure = bench.run(job, &mut costs.checked_besides, &|name, symbols| {
+                    link(chip, &folder, name, symbols, Code::C(&object))
                 })?;
+                costs.figures.extend(figure);
+            }
+            let calibrated = program.jobs.iter().find_map(|job| match &job.first {
+                First::Load(load) => Some((job, load)),
+                _ => None,
+            });
+            if let Some((job, load)) = calibrated {
+                let object = compile(chip, &source, &["-Os"])?;
+                costs.figures.push(bench.run_load(
+                    &format!(
+                        "{}, load a record, then convert",
+                        self.subject.front_end.name
+                    ),
+                    Origin::Emitted,
+                    load,
+                    (&job.symbol, job.state.as_deref().unwrap_or_default()),
+                    &|name, symbols| link(chip, &folder, name, symbols, Code::C(&object)),
+                )?);
             }
         }
         Ok(())
     }
 
-    /// Program text, the same for faults, and what is called.
-    fn voltages(&self) -> (String, String, Vec<Calls>) {
-        let front_end = self.front_end;
-        let drawn = Model::new(front_end, CalibrationModel::identity());
-        let rail = drawn.largest_count();
-        let drawn = IntegerForm::of(&drawn);
-        let (gain, offset) = self.words;
-        let module = IntegerForm::of(&Model::new(
-            front_end,
-            CalibrationModel::from_words(gain, offset),
-        ));
-        let task = match front_end.topology {
-            Topology::DividedInput(_) => "divided",
-            Topology::SupplyReference => "supply",
+    fn voltages(&self) -> Vec<Program> {
+        let Subject { names, rail, .. } = self.subject;
+        let (lower, task) = (&names.lower, self.subject.task());
+        let (drawn, module) = (self.subject.drawn_form(), self.subject.module_form());
+        let constant = self.job(
+            "constant",
+            task,
+            *rail,
+            &format!("call_{lower}_voltage"),
+            |count| reading(&drawn, count),
+        );
+        let calibrated = Job {
+            state: Some(format!("call_{lower}_module")),
+            first: First::Load(Load {
+                symbol: format!("call_{lower}_load"),
+                place: format!("call_{lower}_record"),
+                record: self.subject.record,
+            }),
+            ..self.job(
+                "calibrated",
+                task,
+                *rail,
+                &format!("call_{lower}_calibrated"),
+                |count| reading(&module, count),
+            )
         };
-        let lower = Names::of(&front_end.name).lower;
-        let mut constant = self.calls("constant", task, rail);
-        constant.symbol = format!("call_{lower}_voltage");
-        constant.answers = answers(constant.sweep, |count| {
-            number(drawn.outcome(count)).min(0xFFFF)
-        });
-        // Before the calibrated counts, whose constants it makes; 0 is FRONT_END_ACCEPTED.
-        let mut calibrate = self.calls("its calibration, once at load", "calibration", rail);
-        calibrate.symbol = format!("call_{lower}_calibrate");
-        calibrate.data = vec![format!("call_{lower}_module")];
-        calibrate.argument = "u32";
-        calibrate.sweep = (gain, gain, 1);
-        calibrate.every = 1;
-        calibrate.answers = vec![0];
-        let mut calibrated = self.calls("calibrated", task, rail);
-        calibrated.symbol = format!("call_{lower}_calibrated");
-        calibrated.data = vec![format!("call_{lower}_module")];
-        calibrated.answers = answers(calibrated.sweep, |count| {
-            number(module.outcome(count)).min(0xFFFF)
-        });
-        let faults = self.told_apart(format!("call_{lower}_outcome"), rail, |count| {
+        let faults = self.told_apart(format!("call_{lower}_outcome"), *rail, |count| {
             number(drawn.outcome(count))
         });
-        (
-            program(VOLTAGE, rail).replace("offset_word", &offset.to_string()),
-            program(VOLTAGE_FAULTS, rail),
-            vec![constant, calibrate, calibrated, faults],
-        )
+        vec![
+            Program {
+                suffix: "",
+                text: program(VOLTAGE, *rail),
+                jobs: vec![constant, calibrated],
+            },
+            Program {
+                suffix: "_faults",
+                text: program(VOLTAGE_FAULTS, *rail),
+                jobs: vec![faults],
+            },
+        ]
     }
 
-    fn sensing(&self) -> Result<(String, String, Vec<Calls>), CostError> {
-        let front_end = self.front_end;
-        let lower = Names::of(&front_end.name).lower;
-        let (mut text, mut faults, mut calls) = (String::new(), String::new(), Vec::new());
-        let model = channel::model(front_end, false)?;
-        let rail = front_end.thermistor.as_ref().map_or(0, |drawn| {
-            AcquisitionModel::new(&drawn.converter(&front_end.converter)).largest_count()
-        });
+    fn sensing(&self) -> Vec<Program> {
+        let lower = &self.subject.names.lower;
+        let rail = self.subject.sensor_rail;
+        let model = channel::model(self.subject, false);
+        let new = |suffix, text, jobs| Program { suffix, text, jobs };
+        let mut programs = Vec::new();
         if let Some(table) = &model.table {
-            text += &program(TEMPERATURE, rail);
-            faults += &program(TEMPERATURE_FAULTS, rail);
             let told_apart = |count| match sensor(table, count) {
                 (SensorOutcome::Tenths(tenths), _) => u64::from(tenths as u16),
                 (SensorOutcome::Open, _) => 5 << 16,
@@ -192,69 +193,85 @@ impl Emitted<'_> {
                 (SensorOutcome::OutOfTable, Place::Low) => 7 << 16,
                 (SensorOutcome::OutOfTable, _) => 8 << 16,
             };
-            let mut temperature = self.calls("temperature, constant", "temperature", rail);
-            temperature.symbol = format!("call_{lower}_temperature");
-            temperature.answers = answers(temperature.sweep, |count| match told_apart(count) {
-                tenths @ 0..=0xFFFF => tenths,
-                _ => 0x8000,
-            });
-            calls.push(temperature);
-            calls.push(self.told_apart(format!("call_{lower}_sensor"), rail, told_apart));
+            let symbol = format!("call_{lower}_temperature");
+            let temperature = self.job(
+                "temperature, constant",
+                "temperature",
+                rail,
+                &symbol,
+                |count| match told_apart(count) {
+                    tenths @ 0..=0xFFFF => tenths,
+                    _ => 0x8000,
+                },
+            );
+            let faults = self.told_apart(format!("call_{lower}_sensor"), rail, told_apart);
+            programs.push(new(
+                "_sensor",
+                program(TEMPERATURE, rail),
+                vec![temperature],
+            ));
+            programs.push(new(
+                "_sensor_faults",
+                program(TEMPERATURE_FAULTS, rail),
+                vec![faults],
+            ));
         }
         let limits = LIMITS.into_iter().enumerate().zip(&model.limits);
         let first = limits
             .filter_map(|(name, limit)| limit.as_ref().map(|limit| (name, limit)))
             .next();
         if let Some(((at, name), limit)) = first {
-            let rail = match at {
-                0 | 1 => AcquisitionModel::new(&front_end.converter).largest_count(),
-                _ => rail,
-            };
-            text += &program(ALARM, rail).replace("limit_name", name);
+            let rail = if at < 2 { self.subject.rail } else { rail };
             let place = |count| match &model.table {
                 Some(table) if at > 1 => sensor(table, count).1,
                 _ => model.voltage_place(count),
             };
-            let mut alarm = self.calls("alarm, a reading", "alarm", rail);
-            alarm.symbol = format!("call_{lower}_alarm");
-            alarm.data = vec![format!("call_{lower}_state")];
-            let counts = (0..=rail).step_by(alarm.every as usize);
+            let symbol = format!("call_{lower}_alarm");
+            let mut alarm = self.job("alarm, a reading", "alarm", rail, &symbol, |_| 0);
+            alarm.state = Some(format!("call_{lower}_state"));
+            let counts = (0..=rail).step_by(alarm.sweep.2 as usize);
             let active = alarm_after_each(limit, counts.map(place));
             alarm.answers = active.into_iter().map(u64::from).collect();
-            calls.push(alarm);
+            programs.push(new(
+                "_alarm",
+                program(ALARM, rail).replace("limit_name", name),
+                vec![alarm],
+            ));
         }
-        Ok((text, faults, calls))
+        programs
     }
 
-    /// A row of the table over the counts up to a rail, still without symbol and answers.
-    fn calls(&self, what: &str, task: &'static str, rail: u32) -> Calls {
-        let every = step(rail, self.counts);
-        Calls {
-            what: format!("{}, {what}", self.front_end.name),
-            task,
-            origin: Origin::Emitted,
-            symbol: String::new(),
-            data: Vec::new(),
-            argument: if rail <= 0xFFFF { "u16" } else { "u32" },
-            result: "u16",
-            sweep: (0, rail, every),
-            every,
-            shown: true,
-            answers: Vec::new(),
-            start: None,
+    /// A row of the table over the counts up to a rail.
+    fn job(
+        &self,
+        what: &str,
+        task: &'static str,
+        rail: u32,
+        symbol: &str,
+        answer: impl Fn(u32) -> u64,
+    ) -> Job {
+        let sweep = (0, rail, step(rail, self.counts));
+        Job {
+            types: (count_type(rail), "u16"),
+            sweep,
+            answers: answers(sweep, answer),
+            ..plain(
+                &format!("{}, {what}", self.subject.front_end.name),
+                task,
+                Origin::Emitted,
+                symbol,
+            )
         }
     }
 
-    fn told_apart(&self, symbol: String, rail: u32, answer: impl Fn(u32) -> u64) -> Calls {
+    fn told_apart(&self, symbol: String, rail: u32, answer: impl Fn(u32) -> u64) -> Job {
         let sweep = (0, rail + 3, step(rail, TOLD_APART));
-        Calls {
-            symbol,
-            argument: "u32",
-            result: "u32",
+        Job {
+            types: ("u32", "u32"),
             sweep,
             shown: false,
             answers: answers(sweep, answer),
-            ..self.calls("faults", "", rail)
+            ..plain("faults", "", Origin::Emitted, &symbol)
         }
     }
 }
@@ -268,7 +285,7 @@ fn program(text: &str, rail: u32) -> String {
     text.replace("count_type", count)
 }
 
-fn compile(chip: Chip, source: &Path) -> Result<PathBuf, CostError> {
+fn compile(chip: Chip, source: &Path, more: &[&str]) -> Result<PathBuf, CostError> {
     let strict = [
         "-std=c99",
         "-Wall",
@@ -277,17 +294,9 @@ fn compile(chip: Chip, source: &Path) -> Result<PathBuf, CostError> {
         "-Werror",
         "-pedantic",
     ];
-    let object = source.with_extension("o");
-    compile_c(chip, source, &object, &strict)?
+    let object = source.with_extension(if more.is_empty() { "o" } else { "small.o" });
+    compile_c(chip, source, &object, &[&strict[..], more].concat())?
         .ok_or_else(|| CostError::file(source, "there is no C compiler for this core"))
-}
-
-fn write(path: &Path, text: &str) -> Result<(), CostError> {
-    std::fs::write(path, text).map_err(|error| CostError::file(path, error))
-}
-
-fn answers((first, last, step): (u32, u32, u32), answer: impl Fn(u32) -> u64) -> Vec<u64> {
-    (first..=last).step_by(step as usize).map(answer).collect()
 }
 
 /// A fault's number in the header, above the voltages.

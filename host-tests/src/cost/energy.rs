@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::measure::{Costs, Figure};
+use super::figure::{Costs, Figure};
 use crate::front_end::Energy;
 
 /// The charge of one function at one front end's clock and current.

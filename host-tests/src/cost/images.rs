@@ -1,17 +1,11 @@
-//! Front ends to Rust constants, and constants to linked images.
+//! Generated source to linked images.
 
-use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
 use super::chip::Chip;
 use super::toolchain::Toolchain;
 use super::{CostError, cores_folder};
-use crate::firmware::{DescribeError, whole_resistances};
-use crate::front_end::{CodeCentre, FrontEnd, FullScale, ShiftRounding, Topology};
-
-/// A module's calibration as awkward as a fit gives it: gain in 2^-24, offset in 1/256 counts.
-pub const AWKWARD: (u32, i32) = (16_843_213, 317);
 
 /// Runs one step of a build.
 ///
@@ -32,91 +26,77 @@ pub fn run_step(step: &str, command: &mut Command) -> Result<(), CostError> {
     }
 }
 
-/// A front end's name as an identifier.
-#[must_use]
-pub fn identifier(front_end: &FrontEnd) -> String {
-    front_end.name.replace('-', "_")
+/// What the compiler of Rust is asked for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Wanted {
+    /// opt-level 3, of what runs at every reading.
+    Speed,
+    /// opt-level s, of what runs once.
+    Size,
 }
 
-/// The Rust source of front ends' constants and of the functions that have them built in.
+/// Where cargo builds for a core. One for all whose flags are alike: the standard library is then built once for each.
+fn target(folder: &Path, chip: Chip) -> PathBuf {
+    folder.join(match chip {
+        Chip::Avr25 => "target-avr25",
+        _ => "target",
+    })
+}
+
+/// Builds an archive of the images' workspace from generated source.
+fn archive(
+    package: &str,
+    chip: Chip,
+    toolchain: &Toolchain,
+    wanted: Wanted,
+    source: &str,
+    folder: &Path,
+) -> Result<PathBuf, CostError> {
+    let target = target(folder, chip);
+    let file = folder
+        .join(chip.word())
+        .join(format!("{package}_front_ends.rs"));
+    write(&file, source)?;
+    let mut build = toolchain.cargo_build(chip);
+    build
+        .args(["-p", package])
+        .current_dir(cores_folder())
+        .env("CARGO_TARGET_DIR", &target)
+        .env("TALLYVOLT_FRONT_ENDS", &file);
+    if wanted == Wanted::Size {
+        for library in ["tallyvolt", package] {
+            let option = format!("profile.release.package.{library}.opt-level=\"s\"");
+            build.args(["--config", &option]);
+        }
+    }
+    if package == "images" && chip.has_kernels() {
+        build.args(["--features", "arch"]);
+    }
+    run_step(
+        "building the images (a first build needs its crates: run `cargo fetch` in host-tests/cores, and for Debian's toolchain \
+         as docs/small-cores.md tells)",
+        &mut build,
+    )?;
+    // Another build would overwrite it.
+    let built = target
+        .join(chip.target())
+        .join(format!("release/lib{package}.a"));
+    let archive = folder
+        .join(chip.word())
+        .join(format!("{package}-{wanted:?}.a"));
+    std::fs::copy(&built, &archive).map_err(|error| CostError::file(&built, error))?;
+    Ok(archive)
+}
+
+/// Writes a file, with its folder where there is none.
 ///
 /// # Errors
-/// [`DescribeError`] when the crate cannot describe a front end.
-pub fn constants(front_ends: &[FrontEnd]) -> Result<String, DescribeError> {
-    let mut source = String::from(
-        "use crate::readings::reading;\
-         use tallyvolt::fixed::types::{I24F8, U8F24};\
-         #[allow(unused_imports)]\nuse tallyvolt::*;\n",
-    );
-    for front_end in front_ends {
-        write_constants(&mut source, front_end)?;
-    }
-    Ok(source)
-}
-
-fn write_constants(source: &mut String, front_end: &FrontEnd) -> Result<(), DescribeError> {
-    let converter = &front_end.converter;
-    let acquisition = format!(
-        "Acquisition {{ bits: {}, full_scale: FullScale::{}, code_centre: CodeCentre::{}, samples: {}, right_shift: {}, \
-         shift_rounding: ShiftRounding::{} }}",
-        converter.bits,
-        match converter.full_scale {
-            FullScale::PowerOfTwo => "PowerOfTwo",
-            FullScale::TopCode => "TopCode",
-        },
-        match converter.code_centre {
-            CodeCentre::Edge => "Edge",
-            CodeCentre::Half => "Half",
-        },
-        converter.samples,
-        converter.right_shift,
-        match converter.shift_rounding {
-            ShiftRounding::Truncate => "Truncate",
-            ShiftRounding::Nearest => "Nearest",
-        },
-    );
-    let (stage, description, conversion, divider) = match &front_end.topology {
-        Topology::DividedInput(divider) => {
-            let (top, bottom) = whole_resistances(divider)?;
-            let ohms = format!("top_ohms: {top}, bottom_ohms: {bottom}, ");
-            (
-                "DividedInput",
-                "DividedDescription",
-                "DividedConversion",
-                ohms,
-            )
-        }
-        Topology::SupplyReference => (
-            "SupplyReference",
-            "SupplyDescription",
-            "SupplyConversion",
-            String::new(),
-        ),
-    };
-    let name = identifier(front_end);
-    let upper = name.to_uppercase();
-    let unit = if front_end.unit_uv == 100 {
-        "TenthMillivolt"
-    } else {
-        "Millivolt"
-    };
-    let (gain, offset) = AWKWARD;
-    // Writing to a String cannot fail.
-    let _ = write!(
-        source,
-        "\npub const {upper}_STAGE: {stage} = proven!({stage}::new({description} {{\n    acquisition: {acquisition},\n    \
-         reference_uv: {}, {divider}cell: CellRange {{ min_uv: {}, max_uv: {} }}, unit: OutputUnit::{unit},\n}}));\
-         pub const {upper}_CONSTANT: {conversion} = proven!({upper}_STAGE.conversion(Calibration::IDENTITY));\
-         #[unsafe(no_mangle)]\npub static {upper}_DRAWN: {conversion} = {upper}_CONSTANT;\
-         #[unsafe(no_mangle)]\npub static {upper}_CALIBRATED: {conversion} = proven!({upper}_STAGE.conversion(\n    \
-         proven!(Calibration::new(U8F24::from_bits({gain}), I24F8::from_bits({offset})))));\
-         #[unsafe(no_mangle)]\npub extern \"C\" fn {name}_constant(count: u32) -> u16 {{\n    \
-         reading({upper}_CONSTANT.voltage(Count(count)))\n}}\
-         #[unsafe(no_mangle)]\npub extern \"C\" fn {name}_constant_16(count: u16) -> u16 {{\n    \
-         reading({upper}_CONSTANT.voltage(Count::from(count)))\n}}\n",
-        front_end.reference.microvolts, front_end.cell.min_uv, front_end.cell.max_uv,
-    );
-    Ok(())
+/// [`CostError::File`].
+pub(super) fn write(path: &Path, text: &str) -> Result<(), CostError> {
+    path.parent()
+        .map_or(Ok(()), std::fs::create_dir_all)
+        .and_then(|()| std::fs::write(path, text))
+        .map_err(|error| CostError::file(path, error))
 }
 
 /// The compiled but unlinked functions of one core.
@@ -136,31 +116,17 @@ impl Objects {
     pub fn compile(
         chip: Chip,
         toolchain: &Toolchain,
-        constants: &str,
+        wanted: Wanted,
+        source: &str,
         folder: &Path,
     ) -> Result<Self, CostError> {
-        // One for all cores and images: the standard library is then built once for each core.
-        let target = folder.join("target");
+        let archive = archive("images", chip, toolchain, wanted, source, folder)?;
         let folder = folder.join(chip.word());
-        std::fs::create_dir_all(&folder).map_err(|error| CostError::file(&folder, error))?;
-        let source = folder.join("front_ends.rs");
-        std::fs::write(&source, constants).map_err(|error| CostError::file(&source, error))?;
-        run_step(
-            "building the images (a first build needs its crates: run `cargo fetch` in host-tests/cores, and for \
-             Debian's toolchain as docs/small-cores.md tells)",
-            toolchain
-                .cargo_build(chip)
-                .args(["-p", "images"])
-                .current_dir(cores_folder())
-                .env("CARGO_TARGET_DIR", &target)
-                .env("TALLYVOLT_FRONT_ENDS", &source),
-        )?;
-        let usual = folder.join("usual.o");
-        let c_object = compile_c(chip, &cores_folder().join("c/usual.c"), &usual, &[])?;
+        let usual = cores_folder().join("c/usual.c");
         Ok(Self {
             chip,
-            archive: target.join(chip.target()).join("release/libimages.a"),
-            c_object,
+            archive,
+            c_object: compile_c(chip, &usual, &folder.join("usual.o"), &[])?,
             folder,
         })
     }
@@ -223,41 +189,31 @@ pub(super) fn link(
     code: Code<'_>,
 ) -> Result<PathBuf, CostError> {
     let image = folder.join(format!("{name}.elf"));
-    let script = cores_folder().join("runners/self-test/unicorn.ld");
-    let mut link = match chip {
-        Chip::Avr => {
-            let mut link = Command::new("avr-gcc");
-            link.args(["-mmcu=atmega328p", "-nostartfiles", "-Wl,--gc-sections"]);
-            link
-        }
-        Chip::CortexM0plus => {
-            let mut link = Command::new("arm-none-eabi-gcc");
-            link.args([
-                "-mcpu=cortex-m0plus",
-                "-mthumb",
-                "-nostdlib",
-                "-Wl,--gc-sections",
-            ]);
-            link.arg("-T").arg(script);
-            link
-        }
-        Chip::Rv32imc => {
-            let mut link = Command::new("ld.lld");
-            link.args(["-m", "elf32lriscv", "-e", "0", "--gc-sections", "-T"])
-                .arg(script);
-            link
-        }
-    };
+    let cores = cores_folder();
+    let (linker, flags) = chip.linker();
+    let gcc = linker != "ld.lld";
+    let mut link = Command::new(linker);
+    link.args(flags);
+    link.arg(if gcc {
+        "-Wl,--gc-sections"
+    } else {
+        "--gc-sections"
+    });
+    if !chip.is_avr() {
+        link.arg("-T")
+            .arg(cores.join("runners/self-test/unicorn.ld"));
+    }
     for symbol in symbols {
-        match chip {
-            Chip::Avr | Chip::CortexM0plus => link.arg(format!("-Wl,-u,{symbol}")),
-            Chip::Rv32imc => link.args(["-u", symbol]),
-        };
+        if gcc {
+            link.arg(format!("-Wl,-u,{symbol}"));
+        } else {
+            link.args(["-u", symbol]);
+        }
     }
     link.arg("-o").arg(&image);
     match code {
         Code::C(object) => link.arg(object).arg("-lgcc"),
-        Code::Rust(archive) => link.arg(archive),
+        Code::Rust(archive) => link.arg(archive).arg(cores.join("images/panic.ld")),
     };
     run_step(&format!("linking {name}"), &mut link)?;
     Ok(image)
@@ -272,24 +228,17 @@ pub fn firmware(
     constants: &str,
     folder: &Path,
 ) -> Result<PathBuf, CostError> {
-    let target = folder.join("target");
-    let folder = folder.join("firmware");
-    std::fs::create_dir_all(&folder).map_err(|error| CostError::file(&folder, error))?;
-    let source = folder.join("front_ends.rs");
-    std::fs::write(&source, constants).map_err(|error| CostError::file(&source, error))?;
-    let mut build = toolchain.cargo_build(Chip::Avr);
-    run_step(
-        "building the firmware",
-        build
-            .args(["-p", "firmware"])
-            .current_dir(cores_folder())
-            .env("CARGO_TARGET_DIR", &target)
-            .env("TALLYVOLT_FRONT_ENDS", &source),
+    let chip = Chip::Avr;
+    let archive = archive(
+        "firmware",
+        chip,
+        toolchain,
+        Wanted::Speed,
+        constants,
+        folder,
     )?;
-    let image = folder.join("firmware.elf");
-    let archive = target
-        .join(Chip::Avr.target())
-        .join("release/libfirmware.a");
+    let image = folder.join("firmware").join("firmware.elf");
+    write(&image, "")?;
     let mut link = Command::new("avr-gcc");
     link.args(["-mmcu=atmega328p", "-Wl,--gc-sections,-u,main", "-o"])
         .arg(&image)

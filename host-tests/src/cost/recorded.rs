@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 
 use super::chip::Chip;
-use super::measure::Costs;
+use super::figure::Costs;
 use super::{CostError, cores_folder};
 
 fn path(chip: Chip) -> PathBuf {
@@ -74,7 +74,7 @@ pub fn compare(recorded: &Costs, measured: &Costs) -> Verdict {
     let measured_figures = promised(measured);
     for budget in promised(recorded) {
         let name = format!("{} ({})", budget.what, budget.origin);
-        let same = |figure: &&super::measure::Figure| {
+        let same = |figure: &&super::figure::Figure| {
             figure.what == budget.what && figure.origin == budget.origin
         };
         let Some(figure) = measured_figures.iter().find(same) else {
@@ -97,7 +97,7 @@ pub fn compare(recorded: &Costs, measured: &Costs) -> Verdict {
         }
     }
     for figure in &measured_figures {
-        let known = |budget: &super::measure::Figure| {
+        let known = |budget: &super::figure::Figure| {
             figure.what == budget.what && figure.origin == budget.origin
         };
         if !recorded.figures.iter().any(known) {
@@ -153,10 +153,12 @@ mod tests {
     #[test]
     fn the_documentation_shows_the_committed_figures() {
         let page = include_str!("../../../docs/small-cores.md");
-        for chip in Chip::ALL {
-            let costs = read(chip).expect("the committed figures");
-            assert!(costs.hold(), "{}", chip.word());
-            assert!(page.contains(text::table(&costs).trim()), "{}", chip.word());
+        let cores = Chip::ALL.map(|chip| read(chip).expect("the committed figures"));
+        for costs in &cores {
+            assert!(costs.hold(), "{}", costs.core);
+            assert!(page.contains(&costs.rust), "{}", costs.core);
+            assert!(page.contains(&costs.c), "{}", costs.core);
         }
+        assert!(page.contains(text::overview(&cores).trim()));
     }
 }

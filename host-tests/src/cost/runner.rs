@@ -42,20 +42,19 @@ pub struct Runner {
 /// [`CostError::Step`] with the compiler's words, [`CostError::Missing`] when the simulator's library is not there.
 pub fn build(chip: Chip, folder: &Path) -> Result<PathBuf, CostError> {
     let (libraries, packages, header): (&[&str], _, _) = match chip {
-        Chip::Avr => (
+        Chip::Avr25 | Chip::Avr => (
             &["-lsimavr", "-lelf"],
             "libsimavr-dev libelf-dev",
             "simavr/sim_avr.h",
         ),
-        Chip::CortexM0plus | Chip::Rv32imc => {
-            (&["-lunicorn"], "libunicorn-dev", "unicorn/unicorn.h")
-        }
+        _ => (&["-lunicorn"], "libunicorn-dev", "unicorn/unicorn.h"),
     };
     if !Path::new("/usr/include").join(header).is_file() {
         return Err(CostError::Missing(vec![format!(
             "{header}: install {packages}"
         )]));
     }
+    std::fs::create_dir_all(folder).map_err(|error| CostError::file(folder, error))?;
     let program = folder.join(chip.runner());
     let source = cores_folder()
         .join("runners")
@@ -128,6 +127,19 @@ impl Runner {
         Err(answer_error(&request, "nothing"))
     }
 
+    /// Writes bytes into RAM, from a symbol on.
+    ///
+    /// # Errors
+    /// [`CostError::Runner`] when they do not fit.
+    pub fn poke(&mut self, symbol: &str, bytes: &[u8]) -> Result<(), CostError> {
+        let hex: String = bytes.iter().map(|byte| format!("{byte:02x}")).collect();
+        let request = format!("poke {symbol} {hex}");
+        match self.ask(&request)?.last().map(String::as_str) {
+            Some("ok") => Ok(()),
+            other => Err(answer_error(&request, other.unwrap_or("nothing"))),
+        }
+    }
+
     /// Runs a whole image from reset with voltages at its supply and pins; the lines that it sent over the UART.
     ///
     /// # Errors
@@ -165,7 +177,10 @@ impl Runner {
         let mut lines = Vec::new();
         loop {
             let line = self.line()?;
-            let closes = line.is_empty() || line.starts_with("end ") || line.starts_with("error");
+            let closes = line.is_empty()
+                || line == "ok"
+                || line.starts_with("end ")
+                || line.starts_with("error");
             lines.push(line);
             if closes {
                 return Ok(lines);

@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 use comfy_table::{CellAlignment, Table, presets};
 
 use super::energy::Charge;
-use super::measure::{Costs, Figure};
+use super::figure::{Costs, Figure};
 
 /// The usual ways that ratios are taken against, and their headings.
 const AGAINST: [(&str, &str); 4] = [
@@ -14,6 +14,47 @@ const AGAINST: [(&str, &str); 4] = [
     ("C f32", "C f32"),
     ("C u32 division", "C u32 /"),
 ];
+
+/// Jobs down, cores across: mean cycles or instructions, and of a load the flash of loading and converting. A cell has Rust's portable
+/// code, its kernel and emitted C, as far as there are such.
+#[must_use]
+pub fn overview(cores: &[Costs]) -> String {
+    let mut jobs: Vec<&str> = Vec::new();
+    for figure in cores.iter().flat_map(|costs| &costs.figures) {
+        let shown = ["divided", "supply", "reading", "load"].contains(&&*figure.task);
+        if shown && figure.promised && !jobs.contains(&&*figure.what) {
+            jobs.push(&figure.what);
+        }
+    }
+    let mut table = Table::new();
+    table.load_style(presets::ASCII_MARKDOWN);
+    let heads = cores
+        .iter()
+        .map(|costs| format!("{}, {}", costs.core, costs.amount));
+    table.set_header(std::iter::once("job".to_owned()).chain(heads));
+    for job in jobs {
+        let cells = cores.iter().map(|costs| {
+            let of = |figure: &&Figure| figure.what == job;
+            let cells: Vec<String> = costs.figures.iter().filter(of).map(cell).collect();
+            cells.join(", ")
+        });
+        table.add_row(std::iter::once(job.to_owned()).chain(cells));
+    }
+    table.to_string()
+}
+
+fn cell(figure: &Figure) -> String {
+    let amount = if figure.task == "load" {
+        format!("{} B", figure.flash)
+    } else {
+        format!("{:.0}", figure.mean)
+    };
+    match &*figure.origin {
+        "portable" => amount,
+        "arch" => format!("kernel {amount}"),
+        _ => format!("C {amount}"),
+    }
+}
 
 /// The table of one core.
 #[must_use]

@@ -118,7 +118,10 @@ impl Toolchain {
             .env("RUSTC_BOOTSTRAP", "1")
             .env(
                 "CARGO_TARGET_AVR_NONE_RUSTFLAGS",
-                "-C target-cpu=atmega328p",
+                match chip {
+                    Chip::Avr25 => "-C target-cpu=attiny84",
+                    _ => "-C target-cpu=atmega328p",
+                },
             )
             // Incremental code is compiled in other pieces, and costs more.
             .env_remove("CARGO_INCREMENTAL")
@@ -146,14 +149,14 @@ fn has_library_source(sysroot: &str) -> bool {
 }
 
 /// Programs that building and running for a core needs besides Rust, each with its package.
-fn programs(chip: Chip) -> Vec<(&'static str, &'static str)> {
-    let mut programs = vec![("cc", "gcc")];
-    match chip {
-        Chip::Avr => programs.push(("avr-gcc", "gcc-avr avr-libc")),
-        Chip::CortexM0plus => programs.push(("arm-none-eabi-gcc", "gcc-arm-none-eabi")),
-        Chip::Rv32imc => programs.push(("ld.lld", "lld")),
-    }
-    programs
+fn programs(chip: Chip) -> [(&'static str, &'static str); 2] {
+    let linker = chip.linker().0;
+    let package = match linker {
+        "avr-gcc" => "gcc-avr avr-libc",
+        "arm-none-eabi-gcc" => "gcc-arm-none-eabi",
+        _ => "lld",
+    };
+    [("cc", "gcc"), (linker, package)]
 }
 
 /// Checks for every tool of a core at once.

@@ -18,16 +18,27 @@ pub(super) fn header(description: &Description<'_>) -> String {
         let _ = writeln!(head, "{}", format!("{sign}{line}").trim_end());
     }
     head.push_str(" */\n");
+    let guard = format!(
+        "#if defined(TALLYVOLT_FRONT_END_H) && TALLYVOLT_FRONT_END_H != {fingerprint:#010x}
+#error \"two different front ends of the name front_end\"
+#endif
+#ifndef TALLYVOLT_FRONT_END_H
+#define TALLYVOLT_FRONT_END_H {fingerprint:#010x}
+
+#include <stdint.h>
+",
+        fingerprint = description.firmware.fingerprint().0
+    );
     let (constants, position) = (constants(description), position(description.rail));
     let faults =
         include_str!("c/faults.h").replace("/* LAST */", c_sensing::last_faults(description));
     let (as_drawn, calibrated) = (as_drawn(description), c_calibrated::part(description));
     let sensing = c_sensing::part(description);
     let mut parts = vec![
-        "#ifndef TALLYVOLT_FRONT_END_H\n#define TALLYVOLT_FRONT_END_H\n\n#include <stdint.h>\n",
+        &guard,
         &constants,
-        &faults,
         &position,
+        &faults,
         &as_drawn,
         include_str!("c/voltage.h"),
         &calibrated,
@@ -41,12 +52,17 @@ pub(super) fn header(description: &Description<'_>) -> String {
 /// What an application may ask at compile time.
 fn constants(description: &Description<'_>) -> String {
     let (first, last) = description.ends;
+    let converter = &description.front_end.converter;
     let (before, behind) = match description.conversion.constants() {
         Constants::Line(_) => ("BELOW_RANGE", "ABOVE_RANGE"),
         Constants::Quotient(_) => ("ABOVE_RANGE", "BELOW_RANGE"),
     };
     format!(
-        "/* Step of a voltage in microvolts. */
+        "/* A count is the sum of so many samples of so many bits, shifted right. */
+#define FRONT_END_BITS {bits}
+#define FRONT_END_SAMPLES {samples}
+#define FRONT_END_RIGHT_SHIFT {right_shift}
+/* Step of a voltage in microvolts. */
 #define FRONT_END_UNIT_UV UINT32_C({unit})
 /* The counts that are voltages as drawn: this many from the first on. */
 #define FRONT_END_FIRST_COUNT UINT32_C({first})
@@ -60,6 +76,9 @@ fn constants(description: &Description<'_>) -> String {
 
 {}",
         include_str!("c/core.h"),
+        bits = converter.bits,
+        samples = converter.samples,
+        right_shift = converter.right_shift,
         unit = description.front_end.unit_uv,
         counts = last - first + 1,
         rail = description.rail,
@@ -97,38 +116,60 @@ typedef uint16_t front_end_position;
 fn as_drawn(description: &Description<'_>) -> String {
     let (helpers, body) = match description.conversion.constants() {
         Constants::Line(line) => (
-            include_str!("c/product_16.h").to_owned(),
+            products(line.shift, description.rail),
             multiplier(&line, description.rail),
         ),
-        Constants::Quotient(quotient) => (quotients(), division(&quotient)),
+        Constants::Quotient(quotient) => (
+            quotients(&quotient, description.rail),
+            division(&quotient, description.rail),
+        ),
     };
     format!(
-        "{helpers}
-/* {formula}, with position = count - {first} below FRONT_END_COUNTS. */
+        "{helpers}{gap}/* {formula}, with position = count - {first} below FRONT_END_COUNTS. */
 static inline uint16_t front_end_as_drawn_at(front_end_position position)
 {{
 {body}}}
 ",
+        gap = if helpers.is_empty() { "" } else { "\n" },
         formula = description.formula(),
         first = description.ends.0,
     )
 }
 
+/// What products of 16 bits need; nothing where counts are wider.
+fn products(shift: u8, rail: u32) -> String {
+    if rail > 1 << 16 {
+        return String::new();
+    }
+    let upper = match shift {
+        24 | 32 => include_str!("c/product_48.h"),
+        _ => include_str!("c/product_32.h"),
+    };
+    include_str!("c/product_16.h").replace("/* UPPER */", upper)
+}
+
 fn multiplier(line: &LineConstants, rail: u32) -> String {
     let (m, b, shift) = (line.factor, line.addend, line.shift);
     match shift {
-        16 => in_products_16(
-            rail,
-            &format!("front_end_upper_of_32(position, UINT32_C({m}), UINT32_C({b}))"),
-            &format!("    return (uint16_t)((UINT32_C({m}) * position + UINT32_C({b})) >> 16);\n"),
-        ),
-        0..=23 => in_products_16(
-            rail,
-            &format!("((uint32_t)UINT16_C({m}) * position + UINT32_C({b})) >> {shift}"),
-            &format!(
-                "    return (uint16_t)((UINT32_C({m}) * position + UINT32_C({b})) >> {shift});\n"
-            ),
-        ),
+        0..=23 => {
+            // To a shift of 16, or on from there.
+            let places = 16_u8.saturating_sub(shift);
+            let rest = match shift.saturating_sub(16) {
+                0 => String::new(),
+                rest => format!(" >> {rest}"),
+            };
+            in_products_16(
+                rail,
+                &format!(
+                    "front_end_upper_of_32(position, UINT32_C({}), UINT32_C({})){rest}",
+                    m << places,
+                    b << places
+                ),
+                &format!(
+                    "    return (uint16_t)((UINT32_C({m}) * position + UINT32_C({b})) >> {shift});\n"
+                ),
+            )
+        }
         24 | 32 => {
             let scaled = |value: u128| value << (32 - shift);
             let (high_m, low_m) = (scaled(m) >> 16, scaled(m) & 0xFFFF);
@@ -165,15 +206,17 @@ fn in_products_16(rail: u32, small: &str, plain: &str) -> String {
     format!("#if FRONT_END_PRODUCTS_16\n    return (uint16_t)({small});\n#else\n{plain}#endif\n")
 }
 
-/// The quotient for cores without a divider.
-fn quotients() -> String {
+/// The ways to form a quotient.
+fn quotients(quotient: &QuotientConstants, rail: u32) -> String {
     let seeds: Vec<String> = (16..128_u32)
         .map(|index| {
             let middle = 2 * index + 1;
             ((2 * (1 << 13) + middle) / (2 * middle)).to_string()
         })
         .collect();
-    let rows: Vec<String> = seeds.chunks(16).map(|row| row.join(", ")).collect();
+    let rows: Vec<String> = seeds.chunks(28).map(|row| row.join(", ")).collect();
+    let by_bytes = denominator_bytes(quotient, rail)
+        .map_or_else(String::new, |bytes| format!("\n{}", short_division(bytes)));
     format!(
         "/* How quotients are formed; the values are the same. 0: by the core's divider. 1: by refining a reciprocal, for cores with a
  * multiplier and no divider. 2: bit by bit, for 8-bit cores. */
@@ -187,56 +230,96 @@ fn quotients() -> String {
 #endif
 #endif
 
+{}{by_bytes}
 {}",
-        include_str!("c/quotient.h").replace("/* SEEDS */", &rows.join(",\n    "))
+        include_str!("c/quotient.h"),
+        include_str!("c/quotient_refined.h")
+            .replace("/* SEEDS */", &rows.join(",\n    "))
+            .replace("/* ASIDE */\n", include_str!("c/aside.h"))
     )
 }
 
-/// The least E that is too long for remainders of three bytes (`FRONT_END_SHORT_END` of `c/quotient.h`), and of two.
-const SHORT_END: u64 = 0x80_0000;
-const SHORTER_END: u64 = 0x8000;
+/// Bytes of the halves of denominators in the division for AVR, 2 or 3; none where counts or denominators are wider.
+pub(super) fn denominator_bytes(quotient: &QuotientConstants, rail: u32) -> Option<u32> {
+    let largest = largest_denominator(quotient);
+    match largest {
+        _ if rail >> 16 != 0 => None,
+        0..0x1_0000 if rail >> 12 == 0 => Some(2),
+        0..0x100_0000 => Some(3),
+        _ => None,
+    }
+}
 
-fn division(quotient: &QuotientConstants) -> String {
+fn largest_denominator(quotient: &QuotientConstants) -> u64 {
+    (u64::from(quotient.counts - 1) << quotient.step_log2) + u64::from(quotient.at_first)
+}
+
+/// Shift, compare and subtract for AVR, in so many bytes.
+fn short_division(bytes: u32) -> String {
+    let third = |text: &'static str| if bytes == 3 { text } else { "" };
+    include_str!("c/quotient_avr.h")
+        .replace(
+            "/* END */",
+            ["0x10000", "0x1000000"][usize::from(bytes == 3)],
+        )
+        .replace(
+            "/* HALF */",
+            ["uint16_t", "uint32_t"][usize::from(bytes == 3)],
+        )
+        .replace("/* ROL */", third("rol %C[r]\\n\\t"))
+        .replace("/* CPC */", third("cpc %C[r], %C[d]\\n\\t"))
+        .replace("/* SBC */", third("sbc %C[r], %C[d]\\n\\t"))
+        .replace("/* HIGH */", third(" | (uint32_t)high << 16"))
+        .replace("/* TOP */", ["r1", "%C[d]"][usize::from(bytes == 3)])
+        .replace("/* ADC */", third("adc %C[r], r1\\n\\t"))
+        .replace("/* ROR */", third("lsr %C[r]\\n\\t"))
+        .replace(
+            "/* VOID */",
+            if bytes == 3 { "" } else { "\n    (void)high;" },
+        )
+}
+
+fn division(quotient: &QuotientConstants, rail: u32) -> String {
     let (k, step_log2, at_first) = (quotient.numerator, quotient.step_log2, quotient.at_first);
-    // D is even; the divisions here take its half and double it.
-    let (step_log2, at_first) = (step_log2 - 1, at_first / 2);
-    let mut largest_e = ((u64::from(quotient.counts - 1) << step_log2) + u64::from(at_first)) << 1;
-    let denominator = format!("((uint32_t)position << {step_log2}) + UINT32_C({at_first})");
-    let (h_low, h_high) = (k & 0xFFFF_FFFF, k >> 32);
-    let bitwise = if largest_e < SHORTER_END {
-        format!("front_end_shorter_division((uint16_t)({denominator}), UINT32_C({h_low}))")
-    } else {
-        let (name, argument) = if largest_e < SHORT_END {
-            ("short", denominator.clone())
-        } else {
-            ("long", format!("({denominator}) << 1"))
-        };
-        format!("front_end_{name}_division({argument}, UINT32_C({h_low}), UINT32_C({h_high}))")
+    // D is even; two of the ways take its half.
+    let (half_step, half_first) = (step_log2 - 1, at_first / 2);
+    let half = format!("((uint32_t)position << {half_step}) + UINT32_C({half_first})");
+    let (low, high) = (k & 0xFFFF_FFFF, k >> 32);
+    let bitwise = match denominator_bytes(quotient, rail) {
+        Some(_) => format!(
+            "front_end_short_division((front_end_half_denominator)({half}), UINT32_C({low}), UINT16_C({high}))"
+        ),
+        None => format!(
+            "(uint16_t)front_end_long_division(({half}) << 1, UINT32_C({}), UINT16_C({}))",
+            k >> 16,
+            k & 0xFFFF
+        ),
     };
+    let mut largest = largest_denominator(quotient);
     let mut doublings = 0;
-    while largest_e < 1 << 26 {
-        largest_e <<= 1;
+    while largest < 1 << 26 {
+        largest <<= 1;
         doublings += 1;
     }
     let raised = k << doublings;
-    let numerator = if u32::try_from(k).is_ok() {
+    let numerator = if high == 0 {
         format!("UINT32_C({k})")
     } else {
         format!("UINT64_C({k})")
     };
     format!(
         "#if FRONT_END_DIVISION == 1
-    static const uint32_t numerator[2] = {{ UINT32_C({low}), UINT32_C({top}) }};
-    return front_end_refined(((uint32_t)position << {e_log2}) + UINT32_C({e_first}), numerator);
+    static const uint32_t numerator[3] = {{ UINT32_C({raised_low}), 0, UINT32_C({raised_top}) }};
+    return front_end_refined(((uint32_t)position << {raised_step}) + UINT32_C({raised_first}), numerator);
 #elif FRONT_END_DIVISION == 2
     return {bitwise};
 #else
-    return (uint16_t)(({numerator} / ({denominator}) + 1) >> 1);
+    return (uint16_t)(({numerator} / ({half}) + 1) >> 1);
 #endif
 ",
-        e_log2 = u32::from(step_log2) + 1 + doublings,
-        e_first = u64::from(at_first) << (1 + doublings),
-        low = raised & 0xFFFF_FFFF,
-        top = raised >> 24,
+        raised_step = u32::from(step_log2) + doublings,
+        raised_first = u64::from(at_first) << doublings,
+        raised_low = raised & 0xFFFF_FFFF,
+        raised_top = raised >> 24,
     )
 }

@@ -1,87 +1,120 @@
-//! The header's calibrated part: the exact factor as constants, and the proof of `core/src/straight_line.rs` or the numerator
-//! of `core/src/supply_reference.rs` in C.
+//! The header's calibrated part: a module's constants from the bytes of a record, and the conversion with them.
 
-use num_bigint::BigInt;
-use num_rational::BigRational;
-
+use super::c;
 use super::description::Description;
-use crate::front_end::{CodeCentre, Converter, FrontEnd, FullScale, ShiftRounding, Topology};
-use crate::model::rational::whole;
+use crate::firmware::Constants;
 
-/// Record, constants, search and conversion.
+/// What differs between the kinds of constants.
+struct Kind<'a> {
+    /// What the record's second byte is.
+    letter: &'a str,
+    /// Where the constants stand in it.
+    layout: &'a str,
+    /// Fields of a module beside the record.
+    fields: &'a str,
+    /// The conversion.
+    convert: String,
+    /// Variables of the check, and what it does.
+    names: &'a str,
+    take: String,
+}
+
+/// Refusals, constants, conversion and record.
 pub(super) fn part(description: &Description<'_>) -> String {
-    let (module, calibrate) = match description.front_end.topology {
-        Topology::DividedInput(_) => (
-            include_str!("c/divided_module.h"),
-            include_str!("c/divided_calibrate.h"),
-        ),
-        Topology::SupplyReference => (
-            include_str!("c/supply_module.h"),
-            include_str!("c/supply_calibrate.h"),
-        ),
+    let bits = description.firmware.count_bits();
+    let kind = match description.conversion.constants() {
+        Constants::Line(_) => line(bits),
+        Constants::Quotient(quotient) => {
+            quotients(c::denominator_bytes(&quotient, description.rail))
+        }
     };
-    [
-        include_str!("c/refusals.h"),
-        module,
-        include_str!("c/calibrated_voltage.h"),
-        include_str!("c/wide.h"),
-        &constants(description.front_end),
-        calibrate,
-        include_str!("c/record.h"),
-    ]
-    .join("\n")
+    let (whole, narrow) = if bits > 16 {
+        ("front_end_word(digit)", "")
+    } else {
+        (
+            "((front_end_position)*(digit))",
+            "    if ((digit[5] | digit[7]) != 0)\n        return 0;\n",
+        )
+    };
+    let convert = format!("#define FRONT_END_WHOLE(digit) {whole}\n{}", kind.convert);
+    include_str!("c/record.h")
+        .replace("LETTER", kind.letter)
+        .replace("/* LAYOUT */", kind.layout)
+        .replace("/* FIELDS */", kind.fields)
+        .replace("/* CONVERT */\n", &(convert + "\n"))
+        .replace("/* NAMES */", kind.names)
+        .replace("/* NARROW */", narrow)
+        .replace("/* TAKE */", &kind.take)
 }
 
-/// The front end in half-steps, halves of one single-sample step inside the sum (`core/src/acquisition.rs`).
-fn constants(front_end: &FrontEnd) -> String {
-    let converter = &front_end.converter;
-    let factor = factor(front_end);
-    format!(
-        "/* {unit}: 2^{step_log2} half-steps of a sample a count, codes {centre} half-steps up. */
-#define FRONT_END_FACTOR_NUMERATOR UINT64_C({numerator})
-#define FRONT_END_FACTOR_DENOMINATOR UINT64_C({denominator})
-#define FRONT_END_STEP_LOG2 {step_log2}
-#define FRONT_END_CENTRE_256 INT64_C({centre_256})
-#define FRONT_END_OFFSET_WEIGHT INT64_C({weight})
-",
-        unit = match front_end.topology {
-            Topology::DividedInput(_) => "Output units a half-step",
-            Topology::SupplyReference => "Output units times half-steps",
-        },
-        numerator = factor.numer(),
-        denominator = factor.denom(),
-        step_log2 = converter.right_shift + 1,
-        centre = centre(converter),
-        centre_256 = centre(converter) * 256,
-        weight = 2 * converter.samples,
-    )
-}
-
-/// How many half-steps a code's centre lies above the code.
-fn centre(converter: &Converter) -> u32 {
-    let (samples, shift) = (converter.samples, converter.right_shift);
-    match (converter.code_centre, converter.shift_rounding) {
-        (CodeCentre::Edge, _) => 0,
-        (CodeCentre::Half, ShiftRounding::Truncate) => samples + (1 << shift) - 1,
-        (CodeCentre::Half, ShiftRounding::Nearest) if shift == 0 => samples,
-        (CodeCentre::Half, ShiftRounding::Nearest) => samples - 1,
+/// A divided input. Counts wider than 16 bits have the long form only, in sums of 64 bits.
+fn line(bits: u32) -> Kind<'static> {
+    let (convert, take) = if bits > 16 {
+        (
+            include_str!("c/line_wide.h").to_owned(),
+            include_str!("c/line_wide_take.h"),
+        )
+    } else {
+        let shift = bits + 3;
+        let text = include_str!("c/line.h").replace("/* PLACES */", &places(shift));
+        (
+            format!("#define FRONT_END_SHORT_SHIFT {shift}\n\n{text}"),
+            include_str!("c/line_take.h"),
+        )
+    };
+    Kind {
+        letter: "S",
+        layout: " *   8, 9 M  10, 11 B, where S is 32 without their lowest 16 bits  12, 13 these, of M and of B",
+        fields: "",
+        convert,
+        names: "",
+        take: take.to_owned(),
     }
 }
 
-fn factor(front_end: &FrontEnd) -> BigRational {
-    let converter = &front_end.converter;
-    let codes = match converter.full_scale {
-        FullScale::PowerOfTwo => 1_u32 << converter.bits,
-        FullScale::TopCode => (1 << converter.bits) - 1,
+/// Shifts for AVR that bring a value of 16 bits, from bit `shift` of a sum on, to the sum's upper half.
+fn places(shift: u32) -> String {
+    let (one, times) = if shift <= 16 {
+        (
+            r"lsl %B[s]\n\trol %C[s]\n\trol %D[s]\n\t",
+            16_u32.saturating_sub(shift),
+        )
+    } else {
+        (r"lsr %D[s]\n\tror %C[s]\n\t", shift.saturating_sub(16))
     };
-    let full_scale = BigRational::from_integer(BigInt::from(2 * converter.samples) * codes);
-    let reference_units = whole(front_end.reference.microvolts) / whole(front_end.unit_uv);
-    match &front_end.topology {
-        Topology::DividedInput(divider) => {
-            reference_units * (&divider.top_ohms + &divider.bottom_ohms)
-                / &divider.bottom_ohms
-                / full_scale
-        }
-        Topology::SupplyReference => reference_units * full_scale,
+    one.repeat(times as usize)
+}
+
+/// A supply reference, whose denominators' halves fit so many bytes.
+fn quotients(bytes: Option<u32>) -> Kind<'static> {
+    let (half, product) = match bytes {
+        Some(2) => (
+            "digit[11] << 15 | digit[10] >> 1",
+            "(uint16_t)((uint16_t)position * half_step + half)",
+        ),
+        _ => (
+            "front_end_word(digit + 10) >> 1",
+            "(uint32_t)(uint16_t)position * half_step + half",
+        ),
+    };
+    let (avr, step) = match bytes {
+        Some(_) => (
+            include_str!("c/quotient_convert_avr.h")
+                .replace("/* HALF */", half)
+                .replace("/* PRODUCT */", product),
+            include_str!("c/quotient_take_avr.h"),
+        ),
+        None => (String::new(), ""),
+    };
+    Kind {
+        letter: "t",
+        layout: " *   8, 9 K  10, 11 the first D  12, 13 what of K lies above its lowest 16 bits",
+        fields: "#if FRONT_END_DIVISION == 1
+    uint32_t raised[4]; /* K, the first D, floor(K / 2^24) and t, all for a D doubled until the largest is 2^26 or more */
+#endif
+",
+        convert: include_str!("c/quotient_convert.h").replace("/* AVR */", &avr),
+        names: include_str!("c/quotient_take_names.h"),
+        take: include_str!("c/quotient_take.h").replace("/* STEP */", step),
     }
 }

@@ -16,7 +16,9 @@ use crate::report;
 pub(super) struct Types {
     input: &'static str,
     description: &'static str,
-    pub(super) conversion: &'static str,
+    conversion: &'static str,
+    /// The conversion with its parameters.
+    pub(super) module: String,
 }
 
 /// The text of the module.
@@ -26,11 +28,13 @@ pub(super) fn module(description: &Description<'_>) -> String {
             input: "DividedInput",
             description: "DividedDescription",
             conversion: "DividedConversion",
+            module: format!("DividedConversion<{}>", description.firmware.count_bits()),
         },
         Firmware::Supply(_) => Types {
             input: "SupplyReference",
             description: "SupplyDescription",
             conversion: "SupplyConversion",
+            module: "SupplyConversion".to_owned(),
         },
     };
     let mut text = String::new();
@@ -49,7 +53,6 @@ fn imports(description: &Description<'_>, types: &Types) -> String {
     let mut names = rust_sensing::names(&description.sensing);
     names.extend([
         "Acquisition",
-        "Calibration",
         "CellRange",
         "CodeCentre",
         types.conversion,
@@ -58,7 +61,6 @@ fn imports(description: &Description<'_>, types: &Types) -> String {
         "Fingerprint",
         "FullScale",
         "OutputUnit",
-        "Record",
         "RecordError",
         "ShiftRounding",
     ]);
@@ -90,7 +92,8 @@ fn front_end(description: &Description<'_>, types: &Types) -> String {
     let Types {
         input,
         description: described,
-        conversion,
+        module,
+        ..
     } = types;
     let acquisition = acquisition(&front_end.converter);
     let divider = match &front_end.topology {
@@ -122,31 +125,28 @@ pub const INPUT: {input} = proven!({input}::new({described} {{
     unit: OutputUnit::{unit:?},
 }}));
 
-/// Count to voltage as drawn, gain 1 and offset 0, in steps of {step}.
+/// Count to voltage as drawn, in steps of {step}.
 ///
-/// `{formula}`, proven while compiling.
+/// `{formula}`, found and proven while compiling.
 ///
 /// # Range
 /// Every count is accepted; {first} to {last} are voltages, any other is a named fault.
 ///
 /// # Rounding
 /// To the nearest step, ties upward, of the exact formula; no error on top.
-pub const AS_DRAWN: {conversion} = proven!(INPUT.conversion(Calibration::IDENTITY));
+pub const AS_DRAWN: {module} = proven!(INPUT.conversion());
 
 /// What a calibration record of this front end carries: {fingerprint:#010x}.
 #[allow(dead_code, reason = \"for modules that are calibrated\")]
 pub const FINGERPRINT: Fingerprint = INPUT.fingerprint();
 
-/// Count to voltage of one module, from its stored record of `tallyvolt::record::RECORD_BYTES` bytes. Once at load.
+/// Count to voltage of one module, from its record of `tallyvolt::RECORD_BYTES` bytes: checked, not proven. Once at start.
 ///
 /// # Errors
-/// Why the bytes are not believed, or that no product is exact for this calibration.
+/// Why the bytes are not believed. Go on with [`AS_DRAWN`] then, and say so.
 #[allow(dead_code, reason = \"for modules that are calibrated\")]
-pub fn load(record: &[u8]) -> Result<{conversion}, RecordError> {{
-    let record = Record::decode(record, FINGERPRINT)?;
-    INPUT
-        .conversion(record.calibration)
-        .map_err(RecordError::Calibration)
+pub fn load(record: &[u8]) -> Result<{module}, RecordError> {{
+    INPUT.load(record)
 }}
 ",
         name = front_end.name,
@@ -199,12 +199,10 @@ mod tests {{
     #[test]
     fn records_of_this_front_end_are_known() {{
         assert_eq!(FINGERPRINT, Fingerprint({fingerprint:#010x}));
-        let identity = Record {{
-            front_end: FINGERPRINT,
-            calibration: Calibration::IDENTITY,
-            sequence: 0,
-        }};
-        assert_eq!(load(&identity.encode()), Ok(AS_DRAWN));
+        let record = INPUT.record(&AS_DRAWN, 1);
+        let loaded = load(&record.encode());
+        assert!(loaded.is_ok());
+        assert_eq!(loaded.map(|module| INPUT.record(&module, 1)), Ok(record));
         assert!(load(&[]).is_err());
     }}
 {sensing}}}

@@ -28,7 +28,7 @@ pub(super) fn names(sensing: &Sensing<'_>) -> Vec<&'static str> {
         names.extend(["AlarmRule", "ChannelLimits", "Limit", "LimitSide"]);
     }
     if sensing.limits.iter().any(|set| set.of_voltage) {
-        names.extend(["ConfigError", "Voltage"]);
+        names.extend(["ConfigError", "Microvolts"]);
     }
     if sensing.limits.iter().any(|set| !set.of_voltage) {
         names.push("Temperature");
@@ -53,9 +53,9 @@ pub(super) fn items(description: &Description<'_>, types: &Types) -> String {
     let sensing = &description.sensing;
     let mut text = sensing.sensor.as_ref().map(sensor).unwrap_or_default();
     if let (Some(limits), false) = (&description.front_end.limits, sensing.limits.is_empty()) {
-        text += &rules(description.front_end.unit_uv, limits, &sensing.limits);
+        text += &rules(limits, &sensing.limits);
         for set in &sensing.limits {
-            text += &limit(set, types);
+            text += &limit(set, description.front_end.unit_uv, types);
         }
         text += &all_limits(&sensing.limits, types);
     }
@@ -114,58 +114,78 @@ pub const THERMISTOR: Thermistor<'static> = proven!(Thermistor::new(ThermistorDe
     )
 }
 
-fn rules(unit_uv: u32, limits: &Limits, set: &[SetLimit]) -> String {
-    let rule = |name: &str, hysteresis: u32, steps: &str| {
-        format!(
-            "
-/// What surrounds a limit of the {name}; the hysteresis is in {steps}.
-const {upper}_RULE: AlarmRule = AlarmRule {{
-    hysteresis: {hysteresis},
+fn rules(limits: &Limits, set: &[SetLimit]) -> String {
+    let mut text = format!(
+        "
+/// Readings in a row that must agree, and whether an alarm stays until it is acknowledged.
+const RULE: AlarmRule = AlarmRule {{
     readings: {readings},
     latching: {latching},
 }};
 ",
-            upper = name.to_uppercase(),
-            readings = limits.debounce_readings,
-            latching = limits.latching,
-        )
-    };
-    let mut text = String::new();
+        readings = limits.debounce_readings,
+        latching = limits.latching,
+    );
+    // Writing to a String cannot fail.
     if set.iter().any(|set| set.of_voltage) {
-        text += &rule("voltage", limits.hysteresis_uv / unit_uv, "output units");
+        let _ = write!(
+            text,
+            "
+/// A voltage has come back when it is so far inside its limit.
+const VOLTAGE_HYSTERESIS: Microvolts = Microvolts({});
+",
+            limits.hysteresis_uv
+        );
     }
     if set.iter().any(|set| !set.of_voltage) {
-        text += &rule("temperature", limits.hysteresis_tenths, "steps of 0.1 degC");
+        let _ = write!(
+            text,
+            "
+/// The same of a temperature, in steps of 0.1 K.
+const TEMPERATURE_HYSTERESIS: u16 = {};
+",
+            limits.hysteresis_tenths
+        );
     }
     text
 }
 
-fn limit(set: &SetLimit, types: &Types) -> String {
+fn limit(set: &SetLimit, unit_uv: u32, types: &Types) -> String {
     let (name, upper) = (set.name, set.name.to_uppercase());
     let (words, counts) = (&set.words, set.counts());
     let (side, steps) = (set.side, set.steps);
-    let conversion = types.conversion;
+    let module = &types.module;
     if set.of_voltage {
         format!(
             "
 /// A cell {words}, as drawn: {counts}.
 pub const {upper}: Limit = proven!({name}(&AS_DRAWN));
 
-/// The same limit for one module, by its own conversion: a new calibration needs new count limits.
+/// The same limit for one module, by its own conversion: new constants need new count limits.
 ///
 /// # Errors
-/// The limit, or where it comes back, cannot be read with this calibration.
-pub const fn {name}(conversion: &{conversion}) -> Result<Limit, ConfigError> {{
-    conversion.limit(LimitSide::{side:?}, Voltage({steps}), VOLTAGE_RULE)
+/// The limit, or where it comes back, cannot be read with these constants.
+pub const fn {name}(module: &{module}) -> Result<Limit, ConfigError> {{
+    module.limit(
+        LimitSide::{side:?},
+        Microvolts({limit}),
+        VOLTAGE_HYSTERESIS,
+        RULE,
+    )
 }}
-"
+",
+            limit = i64::from(set.steps) * i64::from(unit_uv),
         )
     } else {
         format!(
             "
 /// A sensor {words}: {counts}.
-pub const {upper}: Limit =
-    proven!(THERMISTOR.limit(LimitSide::{side:?}, Temperature({steps}), TEMPERATURE_RULE));
+pub const {upper}: Limit = proven!(THERMISTOR.limit(
+    LimitSide::{side:?},
+    Temperature({steps}),
+    TEMPERATURE_HYSTERESIS,
+    RULE,
+));
 "
         )
     }
@@ -197,7 +217,7 @@ pub const LIMITS: ChannelLimits = ChannelLimits {{
     let calibrated: String = set
         .iter()
         .filter(|set| set.of_voltage)
-        .map(|set| format!("        {0}: Some({0}(conversion)?),\n", set.name))
+        .map(|set| format!("        {0}: Some({0}(module)?),\n", set.name))
         .collect();
     if !calibrated.is_empty() {
         // Writing to a String cannot fail.
@@ -207,15 +227,15 @@ pub const LIMITS: ChannelLimits = ChannelLimits {{
 /// Every limit of one module, for a channel.
 ///
 /// # Errors
-/// A limit, or where it comes back, cannot be read with this calibration.
+/// A limit, or where it comes back, cannot be read with these constants.
 #[allow(dead_code, reason = \"for modules that are calibrated\")]
-pub fn limits(conversion: &{}) -> Result<ChannelLimits, ConfigError> {{
+pub fn limits(module: &{}) -> Result<ChannelLimits, ConfigError> {{
     Ok(ChannelLimits {{
 {calibrated}        ..LIMITS
     }})
 }}
 ",
-            types.conversion
+            types.module
         );
     }
     text

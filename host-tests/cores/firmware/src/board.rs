@@ -13,6 +13,10 @@ const UCSR0B: *mut u8 = 0xC1 as *mut u8;
 const UBRR0L: *mut u8 = 0xC4 as *mut u8;
 const UBRR0H: *mut u8 = 0xC5 as *mut u8;
 const UDR0: *mut u8 = 0xC6 as *mut u8;
+const EECR: *mut u8 = 0x3F as *mut u8;
+const EEDR: *mut u8 = 0x40 as *mut u8;
+const EEARL: *mut u8 = 0x41 as *mut u8;
+const EEARH: *mut u8 = 0x42 as *mut u8;
 
 /// ADEN, prescaler 64: 125 kHz of 8 MHz.
 const CONVERTER_ON: u8 = 0x86;
@@ -29,6 +33,9 @@ pub const PIN_2_AGAINST_BANDGAP: u8 = 0xC0 | 2;
 /// Conversions thrown away after a change of channel: 8 at 104 us, while the reference and its capacitor settle.
 const SETTLING: u8 = 8;
 
+/// EERE.
+const EEPROM_READS: u8 = 0x01;
+
 /// UDRE0.
 const UART_READY: u8 = 0x20;
 /// TXEN0.
@@ -44,6 +51,21 @@ fn read(register: *mut u8) -> u8 {
 fn write(register: *mut u8, value: u8) {
     // SAFETY: one of the addresses above; no memory of the program lies there.
     unsafe { write_volatile(register, value) }
+}
+
+/// The first bytes of the EEPROM.
+pub fn eeprom<const N: usize>() -> [u8; N] {
+    let mut bytes = [0; N];
+    let mut address = 0_u16;
+    for byte in &mut bytes {
+        let [low, high] = address.to_le_bytes();
+        write(EEARH, high);
+        write(EEARL, low);
+        write(EECR, EEPROM_READS);
+        *byte = read(EEDR);
+        address += 1;
+    }
+    bytes
 }
 
 /// The converter.

@@ -2,8 +2,8 @@
 //! runs a channel for each topology, and sends a line for each reading.
 //!
 //! ```text
-//! supply 3301 254 alarms 0 faults 0       the cell as supply and reference, the 1.1 V bandgap sampled, a module's calibration;
-//!                                         sensor on ADC1
+//! supply 3301 254 alarms 0 faults 0       the cell as supply and reference, the 1.1 V bandgap sampled; constants from a
+//!                                         record in EEPROM, `no calibration` without it; sensor on ADC1
 //! divided 3300 - alarms 4 faults 64       the cell through a divider on ADC0, against the internal 1.1 V, as drawn; sensor on
 //!                                         ADC2
 //! ```
@@ -19,25 +19,21 @@
 mod board;
 mod report;
 
-/// What the generated constants' own functions use.
-mod readings {
-    use tallyvolt::{Fault, Voltage};
-
-    pub fn reading(result: Result<Voltage, Fault>) -> u16 {
-        match result {
-            Ok(Voltage(units)) => units,
-            Err(_) => u16::MAX,
-        }
-    }
-}
-
 mod front_ends {
     include!(env!("TALLYVOLT_FRONT_ENDS"));
 }
 
 use board::{Converter, Uart};
-use front_ends::{BOARD_DIVIDED_SETUP, BOARD_SUPPLY_SETUP};
-use tallyvolt::{CellConversion, Channel, Count, Reading, Sample, Sensing};
+use front_ends::{board_divided, board_supply};
+use tallyvolt::{CellConversion, Channel, ChannelSetup, Count, Reading, Sample, Sensing, proven};
+
+/// The record of the supply channel, at the EEPROM's first address: what `avr-objcopy -j .eeprom` gives to a programmer.
+#[used]
+#[unsafe(link_section = ".eeprom")]
+static RECORD: [u8; tallyvolt::RECORD_BYTES] = board_supply::RECORD;
+
+static DIVIDED: ChannelSetup<'static, board_divided::Module> =
+    proven!(board_divided::setup(board_divided::AS_DRAWN, false));
 
 /// Samples in a count of the cell, as the front-end files say.
 const SAMPLES: usize = 16;
@@ -52,7 +48,7 @@ fn panicked(_: &core::panic::PanicInfo<'_>) -> ! {
 /// Samples the cell and its sensor; the channel's reading.
 fn read<C: CellConversion>(
     converter: &mut Converter,
-    channel: &mut Channel<'static, C, SAMPLES>,
+    channel: &mut Channel<'_, C, SAMPLES>,
     cell: u8,
     sensor: u8,
 ) -> Option<Reading> {
@@ -70,10 +66,19 @@ fn read<C: CellConversion>(
 pub extern "C" fn main() -> ! {
     let mut converter = Converter::new();
     let mut uart = Uart::new();
-    let (Ok(mut supply), Ok(mut divided)) = (
-        Channel::new(&BOARD_SUPPLY_SETUP),
-        Channel::new(&BOARD_DIVIDED_SETUP),
-    ) else {
+    // A module's own constants; without a record of this front end it goes on as drawn.
+    let (module, calibrated) =
+        match board_supply::INPUT.load(&board::eeprom::<{ tallyvolt::RECORD_BYTES }>()) {
+            Ok(module) => (module, true),
+            Err(_) => (board_supply::AS_DRAWN, false),
+        };
+    if !calibrated {
+        report::text(&mut uart, b"no calibration\n");
+    }
+    let Ok(supply) = board_supply::setup(module, calibrated) else {
+        loop {}
+    };
+    let (Ok(mut supply), Ok(mut divided)) = (Channel::new(&supply), Channel::new(&DIVIDED)) else {
         loop {}
     };
     loop {

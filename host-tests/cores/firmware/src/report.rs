@@ -33,7 +33,8 @@ pub fn line(uart: &mut Uart, name: &[u8], reading: &Reading) {
     uart.send(b'\n');
 }
 
-fn text(uart: &mut Uart, text: &[u8]) {
+/// Sends text as it is.
+pub fn text(uart: &mut Uart, text: &[u8]) {
     for byte in text {
         uart.send(*byte);
     }

@@ -1,4 +1,4 @@
-//! A channel and its stages: temperature, filters, alarm, and a whole reading.
+//! A channel and its stages: filters, alarm, and a whole reading.
 //!
 //! State is behind a pointer, as firmware keeps it between interrupts; the `static`s here are for the simulator alone, and no
 //! measured function is linked with them.
@@ -7,61 +7,13 @@ use core::mem::MaybeUninit;
 
 use tallyvolt::{
     Alarm, CellConversion, Channel, Count, Limit, LowPass, Median, Reading, Sample, Sensing,
-    Temperature, TemperatureFault, Thermistor, TrimmedSum, Voltage, arch, proven,
+    TrimmedSum, Voltage, proven,
 };
+
+use crate::answers::tenths;
 
 /// What a filter that has nothing yet answers.
 const NONE: u32 = u32::MAX;
-
-/// A temperature in tenths of a degree, or -32 768 for any fault.
-#[inline]
-pub fn tenths(result: Result<Temperature, TemperatureFault>) -> i16 {
-    match result {
-        Ok(Temperature(tenths)) => tenths,
-        Err(_) => i16::MIN,
-    }
-}
-
-#[unsafe(no_mangle)]
-pub extern "C" fn temperature(count: u16, thermistor: &Thermistor<'static>) -> i16 {
-    tenths(thermistor.temperature(Count::from(count)))
-}
-
-#[unsafe(no_mangle)]
-pub extern "C" fn temperature_wide(count: u32, thermistor: &Thermistor<'static>) -> i16 {
-    tenths(thermistor.temperature(Count(count)))
-}
-
-#[unsafe(no_mangle)]
-pub extern "C" fn temperature_outcome(count: u32, thermistor: &Thermistor<'static>) -> u32 {
-    outcome(thermistor.temperature(Count(count)))
-}
-
-#[unsafe(no_mangle)]
-pub extern "C" fn temperature_arch(count: u16, thermistor: &Thermistor<'static>) -> i16 {
-    tenths(arch::temperature(thermistor, Count::from(count)))
-}
-
-#[unsafe(no_mangle)]
-pub extern "C" fn temperature_arch_wide(count: u32, thermistor: &Thermistor<'static>) -> i16 {
-    tenths(arch::temperature(thermistor, Count(count)))
-}
-
-#[unsafe(no_mangle)]
-pub extern "C" fn temperature_arch_outcome(count: u32, thermistor: &Thermistor<'static>) -> u32 {
-    outcome(arch::temperature(thermistor, Count(count)))
-}
-
-/// Tenths of a degree in 16 bits, or 2^16 plus the fault's number.
-#[inline]
-fn outcome(result: Result<Temperature, TemperatureFault>) -> u32 {
-    match result {
-        Ok(Temperature(tenths)) => u32::from(tenths as u16),
-        Err(TemperatureFault::OpenCircuit) => 1 << 16,
-        Err(TemperatureFault::ShortCircuit) => (1 << 16) + 1,
-        Err(TemperatureFault::BelowTable | TemperatureFault::AboveTable) => (1 << 16) + 2,
-    }
-}
 
 #[unsafe(no_mangle)]
 pub extern "C" fn alarm_step(count: u32, alarm: &mut Alarm, limit: &Limit) -> u8 {
@@ -89,7 +41,7 @@ pub extern "C" fn trimmed_sum(sample: u16, state: &mut TrimmedSum) -> u32 {
 
 #[unsafe(no_mangle)]
 pub extern "C" fn low_pass(count: u16, state: &mut LowPass) -> u32 {
-    state.push(Count::from(count)).0
+    state.push(Count(u32::from(count))).0
 }
 
 #[unsafe(no_mangle)]
@@ -132,7 +84,7 @@ pub fn whole_reading<C: CellConversion>(
     let window = unsafe { core::slice::from_raw_parts(samples.add(usize::from(first)), 16) };
     channel.samples(window);
     // Every 64th count of a sensor of 14 bits.
-    let sensor = Count::from(first << 6);
+    let sensor = Count(u32::from(first << 6));
     channel
         .reading(Sensing {
             sensor: Some(sensor),

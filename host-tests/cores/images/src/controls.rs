@@ -3,6 +3,10 @@
 
 use core::hint::black_box;
 
+use tallyvolt::{
+    Acquisition, CellRange, DividedConversion, DividedDescription, DividedInput, OutputUnit,
+};
+
 /// Can panic: an index that nothing bounds.
 #[unsafe(no_mangle)]
 pub extern "C" fn control_panics(index: u16, values: &[u16; 4]) -> u16 {
@@ -36,4 +40,28 @@ pub extern "C" fn control_allocates() -> usize {
     // Through a pointer that the optimiser may not see through, so that the symbol stays.
     let allocate: extern "C" fn(usize) -> *mut u8 = black_box(malloc);
     allocate(4) as usize
+}
+
+/// Divides more than 64 bits.
+#[unsafe(no_mangle)]
+pub extern "C" fn control_divides(value: u64, divisor: u64) -> u64 {
+    ((u128::from(value) << 64) / u128::from(divisor | 1)) as u64
+}
+
+/// Proves on the chip: a drawing that the compiler does not know.
+#[unsafe(no_mangle)]
+pub extern "C" fn control_proves(top_ohms: u32) -> bool {
+    let conversion: Result<DividedConversion<12>, _> = DividedInput::new(DividedDescription {
+        acquisition: Acquisition::single(12),
+        reference_uv: 1_225_000,
+        top_ohms,
+        bottom_ohms: 10_000,
+        cell: CellRange {
+            min_uv: 2_000_000,
+            max_uv: 3_650_000,
+        },
+        unit: OutputUnit::Millivolt,
+    })
+    .and_then(|input| input.conversion());
+    conversion.is_ok()
 }

@@ -1,20 +1,40 @@
 //! Functions to measure: each is exported under its name and called on a simulated core.
 //!
-//! `TALLYVOLT_FRONT_ENDS` names a file that `tallyvolt cost` writes: the front ends' constants, and one function each with
-//! these built in. Everything else takes its constants through a pointer, as a module's calibrated constants come.
+//! `TALLYVOLT_FRONT_ENDS` names a file that `tallyvolt cost` writes: for each front end a module with its constants, and the
+//! functions that use them.
 #![no_std]
 
+mod answers;
 mod channel;
 mod controls;
 mod decimation;
-mod readings;
 mod usual;
 
 mod front_ends {
+    /// What every front end's module uses.
+    #[allow(unused_imports)]
+    mod prelude {
+        pub use core::mem::MaybeUninit;
+        pub use tallyvolt::*;
+
+        pub use crate::answers::{outcome, reading, sensor_outcome, tenths};
+        pub use crate::channel::{State, whole_reading};
+    }
+
     include!(env!("TALLYVOLT_FRONT_ENDS"));
+}
+
+/// The record to load, for the simulator to write.
+#[unsafe(no_mangle)]
+static mut RECORD: [u8; tallyvolt::RECORD_BYTES] = [0xFF; tallyvolt::RECORD_BYTES];
+
+unsafe extern "C" {
+    /// Defined nowhere, so that an image which can panic names it: see `panic.ld`.
+    fn tallyvolt_images_panic() -> !;
 }
 
 #[panic_handler]
 fn panicked(_: &core::panic::PanicInfo<'_>) -> ! {
-    loop {}
+    // SAFETY: no image that is run has this handler in it.
+    unsafe { tallyvolt_images_panic() }
 }

@@ -13,11 +13,13 @@ fn add16                        ; 1 + 1 + 4
         add     r24, r22
         adc     r25, r23
         ret
+#ifdef __AVR_HAVE_MUL__
 fn multiply8                    ; 2 + 1 + 1 + 4
         mul     r24, r22
         movw    r24, r0
         clr     r1
         ret
+#endif
 fn loop8                        ; n * (1 + 2) - 1 + 4
         dec     r24
         brne    loop8

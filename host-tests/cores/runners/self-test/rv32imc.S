@@ -12,6 +12,7 @@ fn return_only                  # 1
 fn add32                        # 1 + 1
         add     a0, a0, a1
         ret
+.ifdef M
 fn divide                       # 1 + 1, one division
         divu    a0, a0, a1
         ret
@@ -24,6 +25,7 @@ fn divide_and_rest              # 4 + 1, two divisions
 fn multiply_high                # 1 + 1, no division
         mulhu   a0, a0, a1
         ret
+.endif
 fn loop32                       # 2 n + 1
         addi    a0, a0, -1
         bnez    a0, loop32

@@ -5,9 +5,10 @@ uint16_t call_front_end_voltage(count_type count)
 }
 
 front_end_module call_front_end_module;
-uint16_t call_front_end_calibrate(uint32_t gain, front_end_module *module)
+uint8_t call_front_end_record[32];
+uint8_t call_front_end_load(front_end_module *module, const uint8_t *record)
 {
-    return (uint16_t)front_end_calibrate(gain, INT32_C(offset_word), module);
+    return (uint8_t)front_end_load(record, module);
 }
 
 uint16_t call_front_end_calibrated(count_type count, const front_end_module *module)

@@ -1,145 +1,26 @@
-/* ---- floor(H / E + 1/2), E even ---- */
+/* ---- floor(K / D + 1/2), D even ---- */
 
-#if FRONT_END_DIVISION != 0
-
-/* Bit by bit, with H as high * 2^32 + low, for E below 2^31 and a quotient below 2^16. Of N = H + E/2 the upper part is a
- * remainder below E from the start; the quotient's bits come in from the right while the lower part's leave on the left. */
-FRONT_END_APART uint16_t front_end_long_division(uint32_t e, uint32_t low, uint32_t high)
+/* Bit by bit, with K as rest * 2^16 + value, for D below 2^31; 2^16 or more where the quotient is. Its bits come in from the right
+ * while those of the value leave on the left; what remains rounds. */
+FRONT_END_APART uint32_t front_end_long_division(uint32_t d, uint32_t rest, uint16_t value)
 {
-    const uint32_t half = e >> 1, lower = low + half;
-    uint32_t rest = ((high + (lower < half ? 1 : 0)) << 16) | (lower >> 16);
-    uint16_t value = (uint16_t)lower;
+    uint32_t rounded;
     uint8_t bits;
+    if (rest >= d)
+        return UINT32_C(0x10000);
     for (bits = 16; bits > 0; bits--) {
-        rest = (rest << 1) | (uint32_t)(value >> 15);
+        rest <<= 1;
+        if ((value & 0x8000) != 0)
+            rest |= 1;
         value = (uint16_t)(value << 1);
-        if (rest >= e) {
-            rest -= e;
-            value = (uint16_t)(value | 1u);
+        if (rest >= d) {
+            rest -= d;
+            value |= 1;
         }
     }
-    return value;
+    rounded = value;
+    rest <<= 1;
+    if (rest >= d)
+        rounded++;
+    return rounded;
 }
-
-#endif
-
-#if FRONT_END_DIVISION == 2
-
-/* The least E = 2 D that is too long for remainders of three bytes: a remainder's double must fit. */
-#define FRONT_END_SHORT_END UINT32_C(0x800000)
-
-#if FRONT_END_AVR
-/* Shift, compare, subtract, with what the third byte needs, for eight bits. The comparison's carry is the complement of the
- * quotient's bit, and a subtraction that happens leaves none: the next shift takes it in as it stands. What a byte's first shift
- * takes in has left it after nine. */
-#define FRONT_END_ONE_BIT(byte, rol, cpc, sbc)                                                      \
-    "rol " byte "\n\trol %A[r]\n\trol %B[r]\n\t" rol "cp %A[r], %A[d]\n\tcpc %B[r], %B[d]\n\t" cpc \
-    "brcs 1f\n\tsub %A[r], %A[d]\n\tsbc %B[r], %B[d]\n\t" sbc "\n1:\t"
-#define FRONT_END_TWO_BITS(byte, rol, cpc, sbc) \
-    FRONT_END_ONE_BIT(byte, rol, cpc, sbc) FRONT_END_ONE_BIT(byte, rol, cpc, sbc)
-#define FRONT_END_EIGHT_BITS(byte, rol, cpc, sbc)                                                   \
-    FRONT_END_TWO_BITS(byte, rol, cpc, sbc) FRONT_END_TWO_BITS(byte, rol, cpc, sbc)                 \
-    FRONT_END_TWO_BITS(byte, rol, cpc, sbc) FRONT_END_TWO_BITS(byte, rol, cpc, sbc)                 \
-    "rol " byte "\n\t"
-#endif
-
-/* The same for D; on AVR in three bytes, without a loop, a byte of the quotient at a time. */
-FRONT_END_WITHIN uint16_t front_end_short_division(uint32_t d, uint32_t low, uint32_t high)
-{
-#if FRONT_END_AVR
-    uint16_t value = (uint16_t)low;
-    uint32_t rest = (low >> 16) | (high << 16);
-    __asm__("add %A[v], %A[d]\n\tadc %B[v], %B[d]\n\tadc %A[r], %C[d]\n\tadc %B[r], r1\n\tadc %C[r], r1\n\t"
-            "lsl %A[d]\n\trol %B[d]\n\trol %C[d]\n\t"
-            FRONT_END_EIGHT_BITS("%B[v]", "rol %C[r]\n\t", "cpc %C[r], %C[d]\n\t", "sbc %C[r], %C[d]")
-            FRONT_END_EIGHT_BITS("%A[v]", "rol %C[r]\n\t", "cpc %C[r], %C[d]\n\t", "sbc %C[r], %C[d]")
-            "com %A[v]\n\tcom %B[v]"
-            : [v] "+&r"(value), [r] "+&r"(rest), [d] "+&r"(d));
-    return value;
-#else
-    return front_end_long_division(d << 1, low, high);
-#endif
-}
-
-/* The same in two bytes, for E below 2^15. */
-FRONT_END_WITHIN uint16_t front_end_shorter_division(uint16_t d, uint32_t low)
-{
-#if FRONT_END_AVR
-    uint16_t value = (uint16_t)low, rest = (uint16_t)(low >> 16);
-    __asm__("add %A[v], %A[d]\n\tadc %B[v], %B[d]\n\tadc %A[r], r1\n\tadc %B[r], r1\n\t"
-            "lsl %A[d]\n\trol %B[d]\n\t"
-            FRONT_END_EIGHT_BITS("%B[v]", "", "", "") FRONT_END_EIGHT_BITS("%A[v]", "", "", "")
-            "com %A[v]\n\tcom %B[v]"
-            : [v] "+&r"(value), [r] "+&r"(rest), [d] "+&r"(d));
-    return value;
-#else
-    return front_end_long_division((uint32_t)d << 1, low, 0);
-#endif
-}
-
-#endif
-
-#if FRONT_END_DIVISION == 1
-
-/* round(2^13 / (2 i + 1)) for i = 16 .. 127: 2^33 over the middle of an interval of E. */
-static const uint8_t front_end_seeds[112] = {
-    /* SEEDS */
-};
-
-/* With H as its lower 32 bits and floor(H / 2^24), for E from 2^24 to below 2^27: a seed of five bits and two refinements, each
- * rounded down, so that no estimate exceeds the quotient. */
-FRONT_END_WITHIN uint16_t front_end_refined_from(uint32_t seed, uint32_t e, const uint32_t *numerator)
-{
-#if FRONT_END_CORTEX_M0
-    /* The same in four registers and r12. */
-    uint32_t t;
-    __asm__(".syntax unified\n\t"
-            "lsrs %[t], %[e], #1\n\tmuls %[t], %[s], %[t]\n\trsbs %[t], %[t], #0\n\tlsrs %[t], %[t], #15\n\t"
-            "muls %[s], %[t], %[s]\n\tlsrs %[s], %[s], #8\n\t"
-            "ldr %[t], [%[n], #4]\n\tldr %[n], [%[n], #0]\n\t"
-            "muls %[t], %[s], %[t]\n\tlsrs %[t], %[t], #16\n\tmov r12, %[t]\n\t"
-            "muls %[t], %[e], %[t]\n\tsubs %[n], %[n], %[t]\n\t"
-            "lsrs %[t], %[n], #16\n\tmuls %[t], %[s], %[t]\n\tlsrs %[t], %[t], #24\n\t"
-            "movs %[s], %[t]\n\tmuls %[s], %[e], %[s]\n\tsubs %[n], %[n], %[s]\n\t"
-            /* A move from a high register leaves the carry of the comparison. */
-            "lsrs %[e], %[e], #1\n\tcmp %[n], %[e]\n\tmov %[e], r12\n\tadcs %[e], %[e], %[t]"
-            : [e] "+l"(e), [s] "+l"(seed), [n] "+l"(numerator), [t] "=&l"(t)
-            : "m"(*(const uint32_t(*)[2])numerator)
-            : "r12", "cc");
-    return (uint16_t)e;
-#else
-    const uint32_t half = e >> 1;
-    const uint32_t reciprocal = (seed * ((0 - half * seed) >> 15)) >> 8; /* 0 to 1 part in 1000 below 2^40 / E */
-    const uint32_t first = (numerator[1] * reciprocal) >> 16;            /* at most H / E */
-    uint32_t rest = numerator[0] - first * e;                            /* H - first * E, exactly: below 2^32 */
-    const uint32_t second = ((rest >> 16) * reciprocal) >> 24;           /* what is missing, less than 1.08 too little */
-    rest -= second * e;
-    return (uint16_t)(first + second + (rest >= half ? 1 : 0));
-#endif
-}
-
-/* E below 2^24 is raised, with H; E of 2^27 or more is divided bit by bit. */
-FRONT_END_APART uint32_t front_end_refined_rarely(uint32_t e, const uint32_t *numerator)
-{
-    uint32_t raised[2];
-    raised[0] = numerator[0];
-    raised[1] = numerator[1];
-    while (e < UINT32_C(0x1000000)) {
-        e <<= 3;
-        raised[1] = (raised[1] << 3) | ((raised[0] >> 21) & 7);
-        raised[0] <<= 3;
-    }
-    if (e >= UINT32_C(0x8000000))
-        return front_end_long_division(e, raised[0], raised[1] >> 8);
-    return front_end_refined_from(front_end_seeds[(e >> 20) - 16], e, raised);
-}
-
-FRONT_END_WITHIN uint16_t front_end_refined(uint32_t e, const uint32_t *numerator)
-{
-    const uint32_t place = (e >> 20) - 16;
-    if (place >= sizeof front_end_seeds)
-        return (uint16_t)FRONT_END_ASIDE(front_end_refined_rarely, e, numerator);
-    return front_end_refined_from(front_end_seeds[place], e, numerator);
-}
-
-#endif

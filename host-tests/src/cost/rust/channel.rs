@@ -1,0 +1,24 @@
+
+    #[unsafe(no_mangle)]
+    static mut FRONT_END_CHANNEL: State<ModuleType> = State::uninit();
+
+    /// 0 when the set-up was accepted.
+    #[unsafe(no_mangle)]
+    pub extern "C" fn front_end_start(state: &mut State<ModuleType>) -> u8 {
+        match Channel::new(&SETUP) {
+            Ok(channel) => {
+                state.write(channel);
+                0
+            }
+            Err(_) => 1,
+        }
+    }
+
+    #[unsafe(no_mangle)]
+    pub extern "C" fn front_end_reading(
+        first: u16,
+        channel: &mut Channel<'static, ModuleType, 16>,
+        samples: *const Sample,
+    ) -> u64 {
+        whole_reading(first, channel, samples)
+    }

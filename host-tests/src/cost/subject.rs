@@ -1,0 +1,144 @@
+//! A front end whose cost is measured, with what its functions must answer.
+
+use tallyvolt::{LimitSide, Microvolts, RECORD_BYTES};
+
+use super::CostError;
+use crate::emit::names::Names;
+use crate::firmware::{Conversion, Firmware};
+use crate::fit::constants::choose;
+use crate::fit::stored::form;
+use crate::front_end::{FrontEnd, Topology};
+use crate::model::Model;
+use crate::model::acquisition::AcquisitionModel;
+use crate::model::calibration::CalibrationModel;
+use crate::model::integer_form::IntegerForm;
+use crate::thermistor_table::BuiltTable;
+
+/// A module's calibration as awkward as a fit gives it: gain in 2^-24, offset in 1/256 counts.
+const AWKWARD: (u32, i32) = (16_843_213, 317);
+
+/// Samples of a whole reading, as the images take them.
+pub(super) const WINDOW: u32 = 16;
+
+/// A front end, as drawn and with a module's constants.
+#[derive(Debug, Clone)]
+pub struct Subject {
+    /// What is drawn.
+    pub front_end: FrontEnd,
+    /// Its identifiers.
+    pub names: Names,
+    /// The crate's view of it.
+    pub firmware: Firmware,
+    /// What a calibrated module converts with: the constants that `fit` chooses.
+    pub module: Conversion,
+    /// These constants as a chip loads them.
+    pub record: [u8; RECORD_BYTES],
+    /// The thermistor's table.
+    pub table: Option<BuiltTable>,
+    /// The largest count.
+    pub rail: u32,
+    /// The largest count of the sensor.
+    pub sensor_rail: u32,
+}
+
+impl Subject {
+    /// A front end with the constants of an awkward calibration.
+    ///
+    /// # Errors
+    /// [`CostError::File`] where the crate cannot describe it or no table fits.
+    pub fn of(front_end: &FrontEnd) -> Result<Self, CostError> {
+        let (gain, offset) = AWKWARD;
+        Self::calibrated(front_end, &CalibrationModel::from_words(gain, offset))
+    }
+
+    /// The same with any calibration.
+    ///
+    /// # Errors
+    /// As [`Subject::of`].
+    pub fn calibrated(front_end: &FrontEnd, curve: &CalibrationModel) -> Result<Self, CostError> {
+        let failed = |error: &dyn std::fmt::Display| CostError::File {
+            path: front_end.name.clone(),
+            reason: error.to_string(),
+        };
+        let firmware = Firmware::describe(front_end).map_err(|error| failed(&error))?;
+        let chosen = choose(front_end, &firmware, curve).map_err(|error| failed(&error))?;
+        let record = firmware
+            .record(chosen.constants, 1)
+            .map_err(|error| failed(&error))?;
+        let thermistor = front_end.thermistor.as_ref();
+        let table = thermistor
+            .map(|thermistor| BuiltTable::build(front_end, thermistor))
+            .transpose()
+            .map_err(|error| failed(&error))?;
+        Ok(Self {
+            names: Names::of(&front_end.name),
+            firmware,
+            module: chosen.conversion,
+            record: record.encode(),
+            table,
+            rail: AcquisitionModel::new(&front_end.converter).largest_count(),
+            sensor_rail: thermistor.map_or(0, |thermistor| {
+                AcquisitionModel::new(&thermistor.converter(&front_end.converter)).largest_count()
+            }),
+            front_end: front_end.clone(),
+        })
+    }
+
+    /// The exact drawing.
+    #[must_use]
+    pub fn drawn_form(&self) -> IntegerForm {
+        IntegerForm::of(&Model::new(&self.front_end, CalibrationModel::identity()))
+    }
+
+    /// The exact rational of the module's constants.
+    #[must_use]
+    pub fn module_form(&self) -> IntegerForm {
+        form(&self.module.constants(), self.rail)
+    }
+
+    /// `divided` or `supply`.
+    #[must_use]
+    pub fn task(&self) -> &'static str {
+        match self.front_end.topology {
+            Topology::DividedInput(_) => "divided",
+            Topology::SupplyReference => "supply",
+        }
+    }
+
+    /// An upper limit that the cell's range holds, and the count that the module compares with it.
+    ///
+    /// # Errors
+    /// [`CostError::File`] where the crate refuses it.
+    pub fn limit(&self) -> Result<(u32, u32), CostError> {
+        let uv = self.front_end.cell.max_uv / 1000 * 1000;
+        let limit = self.module.count_limit(LimitSide::Over, Microvolts(uv));
+        limit
+            .map(|limit| match limit {
+                tallyvolt::CountLimit::Above(count) | tallyvolt::CountLimit::Below(count) => {
+                    (uv, count.0)
+                }
+            })
+            .map_err(|error| CostError::File {
+                path: self.front_end.name.clone(),
+                reason: error.to_string(),
+            })
+    }
+
+    /// Whether the images have a whole channel for it: a window of sixteen samples of 12 bits, and a sensor's count of 14 bits.
+    #[must_use]
+    pub fn has_channel(&self) -> bool {
+        let converter = &self.front_end.converter;
+        let sensor = self.front_end.thermistor.as_ref();
+        converter.samples == WINDOW
+            && converter.right_shift == 0
+            && converter.bits == 12
+            && sensor.is_some_and(|sensor| sensor.samples == 4 && sensor.right_shift == 0)
+    }
+
+    /// The converter's lowest supply in microvolts, where the cell is that supply.
+    #[must_use]
+    pub fn supply_minimum_uv(&self) -> Option<u32> {
+        let feeds = self.front_end.topology == Topology::SupplyReference;
+        self.front_end.converter.supply_min_uv.filter(|_| feeds)
+    }
+}
