@@ -37,8 +37,8 @@ pub(super) fn header(description: &Description<'_>) -> String {
     let mut parts = vec![
         &guard,
         &constants,
-        &faults,
         &position,
+        &faults,
         &as_drawn,
         include_str!("c/voltage.h"),
         &calibrated,
@@ -214,7 +214,9 @@ fn quotients(quotient: &QuotientConstants, rail: u32) -> String {
 {}{by_bytes}
 {}",
         include_str!("c/quotient.h"),
-        include_str!("c/quotient_refined.h").replace("/* SEEDS */", &rows.join(",\n    "))
+        include_str!("c/quotient_refined.h")
+            .replace("/* SEEDS */", &rows.join(",\n    "))
+            .replace("/* ASIDE */\n", include_str!("c/aside.h"))
     )
 }
 
@@ -248,7 +250,7 @@ fn short_division(bytes: u32) -> String {
         .replace("/* ROL */", third("rol %C[r]\\n\\t"))
         .replace("/* CPC */", third("cpc %C[r], %C[d]\\n\\t"))
         .replace("/* SBC */", third("sbc %C[r], %C[d]\\n\\t"))
-        .replace("/* HIGH */", third(" | high << 16"))
+        .replace("/* HIGH */", third(" | (uint32_t)high << 16"))
         .replace("/* TOP */", ["r1", "%C[d]"][usize::from(bytes == 3)])
         .replace("/* ADC */", third("adc %C[r], r1\\n\\t"))
         .replace("/* ROR */", third("lsr %C[r]\\n\\t"))
@@ -266,11 +268,13 @@ fn division(quotient: &QuotientConstants, rail: u32) -> String {
     let (low, high) = (k & 0xFFFF_FFFF, k >> 32);
     let bitwise = match denominator_bytes(quotient, rail) {
         Some(_) => format!(
-            "front_end_short_division((front_end_half_denominator)({half}), UINT32_C({low}), UINT32_C({high}))"
+            "front_end_short_division((front_end_half_denominator)({half}), UINT32_C({low}), UINT16_C({high}))"
         ),
-        None => {
-            format!("front_end_long_division(({half}) << 1, UINT32_C({low}), UINT32_C({high}))")
-        }
+        None => format!(
+            "(uint16_t)front_end_long_division(({half}) << 1, UINT32_C({}), UINT16_C({}))",
+            k >> 16,
+            k & 0xFFFF
+        ),
     };
     let mut largest = largest_denominator(quotient);
     let mut doublings = 0;
@@ -286,7 +290,7 @@ fn division(quotient: &QuotientConstants, rail: u32) -> String {
     };
     format!(
         "#if FRONT_END_DIVISION == 1
-    static const uint32_t numerator[2] = {{ UINT32_C({raised_low}), UINT32_C({raised_top}) }};
+    static const uint32_t numerator[3] = {{ UINT32_C({raised_low}), 0, UINT32_C({raised_top}) }};
     return front_end_refined(((uint32_t)position << {raised_step}) + UINT32_C({raised_first}), numerator);
 #elif FRONT_END_DIVISION == 2
     return {bitwise};

@@ -1,68 +1,120 @@
-//! The header's calibrated part: a module's constants from a record's bytes, and the conversion with them.
+//! The header's calibrated part: a module's constants from the bytes of a record, and the conversion with them.
 
 use super::c;
 use super::description::Description;
 use crate::firmware::Constants;
 
+/// What differs between the kinds of constants.
+struct Kind<'a> {
+    /// What the record's second byte is.
+    letter: &'a str,
+    /// Where the constants stand in it.
+    layout: &'a str,
+    /// Fields of a module beside the record.
+    fields: &'a str,
+    /// The conversion.
+    convert: String,
+    /// Variables of the check, and what it does.
+    names: &'a str,
+    take: String,
+}
+
 /// Refusals, constants, conversion and record.
 pub(super) fn part(description: &Description<'_>) -> String {
-    let (module, take) = match description.conversion.constants() {
-        Constants::Line(_) => line(description),
+    let bits = description.firmware.count_bits();
+    let kind = match description.conversion.constants() {
+        Constants::Line(_) => line(bits),
         Constants::Quotient(quotient) => {
-            let (quick, take) = match c::denominator_bytes(&quotient, description.rail) {
-                Some(_) => (
-                    include_str!("c/supply_quick_avr.h"),
-                    include_str!("c/supply_take_avr.h"),
-                ),
-                None => ("", ""),
-            };
-            (
-                include_str!("c/supply_module.h").replace("/* AVR */", quick),
-                include_str!("c/supply_take.h").replace("/* AVR */", take),
-            )
+            quotients(c::denominator_bytes(&quotient, description.rail))
         }
     };
-    [
-        include_str!("c/refusals.h"),
-        &module,
-        include_str!("c/calibrated_voltage.h"),
-        &include_str!("c/record.h").replace("/* TAKE */", take.trim_end()),
-    ]
-    .join("\n")
+    let (whole, narrow) = if bits > 16 {
+        ("front_end_word(digit)", "")
+    } else {
+        (
+            "((front_end_position)*(digit))",
+            "    if ((digit[5] | digit[7]) != 0)\n        return 0;\n",
+        )
+    };
+    let convert = format!("#define FRONT_END_WHOLE(digit) {whole}\n{}", kind.convert);
+    include_str!("c/record.h")
+        .replace("LETTER", kind.letter)
+        .replace("/* LAYOUT */", kind.layout)
+        .replace("/* FIELDS */", kind.fields)
+        .replace("/* CONVERT */\n", &(convert + "\n"))
+        .replace("/* NAMES */", kind.names)
+        .replace("/* NARROW */", narrow)
+        .replace("/* TAKE */", &kind.take)
 }
 
-/// Of a divided input. Counts wider than 16 bits have the long form only, in sums of 64 bits.
-fn line(description: &Description<'_>) -> (String, String) {
-    let bits = description.firmware.count_bits();
-    let take = include_str!("c/divided_take.h");
-    if bits > 16 {
-        let module = "typedef uint64_t front_end_sum;\n\n".to_owned()
-            + include_str!("c/divided_module.h")
-            + "\n"
-            + include_str!("c/divided_no_quick.h");
-        return (module, take.replace("/* SHORT */\n", ""));
+/// A divided input. Counts wider than 16 bits have the long form only, in sums of 64 bits.
+fn line(bits: u32) -> Kind<'static> {
+    let (convert, take) = if bits > 16 {
+        (
+            include_str!("c/line_wide.h").to_owned(),
+            include_str!("c/line_wide_take.h"),
+        )
+    } else {
+        let shift = bits + 3;
+        let text = include_str!("c/line.h").replace("/* PLACES */", &places(shift));
+        (
+            format!("#define FRONT_END_SHORT_SHIFT {shift}\n\n{text}"),
+            include_str!("c/line_take.h"),
+        )
+    };
+    Kind {
+        letter: "S",
+        layout: " *   8, 9 M  10, 11 B, where S is 32 without their lowest 16 bits  12, 13 these, of M and of B",
+        fields: "",
+        convert,
+        names: "",
+        take: take.to_owned(),
     }
-    let shift = bits + 3;
-    let module = format!(
-        "#define FRONT_END_SHORT_SHIFT {shift}\ntypedef uint32_t front_end_sum;\n\n{}\n{}",
-        include_str!("c/divided_module.h"),
-        include_str!("c/divided_quick.h").replace("/* PLACES */", &places(shift)),
-    );
-    (
-        module,
-        take.replace("/* SHORT */\n", include_str!("c/divided_take_short.h")),
-    )
 }
 
-/// Shifts that bring the value, of 16 bits from bit `shift` of a sum on, to the sum's upper half.
+/// Shifts for AVR that bring a value of 16 bits, from bit `shift` of a sum on, to the sum's upper half.
 fn places(shift: u32) -> String {
     let (one, times) = if shift <= 16 {
         (
-            "lsl %A[s]\\n\\trol %B[s]\\n\\trol %C[s]\\n\\trol %D[s]\\n\\t",
-            16 - shift,
+            r"lsl %B[s]\n\trol %C[s]\n\trol %D[s]\n\t",
+            16_u32.saturating_sub(shift),
         )
     } else {
-        ("lsr %D[s]\\n\\tror %C[s]\\n\\t", shift - 16)
+        (r"lsr %D[s]\n\tror %C[s]\n\t", shift.saturating_sub(16))
     };
     one.repeat(times as usize)
+}
+
+/// A supply reference, whose denominators' halves fit so many bytes.
+fn quotients(bytes: Option<u32>) -> Kind<'static> {
+    let (half, product) = match bytes {
+        Some(2) => (
+            "digit[11] << 15 | digit[10] >> 1",
+            "(uint16_t)((uint16_t)position * half_step + half)",
+        ),
+        _ => (
+            "front_end_word(digit + 10) >> 1",
+            "(uint32_t)(uint16_t)position * half_step + half",
+        ),
+    };
+    let (avr, step) = match bytes {
+        Some(_) => (
+            include_str!("c/quotient_convert_avr.h")
+                .replace("/* HALF */", half)
+                .replace("/* PRODUCT */", product),
+            include_str!("c/quotient_take_avr.h"),
+        ),
+        None => (String::new(), ""),
+    };
+    Kind {
+        letter: "t",
+        layout: " *   8, 9 K  10, 11 the first D  12, 13 what of K lies above its lowest 16 bits",
+        fields: "#if FRONT_END_DIVISION == 1
+    uint32_t raised[4]; /* K, the first D, floor(K / 2^24) and t, all for a D doubled until the largest is 2^26 or more */
+#endif
+",
+        convert: include_str!("c/quotient_convert.h").replace("/* AVR */", &avr),
+        names: include_str!("c/quotient_take_names.h"),
+        take: include_str!("c/quotient_take.h").replace("/* STEP */", step),
+    }
 }

@@ -318,7 +318,7 @@ static inline int front_end_calibrated_{name}(const front_end_limits *limits, fr
 typedef struct {{
 {fields}}} front_end_limits;
 
-/* Finds a module's limits, once after its calibration: a new calibration needs new limits. FRONT_END_LIMIT when one, or where it
+/* Finds a module's limits, once after it was loaded: new constants need new limits. FRONT_END_LIMIT when one, or where it
  * comes back, is not readable. */
 static inline front_end_refusal front_end_calibrated_limits(const front_end_module *module, front_end_limits *limits)
 {{

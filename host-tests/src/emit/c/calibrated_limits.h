@@ -1,11 +1,12 @@
-/* ---- the same limits for a module's own calibration ---- */
+/* ---- the same limits for a module's own constants ---- */
 
 /* The count that a limit is compared with; 0 when all readable voltages, or none, are beyond it. By halving the window with the
  * conversion itself, at most 26 times, so that comparing counts gives the verdict of comparing voltages. */
 static inline uint32_t front_end_count_limit(const front_end_module *module, int over, uint16_t limit)
 {
     const int upper = over == FRONT_END_COUNT_RISES;
-    uint32_t low = 0, high = module->counts;
+    const uint32_t first = FRONT_END_WHOLE(module->digit + 4), counts = FRONT_END_WHOLE(module->digit + 6);
+    uint32_t low = 0, high = counts;
     while (low < high) {
         const uint32_t position = low + ((high - low) >> 1);
         const uint16_t voltage = front_end_calibrated_at(module, (front_end_position)position);
@@ -15,9 +16,9 @@ static inline uint32_t front_end_count_limit(const front_end_module *module, int
         else
             low = position + 1;
     }
-    if (low == 0 || low == module->counts)
+    if (low == 0 || low == counts)
         return 0;
-    return module->first + low - (upper ? 1 : 0);
+    return first + low - (upper ? 1 : 0);
 }
 
 typedef struct {

@@ -8,11 +8,11 @@ typedef enum {
 } front_end_fault;
 
 /* The fault of a count outside a window that starts at `first`. */
-static inline front_end_fault front_end_fault_of(uint32_t count, uint32_t first)
+static inline front_end_fault front_end_fault_of(front_end_position count, front_end_position first)
 {
     if (count == 0)
         return FRONT_END_ZERO_COUNT;
-    if (count >= FRONT_END_RAIL_COUNT)
+    if (count >= (front_end_position)FRONT_END_RAIL_COUNT)
         return FRONT_END_RAIL;
     return count < first ? FRONT_END_FAULT_BEFORE : FRONT_END_FAULT_BEHIND;
 }

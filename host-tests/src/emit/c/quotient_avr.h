@@ -13,7 +13,7 @@ typedef /* HALF */ front_end_half_denominator;
 #endif
 
 /* The same from D / 2; on AVR without a loop, a byte of the quotient at a time. */
-FRONT_END_WITHIN uint16_t front_end_short_division(front_end_half_denominator half, uint32_t low, uint32_t high)
+FRONT_END_WITHIN uint16_t front_end_short_division(front_end_half_denominator half, uint32_t low, uint16_t high)
 {
 #if FRONT_END_AVR
     uint16_t value = (uint16_t)low;
@@ -25,6 +25,6 @@ FRONT_END_WITHIN uint16_t front_end_short_division(front_end_half_denominator ha
             : [d] "r"(half));/* VOID */
     return value;
 #else
-    return front_end_long_division((uint32_t)half << 1, low, high);
+    return (uint16_t)front_end_long_division((uint32_t)half << 1, (uint32_t)high << 16 | low >> 16, (uint16_t)low);
 #endif
 }

@@ -15,7 +15,7 @@ FRONT_END_WITHIN uint16_t front_end_refined_from(uint32_t seed, uint32_t e, cons
     __asm__(".syntax unified\n\t"
             "lsrs %[t], %[e], #1\n\tmuls %[t], %[s], %[t]\n\trsbs %[t], %[t], #0\n\tlsrs %[t], %[t], #15\n\t"
             "muls %[s], %[t], %[s]\n\tlsrs %[s], %[s], #8\n\t"
-            "ldr %[t], [%[n], #4]\n\tldr %[n], [%[n], #0]\n\t"
+            "ldr %[t], [%[n], #8]\n\tldr %[n], [%[n], #0]\n\t"
             "muls %[t], %[s], %[t]\n\tlsrs %[t], %[t], #16\n\tmov r12, %[t]\n\t"
             "muls %[t], %[e], %[t]\n\tsubs %[n], %[n], %[t]\n\t"
             "lsrs %[t], %[n], #16\n\tmuls %[t], %[s], %[t]\n\tlsrs %[t], %[t], #24\n\t"
@@ -23,13 +23,13 @@ FRONT_END_WITHIN uint16_t front_end_refined_from(uint32_t seed, uint32_t e, cons
             /* A move from a high register leaves the carry of the comparison. */
             "lsrs %[e], %[e], #1\n\tcmp %[n], %[e]\n\tmov %[e], r12\n\tadcs %[e], %[e], %[t]"
             : [e] "+l"(e), [s] "+l"(seed), [n] "+l"(numerator), [t] "=&l"(t)
-            : "m"(*(const uint32_t(*)[2])numerator)
+            : "m"(*(const uint32_t(*)[3])numerator)
             : "r12", "cc");
     return (uint16_t)e;
 #else
     const uint32_t half = e >> 1;
     const uint32_t reciprocal = (seed * ((0 - half * seed) >> 15)) >> 8; /* 0 to 1 part in 1000 below 2^40 / E */
-    const uint32_t first = (numerator[1] * reciprocal) >> 16;            /* at most H / E */
+    const uint32_t first = (numerator[2] * reciprocal) >> 16;            /* at most H / E */
     uint32_t rest = numerator[0] - first * e;                            /* H - first * E, exactly: below 2^32 */
     const uint32_t second = ((rest >> 16) * reciprocal) >> 24;           /* what is missing, less than 1.08 too little */
     rest -= second * e;
@@ -40,19 +40,20 @@ FRONT_END_WITHIN uint16_t front_end_refined_from(uint32_t seed, uint32_t e, cons
 /* E below 2^24 is raised, with H; E of 2^27 or more is divided bit by bit. */
 FRONT_END_APART uint32_t front_end_refined_rarely(uint32_t e, const uint32_t *numerator)
 {
-    uint32_t raised[2];
+    uint32_t raised[3];
     raised[0] = numerator[0];
-    raised[1] = numerator[1];
+    raised[2] = numerator[2];
     while (e < UINT32_C(0x1000000)) {
         e <<= 3;
-        raised[1] = (raised[1] << 3) | ((raised[0] >> 21) & 7);
+        raised[2] = (raised[2] << 3) | ((raised[0] >> 21) & 7);
         raised[0] <<= 3;
     }
     if (e >= UINT32_C(0x8000000))
-        return front_end_long_division(e, raised[0], raised[1] >> 8);
+        return front_end_long_division(e, raised[2] << 8 | (raised[0] >> 16 & 0xFF), (uint16_t)raised[0]);
     return front_end_refined_from(front_end_seeds[(e >> 20) - 16], e, raised);
 }
 
+/* ASIDE */
 FRONT_END_WITHIN uint16_t front_end_refined(uint32_t e, const uint32_t *numerator)
 {
     const uint32_t place = (e >> 20) - 16;

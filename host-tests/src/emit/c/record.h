@@ -1,67 +1,105 @@
-/* Bytes of a calibration record, layout 2. */
+/* ---- a module's own constants: what `tallyvolt fit` chose, loaded from 32 bytes ---- */
+
+/* Why stored bytes are not believed, in the order in which they are looked at. */
+typedef enum {
+    FRONT_END_ACCEPTED = 0,
+    FRONT_END_BLANK = 1,            /* erased or never written: all bytes 0xFF, or all 0x00 */
+    FRONT_END_NOT_A_RECORD = 2,     /* something else is stored there */
+    FRONT_END_OTHER_VERSION = 3,    /* a layout that this header does not know */
+    FRONT_END_DAMAGED = 4,          /* the bytes are not those that were written */
+    FRONT_END_MADE_FOR_ANOTHER = 5, /* an undamaged record of another description */
+    FRONT_END_CONSTANTS = 6,        /* undamaged, but with these constants a count would wrap */
+    FRONT_END_LIMIT = 7             /* a limit, or where it comes back, cannot be read with these constants */
+} front_end_refusal;
+
+/* Bytes of a record, layout 2. */
 #define FRONT_END_RECORD_BYTES 32
 
-static inline uint16_t front_end_half(const uint8_t *bytes)
+/* The constants of one module: its record in digits of 16 bits, checked by front_end_load.
+ *
+ *   0 in the upper half LETTER  1 sequence number  2, 3 fingerprint
+ *   4, 5 first count that is a voltage  6, 7 number of counts that are; 0 after a refusal: every count is a fault
+/* LAYOUT */ */
+typedef struct {
+    uint16_t digit[FRONT_END_RECORD_BYTES / 2];
+/* FIELDS */} front_end_module;
+
+/* Two digits. */
+FRONT_END_WITHIN uint32_t front_end_word(const uint16_t *digit)
 {
-    return (uint16_t)(bytes[0] | (uint16_t)bytes[1] << 8);
+    return (uint32_t)digit[1] << 16 | digit[0];
 }
 
-static inline uint32_t front_end_word(const uint8_t *bytes)
+/* CONVERT */
+/* The voltage of a count in output units, for the module that `module` was loaded for.
+ * Range and faults as front_end_voltage. Rounding: to nearest, ties upward, of the module's constants; no error on top. */
+static inline front_end_fault front_end_calibrated_voltage(const front_end_module *module, uint32_t count, uint16_t *voltage)
 {
-    return (uint32_t)bytes[0] | (uint32_t)bytes[1] << 8 | (uint32_t)bytes[2] << 16 | (uint32_t)bytes[3] << 24;
+    const front_end_position narrow = (front_end_position)count, first = FRONT_END_WHOLE(module->digit + 4);
+    const front_end_position position = (front_end_position)(narrow - first);
+    if (FRONT_END_TOO_WIDE(count))
+        return FRONT_END_RAIL;
+    if (position >= FRONT_END_WHOLE(module->digit + 6))
+        return front_end_fault_of(narrow, first);
+    *voltage = front_end_calibrated_at(module, position);
+    return FRONT_END_NO_FAULT;
+}
+
+/* Whether every count from the first on is below the rail and gets a voltage. */
+FRONT_END_APART uint8_t front_end_take(front_end_module *module)
+{
+    uint16_t *digit = module->digit;
+    const front_end_position first = FRONT_END_WHOLE(digit + 4), last = (front_end_position)(FRONT_END_WHOLE(digit + 6) - 1u);
+/* NAMES *//* NARROW */    if ((front_end_position)(first - 1u) >= (front_end_position)(FRONT_END_RAIL_COUNT - 1)
+        || last >= (front_end_position)(FRONT_END_RAIL_COUNT - first))
+        return 0;
+/* TAKE */}
+
+/* A stored record to a module's constants, once at start. After a refusal every count is a fault of the module; go on with
+ * front_end_voltage then, and say so. */
+FRONT_END_APART front_end_refusal front_end_load(const uint8_t *bytes, front_end_module *module)
+{
+    const uint8_t mark = *bytes;
+    uint32_t crc = UINT32_C(0xFFFFFFFF);
+    uint16_t *digit = module->digit;
+    uint8_t i, bit, differs = 0, refusal = FRONT_END_ACCEPTED;
+    /* CRC-32C (Castagnoli), bit by bit. Over a record and its own CRC it always leaves the same remainder. */
+    for (i = 0; i < FRONT_END_RECORD_BYTES; i++) {
+        const uint8_t byte = *bytes++;
+        differs = (uint8_t)(differs | (byte ^ mark));
+        *digit = (uint16_t)(*digit >> 8 | (unsigned)byte << 8);
+        if ((i & 1) != 0)
+            digit++;
+        crc ^= byte;
+        for (bit = 8; bit > 0; bit--) {
+            const uint8_t is_odd = crc & 1;
+            crc >>= 1;
+            if (is_odd)
+                crc ^= UINT32_C(0x82F63B78);
+        }
+    }
+    /* The rules, the last first: the first that is broken is answered. */
+    digit = module->digit;
+    if (!front_end_take(module))
+        refusal = FRONT_END_CONSTANTS;
+    if (front_end_word(digit + 2) != FRONT_END_FINGERPRINT)
+        refusal = FRONT_END_MADE_FOR_ANOTHER;
+    if (crc != UINT32_C(0xB798B438))
+        refusal = FRONT_END_DAMAGED;
+    if (mark != 0xB2)
+        refusal = FRONT_END_OTHER_VERSION;
+    if ((mark & 0xF0) != 0xB0)
+        refusal = FRONT_END_NOT_A_RECORD;
+    if (differs == 0 && (mark == 0 || mark == 0xFF))
+        refusal = FRONT_END_BLANK;
+    if (refusal != FRONT_END_ACCEPTED)
+        digit[6] = digit[7] = 0;
+    return (front_end_refusal)refusal;
 }
 
 /* Whether a record is newer than another: its sequence number is 1 to 2^15 - 1 steps ahead, modulo 2^16. */
 static inline int front_end_record_is_newer(const uint8_t *bytes, const uint8_t *other)
 {
-    const uint16_t ahead = (uint16_t)(front_end_half(bytes + 2) - front_end_half(other + 2));
+    const uint16_t ahead = (uint16_t)((bytes[2] | bytes[3] << 8) - (other[2] | other[3] << 8));
     return ahead != 0 && ahead < 0x8000;
-}
-
-/* Whether bytes are a record of this front end, and its counts lie below the rail. */
-static inline front_end_refusal front_end_record_check(const uint8_t *bytes)
-{
-    const uint32_t first = front_end_word(bytes + 8), counts = front_end_word(bytes + 12);
-    uint32_t crc = UINT32_C(0xFFFFFFFF);
-    uint8_t all_ones = 0xFF, all_zeros = 0, i, bit;
-    /* CRC-32C (Castagnoli), bit by bit. Over a record and its own CRC it always leaves the same remainder. */
-    for (i = 0; i < FRONT_END_RECORD_BYTES; i++) {
-        all_ones = (uint8_t)(all_ones & bytes[i]);
-        all_zeros = (uint8_t)(all_zeros | bytes[i]);
-        crc ^= bytes[i];
-        for (bit = 0; bit < 8; bit++)
-            crc = (crc >> 1) ^ ((crc & 1) != 0 ? UINT32_C(0x82F63B78) : 0);
-    }
-    if (all_ones == 0xFF || all_zeros == 0)
-        return FRONT_END_BLANK;
-    if ((bytes[0] & 0xF0) != 0xB0)
-        return FRONT_END_NOT_A_RECORD;
-    if (bytes[0] != 0xB2)
-        return FRONT_END_OTHER_VERSION;
-    if (crc != UINT32_C(0xB798B438))
-        return FRONT_END_DAMAGED;
-    if (front_end_word(bytes + 4) != FRONT_END_FINGERPRINT)
-        return FRONT_END_MADE_FOR_ANOTHER;
-    if (first == 0 || first >= FRONT_END_RAIL_COUNT || counts == 0 || counts > FRONT_END_RAIL_COUNT - first)
-        return FRONT_END_CONSTANTS;
-    return FRONT_END_ACCEPTED;
-}
-
-/* TAKE */
-
-/* A stored record to a module's constants, once at start. After a refusal every count is a fault of the module; go on with
- * front_end_voltage then, and say so. */
-static inline front_end_refusal front_end_load(const uint8_t *bytes, front_end_module *module)
-{
-    const front_end_refusal refusal = front_end_record_check(bytes);
-    const front_end_position counts = (front_end_position)front_end_word(bytes + 12);
-    module->first = FRONT_END_RAIL_COUNT;
-    module->quick = module->counts = 0;
-    if (refusal != FRONT_END_ACCEPTED)
-        return refusal;
-    if (!front_end_take(bytes, module, counts))
-        return FRONT_END_CONSTANTS;
-    module->first = (front_end_position)front_end_word(bytes + 8);
-    module->counts = counts;
-    return FRONT_END_ACCEPTED;
 }

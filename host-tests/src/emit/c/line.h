@@ -1,0 +1,47 @@
+/* factor * position + sum, below 2^32. */
+#if defined(__AVR__) && !defined(__AVR_HAVE_MUL__)
+FRONT_END_APART uint32_t front_end_product(uint16_t factor, uint16_t position, uint32_t sum)
+{
+    uint32_t term = factor;
+    for (; position != 0; position >>= 1) {
+        if ((position & 1) != 0)
+            sum += term;
+        term <<= 1;
+    }
+    return sum;
+}
+#else
+FRONT_END_WITHIN uint32_t front_end_product(uint16_t factor, front_end_position position, uint32_t sum)
+{
+    return (uint32_t)factor * position + sum;
+}
+#endif
+
+/* The value in the long form; 2^16 or more where it does not fit. */
+FRONT_END_APART uint32_t front_end_long_value(const uint16_t *digit, front_end_position position)
+{
+    uint32_t sum = front_end_product(digit[12], position, digit[13]);
+    sum = front_end_product(digit[8], position, (sum >> 16) + digit[10]);
+    return front_end_product(digit[9], position, (sum >> 16) + digit[11]);
+}
+
+/* The value at a position in the window. */
+FRONT_END_SMALL uint16_t front_end_calibrated_at(const front_end_module *module, front_end_position position)
+{
+    const uint16_t *digit = module->digit;
+    uint32_t sum;
+    if (digit[0] >> 8 != FRONT_END_SHORT_SHIFT)
+        return (uint16_t)front_end_long_value(digit, position);
+#if FRONT_END_AVR
+    __asm__("mul %A[k], %A[m]\n\tmovw %A[s], r0\n\tmul %B[k], %B[m]\n\tmovw %C[s], r0\n\t"
+            "mul %B[k], %A[m]\n\tadd %B[s], r0\n\tadc %C[s], r1\n\tclr r1\n\tadc %D[s], r1\n\t"
+            "mul %A[k], %B[m]\n\tadd %B[s], r0\n\tadc %C[s], r1\n\tclr r1\n\tadc %D[s], r1\n\t"
+            "add %A[s], %A[b]\n\tadc %B[s], %B[b]\n\tadc %C[s], %A[t]\n\tadc %D[s], %B[t]\n\t/* PLACES */"
+            : [s] "=&r"(sum)
+            : [k] "r"((uint16_t)position), [m] "r"(digit[8]), [b] "r"(digit[10]), [t] "r"(digit[11]));
+    return (uint16_t)(sum >> 16);
+#else
+    sum = front_end_product(digit[8], position, front_end_word(digit + 10));
+    return (uint16_t)(sum >> FRONT_END_SHORT_SHIFT);
+#endif
+}
