@@ -1,5 +1,6 @@
 //! What a chip runs: counts to voltages and temperatures, by constants that were chosen elsewhere.
 
+pub mod as_drawn;
 pub mod cell_conversion;
 mod division;
 pub mod line;

@@ -108,9 +108,14 @@ pub mod sense;
 // Limits, alarms, plausibility.
 pub mod watch;
 
+// The same answers by assembly.
+#[cfg(feature = "arch")]
+pub mod arch;
+
 // A module's constants, kept.
 pub mod keep;
 
+pub use convert::as_drawn::{AsDrawn, Drawn};
 pub use convert::cell_conversion::CellConversion;
 pub use convert::line::{DividedConversion, LineConstants};
 pub use convert::quotient::{QuotientConstants, SupplyConversion};

@@ -9,7 +9,7 @@ use crate::watch::alarm::{AlarmRule, Limit};
 use crate::watch::limits::{CountLimit, LimitSide};
 
 /// Either topology's conversion. Sealed: its implementations are those of this crate.
-pub trait CellConversion: sealed::Sealed + core::fmt::Debug {
+pub trait CellConversion: sealed::Kernels + core::fmt::Debug {
     /// The voltage of a count, or why it is none.
     ///
     /// # Errors
@@ -45,12 +45,40 @@ pub trait CellConversion: sealed::Sealed + core::fmt::Debug {
 }
 
 pub(crate) mod sealed {
-    /// Keeps [`super::CellConversion`] to this crate.
-    pub trait Sealed {}
+    use crate::convert::thermistor::Thermistor;
+    use crate::units::{Count, Sample, Temperature, TemperatureFault};
+
+    /// Keeps [`super::CellConversion`] to this crate, and says by which way its channel does what is no voltage.
+    pub trait Kernels {
+        /// The temperature of a count.
+        ///
+        /// # Errors
+        /// [`TemperatureFault`], as [`Thermistor::temperature`].
+        #[inline]
+        fn temperature(
+            thermistor: &Thermistor<'_>,
+            count: Count,
+        ) -> Result<Temperature, TemperatureFault>
+        where
+            Self: Sized,
+        {
+            thermistor.temperature(count)
+        }
+
+        /// Copies a whole window's samples to as many places and sums them in one loop; none where that must be done otherwise.
+        #[inline]
+        fn copied_sum(samples: &[Sample], places: &mut [u16], top_code: Sample) -> Option<u32>
+        where
+            Self: Sized,
+        {
+            let _ = (samples, places, top_code);
+            None
+        }
+    }
 }
 
-impl<const BITS: u32> sealed::Sealed for DividedConversion<BITS> {}
-impl sealed::Sealed for SupplyConversion {}
+impl<const BITS: u32> sealed::Kernels for DividedConversion<BITS> {}
+impl sealed::Kernels for SupplyConversion {}
 
 impl<const BITS: u32> CellConversion for DividedConversion<BITS> {
     #[inline]

@@ -153,7 +153,6 @@ impl<const BITS: u32> DividedConversion<BITS> {
         BITS > 16
     };
     /// S of the short form.
-    #[expect(clippy::arithmetic_side_effects, reason = "BITS is at most 26")]
     pub(crate) const SHORT_SHIFT: u32 = BITS + 3;
     /// S of the form that is always enough.
     pub(crate) const FULL_SHIFT: u32 = if Self::IS_WIDE {
@@ -274,7 +273,6 @@ impl<const BITS: u32> DividedConversion<BITS> {
     /// The same conversion if its wide form is one: counts wider than 16 bits.
     #[expect(
         clippy::arithmetic_side_effects,
-        clippy::cast_possible_truncation,
         reason = "M and B are below 2^80, counts at least 1 and below 2^26: their sum is below 2^107"
     )]
     const fn checked_wide(self) -> Option<Self> {

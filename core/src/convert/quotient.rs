@@ -9,7 +9,7 @@
 //!
 //! | form | K | D |
 //! |---|---|---|
-//! | short | 32 bits | below 2^18 |
+//! | short, t up to 7 | K + D / 2 below 2^32 | below 2^16 |
 //! | long | 46 bits | below 2^29 |
 
 use crate::bounds::{DENOMINATOR_END, SHORT_DENOMINATOR_END};
@@ -52,6 +52,8 @@ pub struct SupplyConversion {
     pub(crate) numerator: u32,
     numerator_high: u16,
     pub(crate) step_log2: u8,
+    /// 2^t in the short form, whose t is at most 7: what a kernel multiplies by.
+    pub(crate) step: u8,
     counts: u32,
     summing: Summing,
 }
@@ -87,7 +89,12 @@ const fn soundness(t: u8, words: &Words, rail: u32) -> Option<bool> {
     if at_last >= DENOMINATOR_END || upper >= at_first {
         return None;
     }
-    Some(high == 0 && at_last < SHORT_DENOMINATOR_END)
+    Some(
+        high == 0
+            && t < 8
+            && at_last < SHORT_DENOMINATOR_END
+            && numerator.checked_add(at_last >> 1).is_some(),
+    )
 }
 
 impl SupplyConversion {
@@ -126,6 +133,7 @@ impl SupplyConversion {
             numerator,
             numerator_high,
             step_log2: shift,
+            step: if shift < 8 { 1 << shift } else { 0 },
             counts,
             summing,
         })
