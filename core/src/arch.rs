@@ -2,10 +2,11 @@
 //!
 //! Every function here answers what the portable method answers, at every count; on other targets it *is* that method, so firmware
 //! and its tests on a PC call the same name. Kernels are the only `unsafe` code of the crate: they read operands from registers or
-//! through one pointer, write none of the memory but the places that samples are copied to, call nothing, and leave what they do not
+//! through one pointer, write no memory, call nothing, and leave what they do not
 //! take to the portable method: faults, and constants in a form other than the short one.
 //!
-//! On AVR all but [`supply`]'s sixteen steps need a multiplier: without one (`target_feature = "mul"`) the portable methods are called.
+//! The AVR kernels need a multiplier: without one (`target_feature = "mul"`) the portable methods are called. Temperatures, and samples of
+//! a window, have no kernel on any target: they are the portable methods under these names.
 //! A channel reads by kernels with a [`ByKernel`] conversion.
 
 #[cfg(target_arch = "avr")]
@@ -38,7 +39,7 @@ use crate::watch::limits::{CountLimit, LimitSide};
 pub(crate) use avr::drawn;
 pub use kernels::{divided, supply, temperature};
 
-/// A conversion whose channel takes samples, voltage and temperature by kernels. Every reading is that of the conversion inside.
+/// A conversion whose channel takes what there are kernels for by them. Every reading is that of the conversion inside.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct ByKernel<C>(pub C);
