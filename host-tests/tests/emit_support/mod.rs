@@ -7,10 +7,10 @@ use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 
 use num_rational::BigRational;
-use tallyvolt::fixed::types::{I24F8, U8F24};
-use tallyvolt::{Calibration, Record, RecordError};
+use tallyvolt::{Record, RecordError};
 use tallyvolt_host::emit::{Lang, emit, names::Names};
-use tallyvolt_host::firmware::{Conversion, Firmware};
+use tallyvolt_host::firmware::Firmware;
+use tallyvolt_host::fit::{constants::choose, stored::form};
 use tallyvolt_host::front_end::{
     Cell, CodeCentre, Converter, Divider, FrontEnd, FullScale, Reference, ShiftRounding, Topology,
 };
@@ -24,6 +24,10 @@ use tallyvolt_host::outcome::{FaultName, Outcome};
 pub const GENERATED: u32 = 110;
 /// Calibrations compared for each front end.
 const CALIBRATIONS: usize = 24;
+/// Random sets of constants under a right CRC, for each front end.
+const RANDOM: usize = 200;
+/// Pairs of sequence numbers, for each front end.
+const SEQUENCES: usize = 40;
 /// Largest calibration offset, 4096 counts in steps of 1/256.
 const OFFSET: i32 = 1 << 20;
 /// Gain 1 in steps of 2^-24.
@@ -210,175 +214,210 @@ pub fn as_drawn_words(front_end: &FrontEnd) -> Vec<u32> {
     words
 }
 
-/// What core derives from calibrations, with outcomes at the ends of the window and within; then records.
-pub fn calibrated_words(front_end: &FrontEnd, seed: u64) -> Vec<u32> {
+/// Records of a front end, and what firmware must answer to each: the module constants of calibrations, damaged bytes, and constants at
+/// and beyond their limits under a right CRC. Then sequence numbers.
+pub fn record_words(front_end: &FrontEnd, seed: u64) -> Vec<u32> {
     let firmware = Firmware::describe(front_end).expect("it was emitted");
+    let largest = firmware.summing().rail().0;
     let mut numbers = Numbers(seed);
-    let mut words = Vec::new();
-    let calibrations = calibrations(seed);
-    words.push(u32::try_from(calibrations.len()).expect("few"));
-    for (gain, offset) in &calibrations {
-        let stored = Calibration::new(U8F24::from_bits(*gain), I24F8::from_bits(*offset))
-            .expect("within bounds");
-        words.extend([*gain, offset.cast_unsigned()]);
-        let conversion = firmware.conversion(stored);
-        words.push(if conversion.is_ok() { 0 } else { 8 });
-        let Ok(conversion) = conversion else {
-            continue;
-        };
-        let derived = derived(&conversion);
-        for value in derived {
-            words.extend([
-                u32::try_from(value & 0xFFFF_FFFF).expect("masked"),
-                u32::try_from(value >> 32).expect("shifted"),
-            ]);
+    let mut records = Vec::new();
+    for (gain, offset) in calibrations(seed) {
+        let curve = CalibrationModel::from_words(gain, offset);
+        // Some leave no count of the cell's range a voltage.
+        if let Ok(chosen) = choose(front_end, &firmware, &curve) {
+            let sequence = u16::try_from(numbers.within(0, 0xFFFF)).expect("16 bits");
+            let record = firmware
+                .record(chosen.constants, sequence)
+                .expect("what was chosen can be stored");
+            records.push(record.encode());
         }
-        let [first, counts] = [derived[0], derived[1]].map(|v| u32::try_from(v).expect("a count"));
-        let mut spots = vec![0, first.saturating_sub(1), first, first + counts / 2];
-        spots.extend([(first + counts).saturating_sub(1), first + counts, u32::MAX]);
-        spots.extend((0..32).map(|_| first + numbers.within(0, counts)));
-        let spots: Vec<u32> = spots
-            .iter()
-            .flat_map(|count| [*count, number(conversion.outcome(*count))])
-            .collect();
-        push_list(&mut words, &spots, 2);
-        words.extend(sensing::calibrated_words(
+    }
+    let chosen = records.len();
+    let good = *records.first().expect("as drawn has constants");
+    records.extend(damaged(&good, &mut numbers));
+    for _ in 0..RANDOM {
+        records.push(random(good, &firmware, largest, &mut numbers));
+    }
+    let mut words = vec![u32::try_from(records.len()).expect("few")];
+    for (index, bytes) in records.iter().enumerate() {
+        words.extend(bytes.chunks(4).map(word));
+        words.extend(answers(
             front_end,
-            &conversion,
+            &firmware,
+            bytes,
+            index == 0,
+            index < chosen,
             &mut numbers,
         ));
     }
-    let records = records(&firmware, &mut numbers);
-    push_list(&mut words, &records, RECORD_WORDS);
+    let mut newer = Vec::new();
+    for _ in 0..SEQUENCES {
+        let one = numbers.within(0, 0xFFFF);
+        let other = [one, one ^ 0x8000, (one + 1) & 0xFFFF, numbers.within(0, 0xFFFF)]
+            [numbers.within(0, 3) as usize];
+        let ahead = (one + 0x1_0000 - other) & 0xFFFF;
+        newer.extend([one, other, u32::from(ahead != 0 && ahead < 0x8000)]);
+    }
+    push_list(&mut words, &newer, 3);
     words
 }
+/// Bytes of a record.
+type Bytes = [u8; tallyvolt::RECORD_BYTES];
 
-/// The window and the constants behind it, in the order of the C structures.
-fn derived(conversion: &Conversion) -> [u64; 8] {
-    match conversion {
-        Conversion::Divided(conversion) => {
-            let window = conversion.window();
-            let multiplier = conversion.multiplier();
-            // The narrow product is scaled by 2^32 and split at bit 16, the wide one by 2^80 and at bit 32.
-            let narrow = multiplier.shift() <= 32 && window.counts() <= 1 << 16;
-            let (scale, split) = if narrow { (32, 16) } else { (80, 32) };
-            let halves = |whole: u128| {
-                let whole = whole << (scale - multiplier.shift());
-                [whole >> split, whole & ((1 << split) - 1)]
-                    .map(|half| u64::try_from(half).expect("at most 64 bits"))
-            };
-            let (m, b) = (halves(multiplier.multiplier()), halves(multiplier.addend()));
-            [
-                window.first().0.into(),
-                window.counts().into(),
-                u64::from(!narrow),
-                0,
-                m[0],
-                m[1],
-                b[0],
-                b[1],
-            ]
-        }
-        Conversion::Supply(conversion) => {
-            let (window, quotient) = (conversion.window(), conversion.quotient());
-            [
-                window.first().0.into(),
-                window.counts().into(),
-                quotient.doubled_numerator(),
-                quotient.step_log2().into(),
-                quotient.at_first().into(),
-                0,
-                0,
-                0,
-            ]
-        }
+fn word(bytes: &[u8]) -> u32 {
+    u32::from_le_bytes(bytes.try_into().expect("four bytes"))
+}
+
+fn with_crc(mut bytes: Bytes) -> Bytes {
+    let crc = crc::Crc::<u32>::new(&crc::CRC_32_ISCSI).checksum(&bytes[..28]);
+    bytes[28..].copy_from_slice(&crc.to_le_bytes());
+    bytes
+}
+
+/// A record with each byte damaged in turn, with and without a CRC to match, blank ones, and bytes that are anything.
+fn damaged(good: &Bytes, numbers: &mut Numbers) -> Vec<Bytes> {
+    let mut records = vec![[0; 32], [0xFF; 32]];
+    for byte in 0..good.len() {
+        let mut one = *good;
+        one[byte] ^= 1 << numbers.within(0, 7);
+        records.push(one);
+        records.push(with_crc(one));
+        let mut blank = [[0; 32], [0xFF; 32]][byte % 2];
+        blank[byte] ^= 1 << numbers.within(0, 7);
+        records.push(blank);
+        records.push(with_crc(blank));
+    }
+    records
+}
+
+/// Any number, but often small, near a power of two, or near another number.
+fn number_near(numbers: &mut Numbers, other: u64) -> u64 {
+    let bits = numbers.within(0, 47);
+    let any = u64::from(numbers.within(0, u32::MAX)) << 16 | u64::from(numbers.within(0, 0xFFFF));
+    let small = u64::from(numbers.within(0, 4));
+    match numbers.within(0, 5) {
+        0 => any >> bits,
+        1 => (1 << bits) + small,
+        2 => (1_u64 << bits).saturating_sub(small),
+        _ => (other + small).saturating_sub(2),
     }
 }
 
-/// Six words of bytes, the refusal, gain, offset and sequence number.
-const RECORD_WORDS: usize = 10;
-
-/// Records of core: good ones, and one with each byte damaged in turn, blank ones, and ones of another front end.
-fn records(firmware: &Firmware, numbers: &mut Numbers) -> Vec<u32> {
-    let front_end = firmware.fingerprint();
-    let mut stored = Vec::new();
-    for (gain, offset) in calibrations(7).iter().take(6) {
-        let calibration = Calibration::new(U8F24::from_bits(*gain), I24F8::from_bits(*offset))
-            .expect("within bounds");
-        let record = Record {
-            front_end,
-            calibration,
-            sequence: numbers.within(0, u32::MAX),
-        };
-        stored.push(record.encode());
-    }
-    let good = stored[5];
-    for byte in 0..good.len() {
-        let mut damaged = good;
-        damaged[byte] ^= 1 << numbers.within(0, 7);
-        stored.push(damaged);
-    }
-    stored.extend([[0; 24], [0xFF; 24]]);
-    let other = Record {
-        front_end: tallyvolt::Fingerprint(front_end.0 ^ 1),
-        calibration: Calibration::IDENTITY,
-        sequence: 0,
+/// Constants at their limits and beyond, under a right CRC.
+fn random(good: Bytes, firmware: &Firmware, largest: u32, numbers: &mut Numbers) -> Bytes {
+    let mut bytes = good;
+    let largest = u64::from(largest);
+    let first = match numbers.within(0, 3) {
+        0 => number_near(numbers, largest),
+        _ => u64::from(numbers.within(1, 200)).min(largest - 1),
     };
-    stored.push(other.encode());
-    // Undamaged, and beyond the limits of gain or offset.
-    for (gain, offset) in [
-        (UNITY * 2 + 1, 0),
-        (UNITY, OFFSET + 1),
-        (UNITY, -OFFSET - 1),
-        (0, 0),
+    let counts = match numbers.within(0, 3) {
+        0 => number_near(numbers, largest),
+        _ => number_near(numbers, largest.saturating_sub(first)),
+    };
+    let last = counts.saturating_sub(1).clamp(1, largest);
+    let bits = firmware.count_bits();
+    let shift;
+    let (upper, lower, low, lowest);
+    match firmware {
+        Firmware::Divided(_) => {
+            shift = [u64::from(bits + 3), 32, number_near(numbers, 32)]
+                [numbers.within(0, 9).min(2) as usize % 3];
+            let is_short = shift != 32;
+            let end = 1_u64 << (16 + shift.min(32));
+            let m = match numbers.within(0, 2) {
+                0 => number_near(numbers, 0xFFFF),
+                _ => number_near(numbers, end / last),
+            };
+            let b = match numbers.within(0, 2) {
+                0 => number_near(numbers, 0xFFFF_FFFF),
+                _ => number_near(numbers, end.saturating_sub(m.saturating_mul(last))),
+            };
+            let places = if is_short { 0 } else { 16 };
+            (upper, lower) = (m >> places, b >> places);
+            let mask = if is_short && numbers.within(0, 9) > 0 { 0 } else { 0xFFFF };
+            (low, lowest) = (m & mask, b & mask);
+        }
+        Firmware::Supply(_) => {
+            shift = number_near(numbers, u64::from(29 - bits.min(28)));
+            let end = 1_u64 << 29;
+            let d = number_near(numbers, end.saturating_sub(last << shift.min(20)))
+                & !u64::from(numbers.within(0, 9) > 0);
+            let k = number_near(numbers, (d << 16).saturating_sub(d / 2));
+            (upper, lower) = (k, d);
+            (low, lowest) = (k >> 32, u64::from(numbers.within(0, 9) == 0));
+        }
+    }
+    bytes[1] = shift.to_le_bytes()[0];
+    for (at, value, length) in [
+        (8, first, 4),
+        (12, counts, 4),
+        (16, upper, 4),
+        (20, lower, 4),
+        (24, low, 2),
+        (26, lowest, 2),
     ] {
-        let mut bytes = good;
-        bytes[8..12].copy_from_slice(&u32::to_le_bytes(gain));
-        bytes[12..16].copy_from_slice(&i32::to_le_bytes(offset));
-        let crc = crc::Crc::<u32>::new(&crc::CRC_32_ISCSI).checksum(&bytes[..20]);
-        bytes[20..].copy_from_slice(&crc.to_le_bytes());
-        stored.push(bytes);
+        bytes[at..at + length].copy_from_slice(&value.to_le_bytes()[..length]);
     }
-    let mut words = Vec::new();
-    for bytes in stored {
-        words.extend(
-            bytes
-                .chunks(4)
-                .map(|word| u32::from_le_bytes(word.try_into().expect("a record is whole words"))),
-        );
-        words.extend(match Record::decode(&bytes, front_end) {
-            Ok(Record {
-                calibration,
-                sequence,
-                ..
-            }) => [
-                0,
-                calibration.gain().to_bits(),
-                calibration.offset().to_bits().cast_unsigned(),
-                sequence,
-            ],
-            Err(error) => [refusal(error), 0, 0, 0],
-        });
-    }
+    with_crc(bytes)
+}
+
+/// The refusal of a record, or its conversion's outcomes, at every count or at some, and its limits.
+///
+/// Within the window outcomes are those of the exact rational of the constants.
+fn answers(
+    front_end: &FrontEnd,
+    firmware: &Firmware,
+    bytes: &Bytes,
+    every_count: bool,
+    fitted: bool,
+    numbers: &mut Numbers,
+) -> Vec<u32> {
+    let loaded = Record::decode(bytes, firmware.fingerprint())
+        .and_then(|record| firmware.recorded(&record));
+    let conversion = match loaded {
+        Ok(conversion) => conversion,
+        Err(error) => return vec![refusal(error)],
+    };
+    let largest = firmware.summing().rail().0;
+    let exact = form(&conversion.constants(), largest);
+    let window = conversion.window();
+    let (first, last) = (window.first().0, window.last().0);
+    let answer = |count: u32| {
+        let outcome = conversion.outcome(count);
+        if fitted || (first..=last).contains(&count) {
+            assert_eq!(outcome, exact.outcome(count), "{} {count}", front_end.name);
+        }
+        number(outcome)
+    };
+    let mut words = vec![0];
+    let every: Vec<u32> = if every_count {
+        (0..=largest + 3).map(answer).collect()
+    } else {
+        Vec::new()
+    };
+    push_list(&mut words, &every, 1);
+    let mut spots = vec![0, first - 1, first, first.midpoint(last), last, last + 1];
+    spots.extend([largest, largest + 1, 1 << 16, u32::MAX]);
+    spots.extend((0..16).map(|_| numbers.within(first, last)));
+    let spots: Vec<u32> = spots
+        .iter()
+        .flat_map(|count| [*count, answer(*count)])
+        .collect();
+    push_list(&mut words, &spots, 2);
+    words.extend(sensing::calibrated_words(front_end, &conversion, numbers));
     words
 }
 
 /// A refusal's number in the emitted C.
 fn refusal(error: RecordError) -> u32 {
-    use tallyvolt::{ConfigError, Field};
     match error {
         RecordError::Blank => 1,
         RecordError::NotARecord => 2,
         RecordError::Version { .. } => 3,
-        RecordError::Damaged { .. } => 4,
+        RecordError::Damaged => 4,
         RecordError::OtherFrontEnd { .. } => 5,
-        RecordError::Calibration(ConfigError::OutOfBounds {
-            field: Field::Gain, ..
-        }) => 6,
-        RecordError::Calibration(ConfigError::OutOfBounds {
-            field: Field::Offset,
-            ..
-        }) => 7,
+        RecordError::Constants => 6,
         other => panic!("{other:?} has no number"),
     }
 }

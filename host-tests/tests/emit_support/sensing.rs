@@ -124,11 +124,7 @@ pub fn with_described<T>(
         Some(conversion) => conversion,
         None => {
             drawn = Firmware::describe(front_end)
-                .and_then(|firmware| {
-                    firmware
-                        .conversion(tallyvolt::Calibration::IDENTITY)
-                        .map_err(Into::into)
-                })
+                .and_then(|firmware| firmware.conversion().map_err(Into::into))
                 .ok();
             match &drawn {
                 Some(conversion) => conversion,
@@ -270,7 +266,7 @@ pub fn calibrated_words(
     with_described(&voltage_only, Some(conversion), |set| {
         let mut words = vec![u32::try_from(set.len()).expect("two at most")];
         let readable = set.iter().all(|limit| limit.limit.is_ok());
-        words.push(if readable { 0 } else { 9 });
+        words.push(if readable { 0 } else { 7 });
         for limit in set {
             let Ok(limit) = limit.limit else {
                 words.push(0);
