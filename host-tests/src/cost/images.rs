@@ -206,7 +206,7 @@ pub(super) fn link(
     });
     if !chip.is_avr() {
         link.arg("-T")
-            .arg(cores.join("runners/self-test/unicorn.ld"));
+            .arg(cores_folder().join("runners/self-test/unicorn.ld"));
     }
     for symbol in symbols {
         if gcc {
