@@ -56,12 +56,14 @@ fn images_of_the_library_keep_the_rules_and_controls_break_them() {
         let source = source::images(&subjects, chip.has_kernels());
         let mut checked = 0;
         for wanted in [Wanted::Speed, Wanted::Size] {
-            let objects =
-                Objects::compile(chip, &toolchain(chip), wanted, &source, &folder()).expect("images");
+            let objects = Objects::compile(chip, &toolchain(chip), wanted, &source, &folder())
+                .expect("images");
             let broken = |symbol: &str| {
                 let linked = objects.link("rules", &[symbol.to_owned()], false);
                 let image = Image::read(&linked.expect("linked")).expect("an image");
-                [image.broken_rules(), image.broken_load_rules()].concat().join("; ")
+                [image.broken_rules(false), image.broken_load_rules()]
+                    .concat()
+                    .join("; ")
             };
             for (control, rule) in [
                 ("control_panics", "can panic"),
@@ -72,7 +74,11 @@ fn images_of_the_library_keep_the_rules_and_controls_break_them() {
                 ("control_proves", "proves"),
             ] {
                 let found = broken(control);
-                assert!(found.contains(rule), "{} {wanted:?}: {control}: {found}", chip.word());
+                assert!(
+                    found.contains(rule),
+                    "{} {wanted:?}: {control}: {found}",
+                    chip.word()
+                );
             }
             for subject in &subjects {
                 for path in LOADS.into_iter().chain(READINGS) {
@@ -90,7 +96,10 @@ fn images_of_the_library_keep_the_rules_and_controls_break_them() {
                 checked += 1;
             }
         }
-        println!("{}: {checked} paths keep the rules, 12 controls break them", chip.word());
+        println!(
+            "{}: {checked} paths keep the rules, 12 controls break them",
+            chip.word()
+        );
     }
 }
 
@@ -144,7 +153,12 @@ fn every_line_that_the_firmware_sends_is_the_models() {
     let sent = runner.system(3300, &[(0, 825), (1, 1650), (2, 550)], 2, 8_000_000);
     let sent = sent.expect("a run");
     let uncalibrated = channel::model(&supply_board, false);
-    let drawn = lines("supply", &uncalibrated, sample_of(1100, 3300), sample_of(1650, 3300));
+    let drawn = lines(
+        "supply",
+        &uncalibrated,
+        sample_of(1100, 3300),
+        sample_of(1650, 3300),
+    );
     assert_eq!(sent, ["no calibration", &drawn[0]]);
 
     let image = build(supply_board.clone());

@@ -40,8 +40,14 @@ pub trait Drawn<const BITS: u32> {
 /// }
 /// assert_eq!(AsDrawn::<12, Lighting>::NEW.voltage(Count(3065)), Ok(Voltage(3200)));
 /// ```
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Clone, Copy, PartialEq, Eq)]
 pub struct AsDrawn<const BITS: u32, D>(PhantomData<D>);
+
+impl<const BITS: u32, D> core::fmt::Debug for AsDrawn<BITS, D> {
+    fn fmt(&self, f: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {
+        f.write_str("AsDrawn")
+    }
+}
 
 impl<const BITS: u32, D> AsDrawn<BITS, D> {
     /// The only value there is.

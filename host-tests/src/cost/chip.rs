@@ -132,7 +132,7 @@ impl Chip {
     /// Whether `tallyvolt::arch` has kernels for it; elsewhere they are the portable code.
     #[must_use]
     pub fn has_kernels(self) -> bool {
-        false && matches!(self, Self::Avr | Self::CortexM0plus)
+        matches!(self, Self::Avr | Self::CortexM0plus)
     }
 
     /// Type of a pointer argument in the runner's protocol.

@@ -71,11 +71,12 @@ impl Image {
         Some(image)
     }
 
-    /// Rules that the image breaks, each with the symbol that shows it; none for a path of the library.
+    /// Rules that the image breaks, each with the symbol that shows it; none for a path of the library. Static RAM is none where a
+    /// table may stand there.
     #[must_use]
-    pub fn broken_rules(&self) -> Vec<String> {
+    pub fn broken_rules(&self, table_in_ram: bool) -> Vec<String> {
         let mut broken = self.broken_by(rule_against);
-        if self.ram > 0 {
+        if self.ram > 0 && !table_in_ram {
             broken.push(format!("static RAM ({} bytes)", self.ram));
         }
         broken

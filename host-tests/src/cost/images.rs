@@ -161,7 +161,13 @@ pub(super) fn compile_c(
     compile
         .args(usual)
         .args(flags)
-        .args(["-ffunction-sections", "-fdata-sections", "-c", "-o"])
+        .args([
+            "-ffunction-sections",
+            "-fdata-sections",
+            "-fno-common",
+            "-c",
+            "-o",
+        ])
         .arg(object)
         .arg(source);
     run_step(&format!("compiling {}", source.display()), &mut compile)?;
@@ -189,7 +195,6 @@ pub(super) fn link(
     code: Code<'_>,
 ) -> Result<PathBuf, CostError> {
     let image = folder.join(format!("{name}.elf"));
-    let cores = cores_folder();
     let (linker, flags) = chip.linker();
     let gcc = linker != "ld.lld";
     let mut link = Command::new(linker);
@@ -201,7 +206,7 @@ pub(super) fn link(
     });
     if !chip.is_avr() {
         link.arg("-T")
-            .arg(cores.join("runners/self-test/unicorn.ld"));
+            .arg(cores_folder().join("runners/self-test/unicorn.ld"));
     }
     for symbol in symbols {
         if gcc {
@@ -213,7 +218,7 @@ pub(super) fn link(
     link.arg("-o").arg(&image);
     match code {
         Code::C(object) => link.arg(object).arg("-lgcc"),
-        Code::Rust(archive) => link.arg(archive).arg(cores.join("images/panic.ld")),
+        Code::Rust(archive) => link.arg(archive),
     };
     run_step(&format!("linking {name}"), &mut link)?;
     Ok(image)

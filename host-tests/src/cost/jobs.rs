@@ -54,6 +54,7 @@ pub(super) fn plain(what: &str, task: &'static str, origin: Origin, symbol: &str
         first: First::Nothing,
         answers: Vec::new(),
         promised: true,
+        table_in_ram: false,
         shown: true,
     }
 }
@@ -79,6 +80,10 @@ pub(super) fn of_subject(chip: Chip, subject: &Subject) -> Vec<Job> {
     if chip.has_kernels() {
         ways.push(("calibrated", "kernel", Origin::Arch, &module));
     }
+    // Elsewhere the compiler makes the same of a constant and of a type.
+    if chip == Chip::Avr && subject.has_drawn_type() {
+        ways.push(("constant", "drawn", Origin::Arch, &drawn));
+    }
     let mut jobs = Vec::new();
     for (what, way, origin, form) in ways {
         let sweep = (0, subject.rail, step(subject.rail, EVERY_COUNT_TO));
@@ -93,7 +98,7 @@ pub(super) fn of_subject(chip: Chip, subject: &Subject) -> Vec<Job> {
                 &format!("{lower}_{way}"),
             )
         };
-        if way != "constant" {
+        if what == "calibrated" {
             job.state = Some(format!("{}_MODULE", subject.names.upper));
             job.first = First::Load(load(subject));
         }

@@ -63,14 +63,27 @@ pub fn measure(
     };
     let mut described = voltages.clone();
     described.extend(channels.iter().filter(|_| own.is_none()).cloned());
-    let source = source::images(&described, chip.has_kernels());
     let simulator = runner::build(chip, folder)?;
     let bench = Bench {
         chip,
         simulator: &simulator,
     };
-    let compile = |wanted| Objects::compile(chip, &toolchain, wanted, &source, folder);
-    let (fast, small) = (compile(Wanted::Speed)?, compile(Wanted::Size)?);
+    let compile = |wanted, subjects: &[Subject]| {
+        let source = source::images(subjects, chip.has_kernels());
+        Objects::compile(chip, &toolchain, wanted, &source, folder)
+    };
+    // A firmware has one front end of a topology. With more of them, what they share would not be the size that it has there.
+    let loading: Vec<Subject> = match own {
+        Some(_) => voltages.clone(),
+        None => USUAL
+            .iter()
+            .filter_map(|index| usual.get(*index).cloned())
+            .collect(),
+    };
+    let (fast, small) = (
+        compile(Wanted::Speed, &described)?,
+        compile(Wanted::Size, &loading)?,
+    );
 
     let mut costs = Costs::none(chip, toolchain.version.clone());
     let mut run = |job: &Job, objects: &Objects| -> Result<(), CostError> {
@@ -84,6 +97,8 @@ pub fn measure(
         for job in jobs::of_subject(chip, subject) {
             run(&job, &fast)?;
         }
+    }
+    for subject in &loading {
         run(&jobs::limit(subject)?, &small)?;
     }
     for job in jobs::decimation() {
@@ -98,7 +113,7 @@ pub fn measure(
     for job in channel::jobs(chip, &channels) {
         run(&job, &fast)?;
     }
-    for subject in &voltages {
+    for subject in &loading {
         let lower = &subject.names.lower;
         costs.figures.push(bench.run_load(
             &format!("{}, load a record, then convert", subject.front_end.name),

@@ -10,6 +10,7 @@ use crate::front_end::{Limits, Topology};
 const VOLTAGE: &str = include_str!("rust/voltage.rs");
 const KERNEL: &str = include_str!("rust/kernel.rs");
 const TEMPERATURE: &str = include_str!("rust/temperature.rs");
+const DRAWN: &str = include_str!("rust/drawn.rs");
 const KERNEL_TEMPERATURE: &str = include_str!("rust/kernel_temperature.rs");
 const CHANNEL: &str = include_str!("rust/channel.rs");
 const OVER: &str = "
@@ -28,6 +29,9 @@ pub fn images(subjects: &[Subject], kernels: bool) -> String {
         let mut functions = VOLTAGE.to_owned();
         if kernels {
             functions += KERNEL;
+            if subject.has_drawn_type() {
+                functions += DRAWN;
+            }
         }
         if subject.table.is_some() {
             functions += TEMPERATURE;
@@ -62,6 +66,7 @@ pub fn images(subjects: &[Subject], kernels: bool) -> String {
         };
         let functions = functions
             .replace("ModuleConstants", &module)
+            .replace("COUNT_BITS", &subject.firmware.count_bits().to_string())
             .replace("ConversionType", &conversion(subject))
             .replace("CountType", count_type(subject.rail))
             .replace("SensorType", count_type(subject.sensor_rail));

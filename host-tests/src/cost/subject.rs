@@ -135,6 +135,12 @@ impl Subject {
             && sensor.is_some_and(|sensor| sensor.samples == 4 && sensor.right_shift == 0)
     }
 
+    /// Whether its drawing can be a type, `tallyvolt::Drawn`.
+    #[must_use]
+    pub fn has_drawn_type(&self) -> bool {
+        matches!(self.front_end.topology, Topology::DividedInput(_))
+    }
+
     /// The converter's lowest supply in microvolts, where the cell is that supply.
     #[must_use]
     pub fn supply_minimum_uv(&self) -> Option<u32> {
