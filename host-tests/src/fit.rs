@@ -4,10 +4,10 @@
 //! readings      CSV rows                        -> modules, and bad rows beside them
 //! transfer      front end                       -> a straight line in both topologies
 //! levels        rows of a module                -> repeats of each voltage
-//! noise         all modules                     -> the converter's noise
+//! rounding, noise, error                        -> the converter's noise, what rounding adds, and 95 % of a sum
 //! line          levels                          -> gain and offset
 //! meter, uncertainty                            -> what is not known after that
-//! robust, allowed, verdict                      -> good, or suspect and why
+//! robust, allowed, chance, verdict              -> good, unchecked, or suspect and why
 //! mode, module  all of these for one module     -> its fit
 //! stored        gain and offset                 -> words, verified through the firmware's own conversion
 //! batch_csv, records, output, output_json       -> what people and programmers get
@@ -15,6 +15,8 @@
 
 pub mod allowed;
 pub mod batch_csv;
+pub mod chance;
+pub mod error;
 pub mod levels;
 pub mod line;
 pub mod meter;
@@ -26,6 +28,7 @@ pub mod output_json;
 pub mod readings;
 pub mod records;
 pub mod robust;
+pub mod rounding;
 pub mod stored;
 pub mod transfer;
 pub mod uncertainty;
@@ -52,6 +55,8 @@ pub struct Settings {
     pub mode: Option<Mode>,
     /// Sequence number of the records.
     pub sequence: u32,
+    /// Whether a module that nothing could contradict gets a record.
+    pub accept_unchecked: bool,
 }
 
 /// A fitted batch.
@@ -81,9 +86,20 @@ pub fn fit(
     let gathered: Vec<Vec<Level>> = readings
         .modules
         .par_iter()
-        .map(|module| levels(&module.readings, &transfer))
+        .map(|module| levels(&module.readings, &transfer, &settings.meter))
         .collect();
-    let noise = noise(&gathered, &transfer, &front_end.converter.accuracy);
+    let noise = noise(
+        &gathered,
+        &transfer,
+        &settings.meter,
+        &front_end.converter.accuracy,
+    );
+    let tests = readings
+        .modules
+        .iter()
+        .zip(&gathered)
+        .map(|(module, levels)| verdict::tests(module.readings.len(), levels.len()))
+        .sum();
     let bench = Bench {
         front_end,
         transfer: &transfer,
@@ -91,6 +107,8 @@ pub fn fit(
         noise: &noise,
         mode: settings.mode,
         sequence: settings.sequence,
+        tests,
+        accept_unchecked: settings.accept_unchecked,
     };
     let modules = readings
         .modules

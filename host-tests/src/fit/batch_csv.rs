@@ -18,7 +18,7 @@ use crate::rows::{RowProblem, RowsError};
 pub struct BatchRow {
     /// Its name.
     pub module: String,
-    /// `good` or `suspect`.
+    /// `good`, `unchecked` or `suspect`.
     pub verdict: String,
     /// Names of the checks that failed, `;` between them.
     pub reasons: String,
@@ -52,7 +52,7 @@ pub struct BatchRow {
     pub offset_word: Option<i32>,
     /// Of the description, hexadecimal.
     pub front_end: String,
-    /// The record, hexadecimal; empty for a suspect module.
+    /// The record, hexadecimal; empty for a module that gets none.
     pub record: String,
 }
 
@@ -61,7 +61,8 @@ pub struct BatchRow {
 pub fn row(module: &ModuleFit, front_end: Fingerprint) -> BatchRow {
     let fit = module.fit.as_ref();
     let stored = fit.and_then(|fit| fit.stored.as_ref());
-    let good = module.is_good();
+    let uncertainty = fit.and_then(|fit| fit.uncertainty);
+    let reading = fit.and_then(|fit| fit.reading);
     let names: Vec<&str> = module
         .reasons
         .iter()
@@ -69,29 +70,29 @@ pub fn row(module: &ModuleFit, front_end: Fingerprint) -> BatchRow {
         .collect();
     BatchRow {
         module: module.module.clone(),
-        verdict: if good { "good" } else { "suspect" }.to_owned(),
+        verdict: module.verdict().word().to_owned(),
         reasons: names.join("; "),
         mode: fit.map_or("", |fit| fit.mode.words()).replace(' ', "-"),
         rows: module.rows,
         voltages: module.voltages,
         gain: fit.map(|fit| fit.gain),
-        u_gain: fit.map(|fit| fit.uncertainty.gain.u),
+        u_gain: uncertainty.map(|of| of.gain.u),
         offset: fit.map(|fit| fit.offset),
-        u_offset: fit.map(|fit| fit.uncertainty.offset.u),
-        correlation: fit.map(|fit| fit.uncertainty.correlation),
+        u_offset: uncertainty.map(|of| of.offset.u),
+        correlation: uncertainty.map(|of| of.correlation),
         largest_residual: fit.map(|fit| {
             fit.residuals
                 .iter()
                 .map(|residual| residual.counts.abs())
                 .fold(0.0, f64::max)
         }),
-        uncertainty_min_mv: fit.map(|fit| fit.reading.at_min),
-        uncertainty_max_mv: fit.map(|fit| fit.reading.at_max),
-        uncertainty_worst_mv: fit.map(|fit| fit.reading.worst),
+        uncertainty_min_mv: reading.map(|of| of.at_min),
+        uncertainty_max_mv: reading.map(|of| of.at_max),
+        uncertainty_worst_mv: reading.map(|of| of.worst),
         gain_word: stored.map(|stored| stored.gain_word),
         offset_word: stored.map(|stored| stored.offset_word),
         front_end: format!("{:08x}", front_end.0),
-        record: if good {
+        record: if module.gets_record() {
             module.record().map(hex_text).unwrap_or_default()
         } else {
             String::new()

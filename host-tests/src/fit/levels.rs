@@ -1,6 +1,9 @@
 //! Readings of one module gathered by voltage: rows at the same voltage are repeats, and tell noise from everything else.
 
+use super::error::Error;
+use super::meter::Meter;
 use super::readings::Reading;
+use super::rounding::{self, HARMONICS};
 use super::transfer::Transfer;
 
 /// Readings within this part of the cell's range are repeats of one voltage.
@@ -26,6 +29,10 @@ pub struct Level {
     pub position: f64,
     /// Mean place.
     pub place: f64,
+    /// How alike its rows are to the converter's rounding, as [`rounding::alike`].
+    pub alike: [f64; HARMONICS],
+    /// The part of the display's rounding that its rows share, 0 to 1.
+    pub display_shared: f64,
 }
 
 impl Level {
@@ -45,13 +52,25 @@ impl Level {
             .sum()
     }
 
+    /// Whether the meter's figure moved between its rows.
+    #[must_use]
+    pub fn moves(&self) -> bool {
+        self.display_shared < 1.0
+    }
+
     /// Number of rows.
     #[must_use]
     pub fn repeats(&self) -> f64 {
         self.rows.len() as f64
     }
 
-    fn new(mut rows: Vec<Row>) -> Self {
+    /// What the meter's display rounds, of the mean of the rows, in counts.
+    #[must_use]
+    pub fn display(&self, meter: &Meter, transfer: &Transfer) -> Error {
+        display(meter.display_counts(transfer, self.position), self.repeats(), self.display_shared)
+    }
+
+    fn new(mut rows: Vec<Row>, transfer: &Transfer, meter: &Meter) -> Self {
         rows.sort_by(|one, other| {
             let key = |row: &Row| row.place - row.position;
             key(one)
@@ -60,7 +79,13 @@ impl Level {
         });
         let mean = |of: &dyn Fn(&Row) -> f64| rows.iter().map(of).sum::<f64>() / rows.len() as f64;
         let (position, place) = (mean(&|row| row.position), mean(&|row| row.place));
+        let shown: Vec<f64> = rows
+            .iter()
+            .map(|row| transfer.voltage_mv(row.position))
+            .collect();
         Self {
+            alike: rounding::alike(rows.iter().map(|row| row.position / transfer.per_sample)),
+            display_shared: meter.display_shared(&shown),
             rows,
             position,
             place,
@@ -68,9 +93,17 @@ impl Level {
     }
 }
 
+/// Rounding of the mean of `repeats` figures, each of standard deviation `each`, that share a part of it.
+#[must_use]
+pub fn display(each: f64, repeats: f64, shared: f64) -> Error {
+    let variance = each.powi(2);
+    Error::rectangular(variance * shared)
+        .and(Error::mean_of_rectangular(variance * (1.0 - shared), repeats))
+}
+
 /// The levels of a module, by rising position; the same whatever the order of the rows.
 #[must_use]
-pub fn levels(readings: &[Reading], transfer: &Transfer) -> Vec<Level> {
+pub fn levels(readings: &[Reading], transfer: &Transfer, meter: &Meter) -> Vec<Level> {
     let mut rows: Vec<Row> = readings
         .iter()
         .filter(|reading| reading.count > 0 && reading.count < transfer.largest)
@@ -94,12 +127,12 @@ pub fn levels(readings: &[Reading], transfer: &Transfer) -> Vec<Level> {
             .first()
             .is_some_and(|first| row.position - first.position > width)
         {
-            levels.push(Level::new(std::mem::take(&mut gathered)));
+            levels.push(Level::new(std::mem::take(&mut gathered), transfer, meter));
         }
         gathered.push(row);
     }
     if !gathered.is_empty() {
-        levels.push(Level::new(gathered));
+        levels.push(Level::new(gathered, transfer, meter));
     }
     levels
 }

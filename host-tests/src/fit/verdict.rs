@@ -1,20 +1,51 @@
-//! Good, or suspect with every reason that was found.
+//! Good, unchecked, or suspect with every reason that was found.
+//!
+//! Every test allows for noise, rounding and meter, and asks [`super::chance`] whether what is left is beyond chance.
 
 use serde::Serialize;
-use statrs::distribution::{ChiSquared, ContinuousCDF};
 
-use super::levels::Level;
-use super::noise;
+use super::chance::Chance;
+use super::levels::{Level, Row};
+use super::line::Line;
+use super::meter::Meter;
+use super::noise::{self, ADJACENT, Noise, NoiseSource};
 use super::robust;
+use super::transfer::Transfer;
+use super::uncertainty::Weighed;
 
-/// A value, residual or scatter is suspect when chance gives it less than once in a million: so many standard uncertainties
-/// of a normal distribution, or this quantile of another. A batch of 10,000 sound modules then has none, as a rule.
-pub const BEYOND_CHANCE_U: f64 = 4.9;
-const BEYOND_CHANCE: f64 = 1.0 - 1e-6;
-/// Two groups of repeats this many standard deviations apart are two modules, not one.
-const GROUPS_APART: f64 = 6.0;
+/// Fewer rows of one voltage cannot outvote a wrong one.
+const ROWS_MIN: usize = 3;
+/// Fewer rows of a module cannot.
+const READINGS_MIN: usize = 4;
 /// Voltages of a two-point fit must span this part of the cell's range: beyond, a line is stretched over five times.
 pub const SPAN_MIN: f64 = 0.2;
+
+/// Counts that are nothing: the rounding of the computation itself.
+const TINY: f64 = 1e-6;
+
+/// What a module is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Verdict {
+    /// Nothing speaks against it, and something could.
+    Good,
+    /// Nothing speaks against it, and nothing could.
+    Unchecked,
+    /// Something speaks against it.
+    Suspect,
+}
+
+impl Verdict {
+    /// In one word.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Good => "good",
+            Self::Unchecked => "unchecked",
+            Self::Suspect => "suspect",
+        }
+    }
+}
 
 /// Why a module is suspect.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -94,113 +125,220 @@ pub struct Residual {
     pub u_counts: f64,
 }
 
-/// Residuals beyond meter and noise.
+/// Tests of a module with these rows and voltages: each row, each voltage, each pair of neighbours, scatter, groups, gain, offset.
 #[must_use]
-pub fn residuals(residuals: &[Residual]) -> Option<Reason> {
-    let worst = residuals
-        .iter()
-        .filter(|residual| residual.counts.abs() > BEYOND_CHANCE_U * residual.u_counts + 1e-6)
-        .max_by(|one, other| one.counts.abs().total_cmp(&other.counts.abs()))?;
-    Some(Reason::new(
-        Check::Residual,
-        format!(
-            "{:+.2} counts off the line at {:.1} mV, meter and noise explain {:.2}",
-            worst.counts,
-            worst.mv,
-            BEYOND_CHANCE_U * worst.u_counts
-        ),
-    ))
+pub fn tests(rows: usize, voltages: usize) -> f64 {
+    (rows + 2 * voltages + 4) as f64
 }
 
-/// Readings off the robust line; `noise` is the standard deviation of a reading.
+/// Why nothing could contradict a fit of so many values to so many rows; none where something could.
 #[must_use]
-pub fn outliers(levels: &[Level], offset: bool, noise: f64) -> Option<Reason> {
-    let found = robust::outliers(levels, offset, noise);
-    let worst = found
-        .iter()
-        .max_by(|one, other| one.1.abs().total_cmp(&other.1.abs()))?;
-    let mut lines: Vec<u64> = found.iter().map(|(row, _)| row.line).collect();
-    lines.sort_unstable();
-    Some(Reason::new(
-        Check::Outlier,
-        format!(
-            "{} off the repeated-median line by up to {:+.1} counts (Hampel limit)",
-            at_lines("line", &lines),
-            worst.1
-        ),
-    ))
-}
-
-/// Repeats that scatter more than the batch's noise.
-#[must_use]
-pub fn scatter(levels: &[Level], noise: f64) -> Option<Reason> {
-    let (squares, degrees) = noise::repeats(levels);
-    if degrees < 1.0 || noise <= 0.0 {
-        return None;
+pub fn unchecked(rows: usize, values: usize, noise: &Noise) -> Option<String> {
+    if rows <= values {
+        let rows = if rows == 1 { "1 row".to_owned() } else { format!("{rows} rows") };
+        let values = if values == 1 { "1 value is" } else { "2 values are" };
+        return Some(format!("{rows}, and {values} fitted: any rows would agree"));
     }
-    let limit = ChiSquared::new(degrees).ok()?.inverse_cdf(BEYOND_CHANCE);
-    // Noiseless repeats differ by a count now and then where the voltage stands at a step.
-    let floor = noise.max(0.5);
-    (squares > limit * floor * floor).then(|| {
-        Reason::new(
-            Check::Scatter,
-            format!(
-                "repeats scatter by {:.2} counts rms, the batch by {noise:.2}",
-                (squares / degrees).sqrt()
-            ),
-        )
+    (!noise.is_known()).then(|| {
+        "the noise is not known, so no row can be told from noise".to_owned()
     })
 }
 
-/// Repeats that fall in two groups at every voltage: two modules wear one name.
-#[must_use]
-pub fn duplicated(levels: &[Level], noise: f64) -> Option<Reason> {
-    let repeated: Vec<&Level> = levels.iter().filter(|level| level.rows.len() > 1).collect();
-    if repeated.len() < 2 {
-        return None;
+/// What the tests of a module judge by.
+#[derive(Debug, Clone, Copy)]
+pub struct Judge<'a> {
+    /// How rare a finding must be.
+    pub chance: Chance,
+    /// The batch's noise.
+    pub noise: &'a Noise,
+    /// The front end.
+    pub transfer: &'a Transfer,
+    /// The bench meter.
+    pub meter: &'a Meter,
+}
+
+impl Judge<'_> {
+    /// Residuals beyond meter and noise.
+    #[must_use]
+    pub fn residuals(&self, residuals: &[Residual]) -> Option<Reason> {
+        let ratio = |residual: &Residual| {
+            (residual.counts.abs() - TINY).max(0.0) / residual.u_counts.max(TINY)
+        };
+        let worst = residuals
+            .iter()
+            .max_by(|one, other| ratio(one).total_cmp(&ratio(other)))
+            .filter(|worst| self.chance.is_beyond(ratio(worst), self.noise.degrees))?;
+        Some(Reason::new(
+            Check::Residual,
+            format!(
+                "{:+.2} counts off the line at {:.1} mV, the standard uncertainty of meter, noise and rounding is {:.2}",
+                worst.counts, worst.mv, worst.u_counts
+            ),
+        ))
     }
-    let mut least = f64::INFINITY;
-    for level in &repeated {
-        // Rows are in the order of their deviation.
-        let gap = level
-            .rows
-            .windows(2)
-            .filter_map(|pair| match pair {
-                [one, other] => Some(level.deviation(other) - level.deviation(one)),
-                _ => None,
+
+    /// Single readings off: of their voltage's other rows, or of the line.
+    ///
+    /// `residuals` are those of the levels. Where a row is beyond chance, the rows named are those off a line that it cannot move.
+    #[must_use]
+    pub fn outliers(
+        &self,
+        levels: &[Level],
+        with_offset: bool,
+        line: &Line,
+        residuals: &[Residual],
+    ) -> Option<Reason> {
+        let mut beyond: Vec<(Row, f64)> = Vec::new();
+        let rows: usize = levels.iter().map(|level| level.rows.len()).sum();
+        for (level, residual) in levels.iter().zip(residuals) {
+            let repeats = level.repeats();
+            // Its level's, and its own about the level: a row that stands alone is its level.
+            let own = if repeats > 1.0 {
+                self.one_row(level) * (repeats - 1.0) / repeats
+            } else {
+                0.0
+            };
+            let u = (residual.u_counts.powi(2) + own).sqrt();
+            for row in &level.rows {
+                let deviation = level.deviation(row);
+                if level.rows.len() >= ROWS_MIN && self.is_off_its_level(level, deviation) {
+                    beyond.push((*row, deviation));
+                    continue;
+                }
+                let counts = row.place - line.at(row.position);
+                if rows >= READINGS_MIN
+                    && u > TINY
+                    && self.chance.is_beyond((counts.abs() - TINY) / u, self.noise.degrees)
+                {
+                    beyond.push((*row, counts));
+                }
+            }
+        }
+        if beyond.is_empty() {
+            return None;
+        }
+        let one_reading = self.noise.one().variance.sqrt();
+        let robust = robust::outliers(levels, with_offset, one_reading);
+        let found = if robust.is_empty() { beyond } else { robust };
+        let worst = found
+            .iter()
+            .max_by(|one, other| one.1.abs().total_cmp(&other.1.abs()))?;
+        let mut lines: Vec<u64> = found.iter().map(|(row, _)| row.line).collect();
+        lines.sort_unstable();
+        Some(Reason::new(
+            Check::Outlier,
+            format!("{} off by up to {:+.1} counts", at_lines("line", &lines), worst.1),
+        ))
+    }
+
+    /// Whether a row lies off the other rows of its voltage, judged by the noise of all rows but itself.
+    fn is_off_its_level(&self, level: &Level, deviation: f64) -> bool {
+        let repeats = level.repeats();
+        let own = deviation.powi(2) * repeats / (repeats - 1.0);
+        let expected = self.one_row(level);
+        let (scale, degrees) = self.without(own, 1.0);
+        let variance = (expected * scale).max(ADJACENT);
+        self.chance.is_beyond((own / variance).sqrt(), degrees)
+    }
+
+    /// Variance of a row about its level, in counts squared.
+    fn one_row(&self, level: &Level) -> f64 {
+        let rows = std::slice::from_ref(level);
+        self.noise.expected(rows, self.transfer, self.meter) / (level.repeats() - 1.0)
+    }
+
+    /// What leaving these squares out of the noise makes of its variance, and the degrees of freedom that remain.
+    fn without(&self, squares: f64, degrees: f64) -> (f64, Option<f64>) {
+        match (self.noise.source, self.noise.degrees) {
+            (NoiseSource::Repeats | NoiseSource::Residuals, Some(all)) if all > degrees => {
+                let left = (self.noise.squares - squares).max(0.0) / self.noise.squares.max(TINY);
+                (left * all / (all - degrees), Some(all - degrees))
+            }
+            _ => (1.0, self.noise.degrees),
+        }
+    }
+
+    /// Repeats that scatter more than those of all other modules.
+    #[must_use]
+    pub fn scatter(&self, levels: &[Level]) -> Option<Reason> {
+        let (squares, degrees) = noise::repeats(levels);
+        if degrees < 1.0 {
+            return None;
+        }
+        let expected = self.noise.expected(levels, self.transfer, self.meter);
+        let (scale, against) = self.without(squares, degrees);
+        let variance = (expected * scale).max(ADJACENT * degrees);
+        self.chance
+            .is_wide(squares / variance, degrees, against)
+            .then(|| {
+                Reason::new(
+                    Check::Scatter,
+                    format!(
+                        "repeats scatter by {:.2} counts rms, noise and display explain {:.2}",
+                        (squares / degrees).sqrt(),
+                        (expected / degrees).sqrt()
+                    ),
+                )
             })
-            .fold(0.0, f64::max);
-        least = least.min(gap);
     }
-    (least > GROUPS_APART * noise.max(0.5)).then(|| {
-        Reason::new(
+
+    /// Repeats that fall in two groups at every voltage: two modules wear one name.
+    #[must_use]
+    pub fn duplicated(&self, levels: &[Level]) -> Option<Reason> {
+        let repeated: Vec<&Level> = levels.iter().filter(|level| level.rows.len() > 1).collect();
+        if repeated.len() < 2 {
+            return None;
+        }
+        let mut least = f64::INFINITY;
+        for level in &repeated {
+            // Rows are in the order of their deviation.
+            let gap = level
+                .rows
+                .windows(2)
+                .filter_map(|pair| match pair {
+                    [one, other] => Some(level.deviation(other) - level.deviation(one)),
+                    _ => None,
+                })
+                .fold(0.0, f64::max);
+            let u = (2.0 * self.one_row(level)).sqrt();
+            if !self.chance.is_over(gap / u, self.noise.degrees) {
+                return None;
+            }
+            least = least.min(gap);
+        }
+        Some(Reason::new(
             Check::DuplicatedId,
             format!(
                 "at each of {} voltages the readings fall in two groups, at least {least:.1} counts apart: two modules \
                  under one name?",
                 repeated.len()
             ),
-        )
-    })
-}
+        ))
+    }
 
-/// Counts that do not rise, or fall, with the voltage as the topology has it.
-#[must_use]
-pub fn non_monotonic(levels: &[Level], noise: f64) -> Option<Reason> {
-    // Positions rise with the counts in both topologies.
-    levels.windows(2).find_map(|pair| match pair {
-        [lower, upper] if upper.place <= lower.place => {
-            let counts = upper.place - lower.place;
-            Some(Reason::new(
-                Check::NonMonotonic,
-                format!(
-                    "from nominal count {:.0} to {:.0} the counts move by {counts:+.1} (noise {noise:.2})",
-                    lower.position, upper.position
-                ),
-            ))
-        }
-        _ => None,
-    })
+    /// Counts that turn back by more than noise, rounding and display explain.
+    #[must_use]
+    pub fn non_monotonic(&self, levels: &[Weighed]) -> Option<Reason> {
+        // Positions rise with the counts in both topologies.
+        levels.windows(2).find_map(|pair| match pair {
+            [lower, upper] => {
+                let back = lower.point.y - upper.point.y;
+                let u = (lower.error.variance + upper.error.variance).sqrt();
+                self.chance
+                    .is_over(back / u.max(TINY), self.noise.degrees)
+                    .then(|| {
+                        Reason::new(
+                            Check::NonMonotonic,
+                            format!(
+                                "from nominal count {:.0} to {:.0} the counts turn back by {back:.1} (standard uncertainty {u:.2})",
+                                lower.point.x, upper.point.x
+                            ),
+                        )
+                    })
+            }
+            _ => None,
+        })
+    }
 }
 
 /// "line 5" or "lines 5, 6, 7 and 12 more".

@@ -1,7 +1,7 @@
 //! Every reason to suspect a module, and how the mode is chosen.
 
 use crate::simulated::{self, front_end, hut_readings, normal};
-use crate::{DIVIDED, fit_of, fitted, fitted_with, parsed};
+use crate::{DIVIDED, fit_of, fitted, fitted_with, parsed, uncertainty_of};
 use rand::SeedableRng;
 use rand_chacha::ChaCha8Rng;
 use tallyvolt_host::fit::meter::Meter;
@@ -129,7 +129,7 @@ fn the_mode_follows_the_data_or_the_wish() {
         "one voltage gives one value"
     );
     // An offset that is not fitted is uncertain by what the file states, 2 counts / sqrt(3), and pulls the gain.
-    let uncertainty = fit_of(&batch.modules[0]).uncertainty;
+    let uncertainty = uncertainty_of(fit_of(&batch.modules[0]));
     assert!((uncertainty.offset.u - 2.0 / 3_f64.sqrt()).abs() < 1e-9);
     assert!(uncertainty.correlation > 0.5, "{uncertainty:?}");
 }
