@@ -62,8 +62,9 @@ impl Chance {
         match against.filter(|against| *against < DEGREES_MANY) {
             Some(against) => FisherSnedecor::new(degrees, against)
                 .is_ok_and(|fisher| fisher.sf(ratio) < self.one_test),
-            None => ChiSquared::new(degrees)
-                .is_ok_and(|chi| chi.sf(ratio * degrees) < self.one_test),
+            None => {
+                ChiSquared::new(degrees).is_ok_and(|chi| chi.sf(ratio * degrees) < self.one_test)
+            }
         }
     }
 }
@@ -79,11 +80,18 @@ mod tests {
         assert!(chance(1e-6).is_beyond(4.8917, None) && !chance(1e-6).is_beyond(-4.8916, None));
         assert!(chance(1e-6).is_beyond(4.8917, Some(1e9)));
         // Student's with 5 degrees of freedom, two-sided 1 %: 4.032.
-        assert!(chance(0.01).is_beyond(-4.033, Some(5.0)) && !chance(0.01).is_beyond(4.031, Some(5.0)));
+        assert!(
+            chance(0.01).is_beyond(-4.033, Some(5.0)) && !chance(0.01).is_beyond(4.031, Some(5.0))
+        );
         assert!(chance(0.005).is_over(4.033, Some(5.0)) && !chance(0.005).is_over(-9.0, Some(5.0)));
         // Fisher's with 2 and 9, 5 %: 4.256; chi-squared with 10, 5 %: 18.307.
-        assert!(chance(0.05).is_wide(4.257, 2.0, Some(9.0)) && !chance(0.05).is_wide(4.255, 2.0, Some(9.0)));
-        assert!(chance(0.05).is_wide(1.8308, 10.0, None) && !chance(0.05).is_wide(1.8306, 10.0, None));
+        assert!(
+            chance(0.05).is_wide(4.257, 2.0, Some(9.0))
+                && !chance(0.05).is_wide(4.255, 2.0, Some(9.0))
+        );
+        assert!(
+            chance(0.05).is_wide(1.8308, 10.0, None) && !chance(0.05).is_wide(1.8306, 10.0, None)
+        );
     }
 
     #[test]

@@ -163,7 +163,10 @@ mod tests {
 
     fn assert_close(kurtosis: f64, exact: f64) {
         let ours = bounded(kurtosis);
-        assert!((ours - exact).abs() < 0.025, "{kurtosis}: {ours} for {exact}");
+        assert!(
+            (ours - exact).abs() < 0.025,
+            "{kurtosis}: {ours} for {exact}"
+        );
     }
 
     #[test]
@@ -186,9 +189,13 @@ mod tests {
         for part in (10..20).map(|part| f64::from(part) / 20.0) {
             let (wide, narrow) = ((3.0 * part).sqrt(), (3.0 * (1.0 - part)).sqrt());
             // A trapezoid: 5 % lie beyond its corners or on its slopes.
-            let exact = (wide + narrow - (0.2 * wide * narrow).sqrt())
-                .max(0.0)
-                .max(if 0.95 * wide < wide - narrow { 0.95 * wide } else { 0.0 });
+            let exact = (wide + narrow - (0.2 * wide * narrow).sqrt()).max(0.0).max(
+                if 0.95 * wide < wide - narrow {
+                    0.95 * wide
+                } else {
+                    0.0
+                },
+            );
             let kurtosis = -1.2 * (part * part + (1.0 - part).powi(2));
             assert_close(kurtosis, exact);
         }
@@ -211,7 +218,13 @@ mod tests {
     #[test]
     fn few_degrees_of_freedom_widen() {
         // GUM table G.2: 2.57 with 5 degrees of freedom, 12.71 with 1.
-        let of = |degrees| Error::normal(1.0).with_measured(1.0).standard(Some(degrees)).expanded / SAFE_SIDE;
+        let of = |degrees| {
+            Error::normal(1.0)
+                .with_measured(1.0)
+                .standard(Some(degrees))
+                .expanded
+                / SAFE_SIDE
+        };
         assert!((of(5.0) - 2.57).abs() < 0.005 && (of(1.0) - 12.71).abs() < 0.005);
     }
 }

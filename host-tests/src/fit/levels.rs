@@ -67,7 +67,11 @@ impl Level {
     /// What the meter's display rounds, of the mean of the rows, in counts.
     #[must_use]
     pub fn display(&self, meter: &Meter, transfer: &Transfer) -> Error {
-        display(meter.display_counts(transfer, self.position), self.repeats(), self.display_shared)
+        display(
+            meter.display_counts(transfer, self.position),
+            self.repeats(),
+            self.display_shared,
+        )
     }
 
     fn new(mut rows: Vec<Row>, transfer: &Transfer, meter: &Meter) -> Self {
@@ -84,7 +88,11 @@ impl Level {
             .map(|row| transfer.voltage_mv(row.position))
             .collect();
         Self {
-            alike: rounding::alike(rows.iter().map(|row| row.position / transfer.per_sample)),
+            alike: rounding::alike(
+                rows.iter().map(|row| row.position / transfer.per_sample),
+                meter.resolution_mv * transfer.counts_per_mv(transfer.voltage_mv(position)).abs()
+                    / transfer.per_sample,
+            ),
             display_shared: meter.display_shared(&shown),
             rows,
             position,
@@ -97,8 +105,10 @@ impl Level {
 #[must_use]
 pub fn display(each: f64, repeats: f64, shared: f64) -> Error {
     let variance = each.powi(2);
-    Error::rectangular(variance * shared)
-        .and(Error::mean_of_rectangular(variance * (1.0 - shared), repeats))
+    Error::rectangular(variance * shared).and(Error::mean_of_rectangular(
+        variance * (1.0 - shared),
+        repeats,
+    ))
 }
 
 /// The levels of a module, by rising position; the same whatever the order of the rows.

@@ -143,9 +143,9 @@ impl ModuleFit {
 }
 
 /// Why no interval can be given.
-const NOISE_UNKNOWN: &str = "the noise is not known: read repeats, or state noise_rms_lsb in the front-end file";
-const OFFSET_UNKNOWN: &str =
-    "the offset is not fitted and the file states no offset_lsb: read a second voltage, or state it";
+const NOISE_UNKNOWN: &str =
+    "the noise is not known: read repeats, or state noise_rms_lsb in the front-end file";
+const OFFSET_UNKNOWN: &str = "the offset is not fitted and the file states no offset_lsb: read a second voltage, or state it";
 
 /// Fits one module.
 #[must_use]
@@ -214,9 +214,10 @@ fn line(
         .and_then(ToPrimitive::to_f64);
     // A limit, so / sqrt(3); in counts. For gross mistakes, where it is not stated, as much as noise that is not known.
     let gross = bench.noise.or_gross(transfer);
-    let unknown = stated_offset.map_or_else(|| noise::gross(transfer), |limit| {
-        limit / 3_f64.sqrt() * transfer.per_sample
-    });
+    let unknown = stated_offset.map_or_else(
+        || noise::gross(transfer),
+        |limit| limit / 3_f64.sqrt() * transfer.per_sample,
+    );
     let no_interval = if !bench.noise.is_known() {
         Some(NOISE_UNKNOWN.to_owned())
     } else if !with_offset && stated_offset.is_none() {
@@ -240,10 +241,7 @@ fn line(
         transfer,
         meter: bench.meter,
     };
-    let weighed: Vec<Weighed> = levels
-        .iter()
-        .map(|level| basis.weigh(level))
-        .collect();
+    let weighed: Vec<Weighed> = levels.iter().map(|level| basis.weigh(level)).collect();
     let points: Vec<Point> = weighed.iter().map(|level| level.point).collect();
     let design = if with_offset {
         Design::straight(&points)
@@ -279,7 +277,13 @@ fn line(
     reasons.extend(judge.non_monotonic(&weighed));
     reasons.extend(judge.scatter(levels));
     reasons.extend(judge.residuals(&residuals));
-    reasons.extend(beyond_parts(bench, &judge, module, (gain, offset), &uncertainty));
+    reasons.extend(beyond_parts(
+        bench,
+        &judge,
+        module,
+        (gain, offset),
+        &uncertainty,
+    ));
 
     let (worst_at_mv, worst) = basis.worst(&weighed, &design);
     let [at_min, at_nominal, at_max] = transfer

@@ -39,7 +39,7 @@ const BEYOND_CHANCE: f64 = 1.0 - 1e-6;
 /// Rows of two adjacent counts have at most this variance, whatever the noise, in counts squared.
 pub const ADJACENT: f64 = 0.25;
 /// A display's variance below this part of the scatter found does not matter.
-const DISPLAY_MATTERS: f64 = 0.05;
+const DISPLAY_MATTERS: f64 = 0.2;
 /// What is not known is taken for so much of the cell's range where a gross mistake is looked for.
 const UNKNOWN_OF_RANGE: f64 = 0.02;
 
@@ -103,7 +103,13 @@ impl Sampling {
     }
 
     /// The mean of a voltage's rows; `harmonics` are those of the noise.
-    fn mean(&self, steps: f64, harmonics: &[f64; HARMONICS], repeats: f64, alike: &[f64; HARMONICS]) -> Error {
+    fn mean(
+        &self,
+        steps: f64,
+        harmonics: &[f64; HARMONICS],
+        repeats: f64,
+        alike: &[f64; HARMONICS],
+    ) -> Error {
         let all: f64 = harmonics.iter().sum();
         let shared: f64 = harmonics
             .iter()
@@ -112,8 +118,7 @@ impl Sampling {
             .sum();
         let number = repeats * self.samples;
         let rounding = if number > 1.0 {
-            Error::rectangular(shared)
-                .and(Error::mean_of_rectangular(VARIANCE - all, number))
+            Error::rectangular(shared).and(Error::mean_of_rectangular(VARIANCE - all, number))
         } else {
             Error::rectangular(VARIANCE)
         };
@@ -253,17 +258,14 @@ impl Evidence {
             .zip(self.rounding)
             .map(|(variance, weight)| variance * weight)
             .sum();
-        self.own * sampling.independent(steps)
-            + rounding * sampling.per_sample.powi(2)
-            + self.fixed
+        self.own * sampling.independent(steps) + rounding * sampling.per_sample.powi(2) + self.fixed
     }
 
     /// The largest noise that makes no more than the squares found; 0 where rounding and display alone make more.
     fn steps(&self, sampling: &Sampling) -> f64 {
         let enough = |steps: f64| self.expected(steps, sampling) <= self.found.squares;
-        let mut high = (self.found.squares / self.own * sampling.samples).sqrt()
-            / sampling.per_sample
-            + 1.0;
+        let mut high =
+            (self.found.squares / self.own * sampling.samples).sqrt() / sampling.per_sample + 1.0;
         // Downward by small steps first: summed samples of a dithering supply may make the same squares by rounding and by noise.
         while high > 1e-3 && !enough(high * 0.9) {
             high *= 0.9;
@@ -293,7 +295,12 @@ pub fn gross(transfer: &Transfer) -> f64 {
 
 /// The noise of a batch.
 #[must_use]
-pub fn noise(batch: &[Vec<Level>], transfer: &Transfer, meter: &Meter, accuracy: &Accuracy) -> Noise {
+pub fn noise(
+    batch: &[Vec<Level>],
+    transfer: &Transfer,
+    meter: &Meter,
+    accuracy: &Accuracy,
+) -> Noise {
     let sampling = Sampling::new(transfer, accuracy);
     let of = |wanted: &dyn Fn(&Level) -> bool| -> Vec<Evidence> {
         let within = |levels: &Vec<Level>| {
@@ -321,9 +328,12 @@ pub fn noise(batch: &[Vec<Level>], transfer: &Transfer, meter: &Meter, accuracy:
             pooled(&all).map(|pool| (pool, NoiseSource::Residuals))
         });
     match (measured, float(&accuracy.noise_rms_lsb)) {
-        (Some((evidence, source)), _) => {
-            Noise::new(evidence.steps(&sampling), source, Some(evidence.found), sampling)
-        }
+        (Some((evidence, source)), _) => Noise::new(
+            evidence.steps(&sampling),
+            source,
+            Some(evidence.found),
+            sampling,
+        ),
         (None, Some(steps)) => Noise::new(steps, NoiseSource::DataSheet, None, sampling),
         (None, None) => Noise::new(0.0, NoiseSource::Unknown, None, sampling),
     }
@@ -370,7 +380,12 @@ fn within<'a>(
 }
 
 /// What the levels tell about a module's own line.
-fn about_line(levels: &[Level], transfer: &Transfer, meter: &Meter, sampling: &Sampling) -> Evidence {
+fn about_line(
+    levels: &[Level],
+    transfer: &Transfer,
+    meter: &Meter,
+    sampling: &Sampling,
+) -> Evidence {
     let points: Vec<Point> = levels
         .iter()
         .map(|level| Point {

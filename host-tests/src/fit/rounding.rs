@@ -51,7 +51,7 @@ pub fn shared(noise: f64) -> f64 {
 /// Variance of repeats of a steady value about their own mean, in steps squared: noise, and the rounding that they do not share.
 #[must_use]
 pub fn within(noise: f64) -> f64 {
-    noise * noise + VARIANCE - shared(noise)
+    noise * noise + (VARIANCE - shared(noise)).max(0.0)
 }
 
 /// The noise behind a variance of repeats about their mean: the inverse of [`within`].
@@ -70,8 +70,10 @@ pub fn dither(variance: f64) -> f64 {
 }
 
 /// How alike places are to rounding, harmonic by harmonic: 1 where all are a whole number of steps apart, 1/n where they lie anyhow.
+///
+/// Places that differ are known within a display's last digit of `blur` steps only, which takes sinc^2 off what two of them share.
 #[must_use]
-pub fn alike(places: impl Iterator<Item = f64> + Clone) -> [f64; HARMONICS] {
+pub fn alike(places: impl Iterator<Item = f64> + Clone, blur: f64) -> [f64; HARMONICS] {
     let mut alike = [1.0; HARMONICS];
     let Some(first) = places.clone().next() else {
         return alike;
@@ -81,14 +83,17 @@ pub fn alike(places: impl Iterator<Item = f64> + Clone) -> [f64; HARMONICS] {
     }
     let number = places.clone().count() as f64;
     for (at, alike) in alike.iter_mut().enumerate() {
-        let turn = 2.0 * PI * (at + 1) as f64;
+        let order = (at + 1) as f64;
         let (mut sine, mut cosine) = (0.0, 0.0);
         for place in places.clone() {
-            let (one, other) = (turn * (place - first)).sin_cos();
+            let (one, other) = (TAU * order * (place - first)).sin_cos();
             sine += one;
             cosine += other;
         }
-        *alike = (sine * sine + cosine * cosine) / (number * number);
+        let half_turn = (PI * order * blur).max(1e-9);
+        let sharp = (half_turn.sin() / half_turn).powi(2);
+        let pairs = sine * sine + cosine * cosine - number;
+        *alike = ((number + pairs * sharp) / (number * number)).max(0.0);
     }
     alike
 }
@@ -102,7 +107,9 @@ mod tests {
     fn rounding_shares_what_is_counted() {
         let mut state = 1_u64;
         let mut uniform = || {
-            state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1);
+            state = state
+                .wrapping_mul(6_364_136_223_846_793_005)
+                .wrapping_add(1);
             (state >> 11) as f64 / 9_007_199_254_740_992.0
         };
         for noise in [0.0, 0.05, 0.15, 0.3, 0.6] {
@@ -128,10 +135,12 @@ mod tests {
 
     #[test]
     fn whole_steps_are_alike_and_half_steps_are_not() {
-        let places = |of: &[f64]| alike(of.to_vec().into_iter());
+        let places = |of: &[f64]| alike(of.iter().copied(), 0.0);
         assert_eq!(places(&[7.25, 7.25])[0], 1.0);
         assert!((places(&[7.25, 9.25])[0] - 1.0).abs() < 1e-12);
         assert!(places(&[7.0, 7.5])[0] < 1e-12);
         assert!((places(&[7.0, 7.5])[1] - 1.0).abs() < 1e-12);
+        // A blur of a whole step leaves nothing in common but each place's own.
+        assert!((alike([7.0, 8.0].into_iter(), 1.0)[0] - 0.5).abs() < 1e-12);
     }
 }

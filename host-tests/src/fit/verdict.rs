@@ -135,13 +135,20 @@ pub fn tests(rows: usize, voltages: usize) -> f64 {
 #[must_use]
 pub fn unchecked(rows: usize, values: usize, noise: &Noise) -> Option<String> {
     if rows <= values {
-        let rows = if rows == 1 { "1 row".to_owned() } else { format!("{rows} rows") };
-        let values = if values == 1 { "1 value is" } else { "2 values are" };
+        let rows = if rows == 1 {
+            "1 row".to_owned()
+        } else {
+            format!("{rows} rows")
+        };
+        let values = if values == 1 {
+            "1 value is"
+        } else {
+            "2 values are"
+        };
         return Some(format!("{rows}, and {values} fitted: any rows would agree"));
     }
-    (!noise.is_known()).then(|| {
-        "the noise is not known, so no row can be told from noise".to_owned()
-    })
+    (!noise.is_known())
+        .then(|| "the noise is not known, so no row can be told from noise".to_owned())
 }
 
 /// What the tests of a module judge by.
@@ -208,7 +215,9 @@ impl Judge<'_> {
                 let counts = row.place - line.at(row.position);
                 if rows >= READINGS_MIN
                     && u > TINY
-                    && self.chance.is_beyond((counts.abs() - TINY) / u, self.noise.degrees)
+                    && self
+                        .chance
+                        .is_beyond((counts.abs() - TINY) / u, self.noise.degrees)
                 {
                     beyond.push((*row, counts));
                 }
@@ -227,7 +236,11 @@ impl Judge<'_> {
         lines.sort_unstable();
         Some(Reason::new(
             Check::Outlier,
-            format!("{} off by up to {:+.1} counts", at_lines("line", &lines), worst.1),
+            format!(
+                "{} off by up to {:+.1} counts",
+                at_lines("line", &lines),
+                worst.1
+            ),
         ))
     }
 

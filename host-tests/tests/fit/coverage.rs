@@ -1,6 +1,6 @@
 //! The stated 95 % hold: counted on modules with known truths, in every setting.
 
-use crate::settings::Setting;
+use crate::settings::{self, Setting};
 use crate::simulated::{Truth, count, even};
 use rand::SeedableRng;
 use rand_chacha::ChaCha8Rng;
@@ -12,24 +12,24 @@ use tallyvolt_host::fit::transfer::Transfer;
 use tallyvolt_host::front_end::FrontEnd;
 
 /// Gain, offset, and readings at the emptiest, usual and fullest cell.
-pub const WHAT: [&str; 5] = ["gain", "offset", "min", "nominal", "max"];
+const WHAT: [&str; 5] = ["gain", "offset", "min", "nominal", "max"];
 
 /// How often an interval held.
 #[derive(Debug, Clone, Copy, Default)]
-pub struct Held {
-    pub held: [u32; 5],
-    pub stated: u32,
-    pub none: u32,
-    pub suspects: u32,
+struct Held {
+    held: [u32; 5],
+    stated: u32,
+    none: u32,
+    suspects: u32,
 }
 
 impl Held {
     /// Share in per cent of the intervals stated.
-    pub fn percent(&self, what: usize) -> f64 {
+    fn percent(&self, what: usize) -> f64 {
         100.0 * f64::from(self.held[what]) / f64::from(self.stated)
     }
 
-    pub fn words(&self) -> String {
+    fn words(&self) -> String {
         if self.stated == 0 {
             return "no interval".to_owned();
         }
@@ -72,11 +72,17 @@ fn look(
     };
     held.stated += 1;
     let [min, nominal, max] = transfer.cell_mv;
-    let mut off = [fit.gain - truth.gain, fit.offset - truth.offset, 0.0, 0.0, 0.0];
+    let mut off = [
+        fit.gain - truth.gain,
+        fit.offset - truth.offset,
+        0.0,
+        0.0,
+        0.0,
+    ];
     for (off, mv) in off[2..].iter_mut().zip([min, nominal, max]) {
         let mv = mv + 10.0 * even(random);
-        let x = transfer.place(count(front_end, truth, mv, random))
-            - fit.offset * transfer.per_sample;
+        let x =
+            transfer.place(count(front_end, truth, mv, random)) - fit.offset * transfer.per_sample;
         let read = transfer.voltage_mv(x / transfer.gain(fit.gain));
         *off = (read / transfer.unit_mv).round() * transfer.unit_mv - mv;
     }
@@ -86,9 +92,13 @@ fn look(
 }
 
 /// Simulates `modules` modules of a setting and counts.
-pub fn simulate(setting: &Setting, modules: usize, seed: u64) -> Held {
+fn simulate(setting: &Setting, modules: usize, seed: u64) -> Held {
+    simulate_with(setting, &setting.front_end(), modules, seed)
+}
+
+/// The same, fitted with another front-end file.
+fn simulate_with(setting: &Setting, front_end: &FrontEnd, modules: usize, seed: u64) -> Held {
     let mut random = ChaCha8Rng::seed_from_u64(seed);
-    let front_end = setting.front_end();
     let settings = setting.settings();
     let mut held = Held::default();
     let (truths, readings) = setting.modules(modules, &mut random);
@@ -100,12 +110,18 @@ pub fn simulate(setting: &Setting, modules: usize, seed: u64) -> Held {
             modules: rows.to_vec(),
             ..Readings::default()
         };
-        let batch = fit(&front_end, &batch, &settings, |_| {}).expect("legal");
+        let batch = fit(front_end, &batch, &settings, |_| {}).expect("legal");
         for (module, truth) in batch.modules.iter().zip(truths) {
             held.suspects += u32::from(!module.reasons.is_empty());
-            for reason in &module.reasons { println!("ALARM {} {} {}: {} | {:?}", setting.words(), module.module, reason.check.words(), reason.found, batch.noise); }
             match &module.fit {
-                Some(fit) => look(&mut held, &front_end, &batch.transfer, fit, truth, &mut random),
+                Some(fit) => look(
+                    &mut held,
+                    front_end,
+                    &batch.transfer,
+                    fit,
+                    truth,
+                    &mut random,
+                ),
                 None => held.none += 1,
             }
         }
@@ -113,29 +129,33 @@ pub fn simulate(setting: &Setting, modules: usize, seed: u64) -> Held {
     held
 }
 
-fn all(batches: &[usize], noises: &[f64], repeats: &[usize]) -> Vec<Setting> {
+/// Modules a setting.
+const MODULES: usize = 2000;
+/// The promise, in per cent. 2,000 modules scatter by 0.5.
+const PROMISE: std::ops::RangeInclusive<f64> = 93.5..=97.5;
+
+/// Every setting with these batches, noises and repeats.
+fn all(batch: usize, noises: &[f64], repeats: &[usize]) -> Vec<Setting> {
     let mut all = Vec::new();
-    for batch in batches {
-        for bits in [8, 10, 12, 16] {
-            for divided in [true, false] {
-                for voltages in [1, 2, 4] {
-                    for repeats in repeats {
-                        for display_mv in [0.01, 0.1, 1.0] {
-                            for dithers in [false, true] {
-                                for noise in noises {
-                                    for noise_stated in [true, false] {
-                                        all.push(Setting {
-                                            bits,
-                                            divided,
-                                            voltages,
-                                            repeats: *repeats,
-                                            display_mv,
-                                            dithers,
-                                            noise: *noise,
-                                            noise_stated,
-                                            batch: *batch,
-                                        });
-                                    }
+    for bits in [8, 10, 12, 16] {
+        for divided in [true, false] {
+            for voltages in [1, 2, 4] {
+                for repeats in repeats {
+                    for display_mv in [0.01, 0.1, 1.0] {
+                        for dithers in [false, true] {
+                            for noise in noises {
+                                for noise_stated in [true, false] {
+                                    all.push(Setting {
+                                        bits,
+                                        divided,
+                                        voltages,
+                                        repeats: *repeats,
+                                        display_mv,
+                                        dithers,
+                                        noise: *noise,
+                                        noise_stated,
+                                        batch,
+                                    });
                                 }
                             }
                         }
@@ -147,58 +167,174 @@ fn all(batches: &[usize], noises: &[f64], repeats: &[usize]) -> Vec<Setting> {
     all
 }
 
-#[test]
-#[ignore]
-fn whole_table() {
-    let parse = |name: &str, default: &str| -> Vec<f64> {
-        std::env::var(name)
-            .unwrap_or_else(|_| default.to_owned())
-            .split(',')
-            .map(|value| value.parse().expect("a number"))
-            .collect()
-    };
-    let whole = |name: &str, default: &str| -> Vec<usize> {
-        parse(name, default).iter().map(|value| *value as usize).collect()
-    };
-    let settings = all(
-        &whole("BATCH", "2000"),
-        &parse("NOISE", "0.1,0.4,1.5"),
-        &whole("REPEATS", "1,2,3,10"),
-    );
-    let modules = whole("MODULES", "2000")[0];
-    let every = whole("EVERY", "1")[0];
-    let settings: Vec<Setting> = settings.into_iter().enumerate().filter(|(at, _)| at % every == 0).map(|(_, s)| s).collect();
-    let found: Vec<Held> = settings
+/// The lowest and highest of some shares, with the setting where it was.
+fn extremes(found: &[(Setting, Held)]) -> Vec<String> {
+    let mut lines = Vec::new();
+    for (what, name) in WHAT.iter().enumerate() {
+        let mut shares: Vec<(f64, &Setting)> = found
+            .iter()
+            .filter(|(_, held)| held.stated > 0)
+            .map(|(setting, held)| (held.percent(what), setting))
+            .collect();
+        shares.sort_by(|one, other| one.0.total_cmp(&other.0));
+        let mean = shares.iter().map(|(share, _)| share).sum::<f64>() / shares.len() as f64;
+        if let (Some(low), Some(high)) = (shares.first(), shares.last()) {
+            lines.push(format!(
+                "{name:<8} mean {mean:.2}, lowest {:.2} ({}), highest {:.2} ({})",
+                low.0,
+                low.1.words(),
+                high.0,
+                high.1.words()
+            ));
+        }
+    }
+    lines
+}
+
+/// Simulates settings, prints a table by bits, topology and voltages, and holds the promises.
+fn hold(settings: &[Setting], modules: usize, promise: &std::ops::RangeInclusive<f64>) {
+    let found: Vec<(Setting, Held)> = settings
         .par_iter()
         .enumerate()
-        .map(|(at, setting)| simulate(setting, modules, at as u64))
+        .map(|(seed, setting)| (*setting, simulate(setting, modules, seed as u64)))
         .collect();
-    let (mut low, mut high, mut none) = (0, 0, 0);
-    for (setting, held) in settings.iter().zip(&found) {
-        if held.stated == 0 { none += 1; }
-        let shares: Vec<f64> = (0..5).map(|what| held.percent(what)).collect();
-        let l = held.stated > 0 && shares.iter().any(|share| *share < 93.5);
-        let h = held.stated > 0 && shares.iter().any(|share| *share > 97.5);
-        low += u32::from(l);
-        high += u32::from(h);
-        println!("{} {} | {} | {} suspects", if l {"LOW "} else if h {"HIGH"} else {"    "}, setting.words(), held.words(), held.suspects);
+    println!(
+        "{:<28} {:>8} {:>11} {:>17} {:>9} {:>12}",
+        "bits, topology, voltages",
+        "settings",
+        "no interval",
+        "held in %",
+        "modules",
+        "false alarms"
+    );
+    let key = |setting: &Setting| (setting.bits, !setting.divided, setting.voltages);
+    let mut keys: Vec<_> = settings.iter().map(key).collect();
+    keys.sort_unstable();
+    keys.dedup();
+    for wanted in keys {
+        let group: Vec<&(Setting, Held)> = found
+            .iter()
+            .filter(|(setting, _)| key(setting) == wanted)
+            .collect();
+        let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
+        for (_, held) in group.iter().filter(|(_, held)| held.stated > 0) {
+            for what in 0..WHAT.len() {
+                low = low.min(held.percent(what));
+                high = high.max(held.percent(what));
+            }
+        }
+        let none = group.iter().filter(|(_, held)| held.stated == 0).count();
+        let suspects: u32 = group.iter().map(|(_, held)| held.suspects).sum();
+        let (bits, supply, voltages) = wanted;
+        println!(
+            "{:<28} {:>8} {none:>11} {:>17} {:>9} {suspects:>12}",
+            format!(
+                "{bits} {} {voltages}",
+                if supply {
+                    "supply reference"
+                } else {
+                    "divided input"
+                }
+            ),
+            group.len(),
+            format!("{low:.1} to {high:.1}"),
+            group.len() * modules,
+        );
     }
-    println!("{} settings, {low} low, {high} high, {none} without", settings.len());
+    for line in extremes(&found) {
+        println!("{line}");
+    }
+    let alarms: u32 = found.iter().map(|(_, held)| held.suspects).sum();
+    println!("{} modules, {alarms} false alarms", found.len() * modules);
+    for (setting, held) in &found {
+        let words = setting.words();
+        assert_eq!(held.suspects, 0, "{words}: a sound module is suspected");
+        // Either all of a setting's modules have an interval or none has: which it is follows from what is known.
+        assert!(
+            held.stated == 0 || held.none == 0,
+            "{words}: {}",
+            held.words()
+        );
+        assert_eq!(
+            held.stated == 0,
+            !known(setting),
+            "{words}: {}",
+            held.words()
+        );
+        for (what, name) in WHAT.iter().enumerate().filter(|_| held.stated > 0) {
+            let share = held.percent(what);
+            assert!(
+                promise.contains(&share),
+                "{words}: {name} held in {share:.2} %"
+            );
+        }
+    }
 }
+
+/// Whether noise is known: it is stated, or 5 degrees of freedom tell it.
+fn known(setting: &Setting) -> bool {
+    let within = setting.voltages * (setting.repeats - 1);
+    let about_line = setting.voltages.saturating_sub(2);
+    setting.noise_stated || (within + about_line) * setting.batch >= 5
+}
+
+/// A part of the whole table in plain `cargo test`: every kind of rows once, with the other settings taken by turns.
 #[test]
-#[ignore]
-fn debug_one() {
-    for noise in [0.1, 0.4] { for display_mv in [0.1, 1.0] { for repeats in [1, 2, 3] {
-    let setting = Setting { bits: 10, divided: true, voltages: 4, repeats, display_mv, dithers: true, noise, noise_stated: true, batch: 2000 };
-    let mut random = ChaCha8Rng::seed_from_u64(1);
-    let front_end = setting.front_end();
-    let (truths, readings) = setting.modules(2000, &mut random);
-    let batch = fit(&front_end, &readings, &setting.settings(), |_| {}).expect("legal");
-    let (mut sum, mut claimed) = (0.0, 0.0);
-    for (m, t) in batch.modules.iter().zip(&truths) {
-        let f = m.fit.as_ref().expect("fit");
-        sum += (f.gain - t.gain).powi(2); claimed += f.uncertainty.expect("u").gain.u.powi(2);
+fn stated_intervals_hold_in_a_part_of_all_settings() {
+    let every: Vec<Setting> = all(MODULES, &[0.1, 0.4, 1.5], &[1, 2, 3, 10])
+        .into_iter()
+        .step_by(61)
+        .collect();
+    hold(&every, MODULES, &PROMISE);
+}
+
+/// The whole table; minutes.
+#[test]
+#[ignore = "minutes: cargo test --release -p tallyvolt-host --test fit whole_table -- --ignored --nocapture"]
+fn whole_table() {
+    hold(
+        &all(MODULES, &[0.1, 0.4, 1.5], &[1, 2, 3, 10]),
+        MODULES,
+        &PROMISE,
+    );
+}
+
+/// Small batches: a module alone, with the noise told by its own rows or stated.
+#[test]
+#[ignore = "minutes: cargo test --release -p tallyvolt-host --test fit small_batches -- --ignored --nocapture"]
+fn small_batches() {
+    for batch in [1, 16] {
+        let every: Vec<Setting> = all(batch, &[0.4, 1.5], &[1, 3, 10])
+            .into_iter()
+            .step_by(7)
+            .collect();
+        hold(&every, MODULES, &PROMISE);
     }
-    println!("{} actual {:.6} claimed {:.6} {:?}", setting.words(), (sum/2000.).sqrt(), (claimed/2000.).sqrt(), batch.noise.steps);
-    }}}
+}
+
+/// Negative control: with noise that the file states too small the counting falls below the promise.
+#[test]
+fn the_counting_finds_intervals_that_are_too_narrow() {
+    let setting = Setting {
+        bits: 12,
+        divided: true,
+        voltages: 2,
+        repeats: 1,
+        display_mv: 0.1,
+        dithers: false,
+        noise: 1.0,
+        noise_stated: true,
+        batch: MODULES,
+    };
+    let front_end = settings::parsed(
+        &setting
+            .text()
+            .replace("noise_rms_lsb = 1", "noise_rms_lsb = 0.7"),
+    );
+    let held = simulate_with(&setting, &front_end, MODULES, 1);
+    assert!(
+        (0..WHAT.len()).all(|what| held.percent(what) < *PROMISE.start()),
+        "{}",
+        held.words()
+    );
 }

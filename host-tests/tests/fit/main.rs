@@ -1,5 +1,6 @@
 //! The fit: published values, known truths, and every reason to suspect a module.
 
+mod alarms;
 mod coverage;
 mod files;
 mod properties;

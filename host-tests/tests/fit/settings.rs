@@ -123,7 +123,12 @@ impl Setting {
         for set in self.set_mv() {
             let steady = set + SET_WITHIN_MV * even(random);
             for _ in 0..self.repeats {
-                let mv = steady + if self.dithers { DITHER_MV * even(random) } else { 0.0 };
+                let mv = steady
+                    + if self.dithers {
+                        DITHER_MV * even(random)
+                    } else {
+                        0.0
+                    };
                 readings.push(Reading {
                     line: readings.len() as u64 + 2,
                     meter_mv: self.shown(mv * meter_error),
@@ -169,9 +174,17 @@ impl Setting {
             self.voltages,
             self.repeats,
             self.display_mv,
-            if self.dithers { "dithering" } else { "steady   " },
+            if self.dithers {
+                "dithering"
+            } else {
+                "steady   "
+            },
             self.noise,
-            if self.noise_stated { "stated  " } else { "unstated" },
+            if self.noise_stated {
+                "stated  "
+            } else {
+                "unstated"
+            },
             self.batch,
         )
     }

@@ -5,12 +5,12 @@ use crate::{DIVIDED, SUPPLY, changed, fit_of, fitted, fitted_with, reading_of, u
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use tallyvolt_host::fit::Settings;
+use tallyvolt_host::fit::error::Standard;
 use tallyvolt_host::fit::line::{Design, Line, Point};
 use tallyvolt_host::fit::meter::Meter;
 use tallyvolt_host::fit::mode::Mode;
 use tallyvolt_host::fit::noise::NoiseSource;
 use tallyvolt_host::fit::transfer::Transfer;
-use tallyvolt_host::fit::error::Standard;
 use tallyvolt_host::fit::verdict::Check;
 use tallyvolt_host::front_end_file;
 use tallyvolt_host::outcome::Outcome;
