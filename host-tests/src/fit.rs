@@ -38,7 +38,7 @@ use rayon::prelude::*;
 
 use crate::firmware::DescribeError;
 use crate::front_end::FrontEnd;
-use levels::{Level, levels};
+use levels::{Level, levels, settle};
 use meter::Meter;
 use mode::Mode;
 use module::{Bench, ModuleFit};
@@ -83,11 +83,12 @@ pub fn fit(
     progress: impl Fn(u64) + Sync,
 ) -> Result<Batch, DescribeError> {
     let transfer = Transfer::new(front_end)?;
-    let gathered: Vec<Vec<Level>> = readings
+    let mut gathered: Vec<Vec<Level>> = readings
         .modules
         .par_iter()
         .map(|module| levels(&module.readings, &transfer, &settings.meter))
         .collect();
+    settle(&mut gathered);
     let noise = noise(
         &gathered,
         &transfer,

@@ -9,6 +9,9 @@ use super::transfer::Transfer;
 /// Readings within this part of the cell's range are repeats of one voltage.
 pub const SAME_VOLTAGE: f64 = 0.01;
 
+/// So many rows may show one figure by coincidence where the supply moves by more than a digit.
+const COINCIDENCE: usize = 3;
+
 /// One reading in positions and count units.
 #[derive(Debug, Clone, Copy)]
 pub struct Row {
@@ -97,6 +100,24 @@ impl Level {
             rows,
             position,
             place,
+        }
+    }
+}
+
+/// Decides by the batch whether a voltage's two or three rows that show one figure share its rounding.
+///
+/// Where most of the batch's figures move between repeats, so few alike are a coincidence, and the supply moved here as well.
+/// More rows alike are none.
+pub fn settle(batch: &mut [Vec<Level>]) {
+    let repeated = |level: &&Level| level.rows.len() > 1;
+    let all = batch.iter().flatten().filter(repeated).count();
+    let moving = batch.iter().flatten().filter(|level| level.moves()).count();
+    if 2 * moving <= all {
+        return;
+    }
+    for level in batch.iter_mut().flatten() {
+        if (2..=COINCIDENCE).contains(&level.rows.len()) && !level.moves() {
+            level.display_shared = 0.0;
         }
     }
 }
