@@ -4,10 +4,11 @@
 //! readings      CSV rows                        -> modules, and bad rows beside them
 //! transfer      front end                       -> a straight line in both topologies
 //! levels        rows of a module                -> repeats of each voltage
-//! rounding, noise, error                        -> the converter's noise, what rounding adds, and 95 % of a sum
+//! rounding, sampling, error                     -> what rounding leaves, and 95 % of a sum of errors
+//! evidence, noise   all modules                 -> the converter's noise
 //! line          levels                          -> gain and offset
 //! meter, uncertainty                            -> what is not known after that
-//! robust, allowed, chance, verdict              -> good, unchecked, or suspect and why
+//! robust, allowed, chance, judge, verdict       -> good, unchecked, or suspect and why
 //! mode, module  all of these for one module     -> its fit
 //! stored        gain and offset                 -> words, verified through the firmware's own conversion
 //! batch_csv, records, output, output_json       -> what people and programmers get
@@ -17,6 +18,8 @@ pub mod allowed;
 pub mod batch_csv;
 pub mod chance;
 pub mod error;
+pub mod evidence;
+pub mod judge;
 pub mod levels;
 pub mod line;
 pub mod meter;
@@ -29,6 +32,7 @@ pub mod readings;
 pub mod records;
 pub mod robust;
 pub mod rounding;
+pub mod sampling;
 pub mod stored;
 pub mod transfer;
 pub mod uncertainty;

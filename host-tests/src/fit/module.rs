@@ -7,6 +7,7 @@ use tallyvolt::Record;
 use super::allowed::Allowed;
 use super::chance::Chance;
 use super::error::Standard;
+use super::judge::Judge;
 use super::levels::Level;
 use super::line::{Design, Line, Point};
 use super::meter::Meter;
@@ -16,7 +17,7 @@ use super::readings::ModuleReadings;
 use super::stored::{Stored, stored};
 use super::transfer::Transfer;
 use super::uncertainty::{Basis, NextPoint, Parameters, Weighed};
-use super::verdict::{self, Check, Judge, Reason, Residual, SPAN_MIN, Verdict};
+use super::verdict::{self, Check, Reason, Residual, SPAN_MIN, Verdict};
 use crate::front_end::FrontEnd;
 
 /// What all modules of a batch share.
