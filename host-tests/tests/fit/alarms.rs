@@ -137,7 +137,7 @@ fn slips_are_found() {
 #[test]
 #[ignore = "a minute: cargo test --release -p tallyvolt-host --test fit detection_table -- --ignored --nocapture"]
 fn detection_table() {
-    table(4000);
+    table(2000);
 }
 
 /// Prints detection rates, and holds the parts that are sure.

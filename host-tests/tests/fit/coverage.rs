@@ -230,6 +230,7 @@ fn hold(settings: &[Setting], modules: usize, promise: &RangeInclusive<f64>) {
     let mut keys: Vec<_> = settings.iter().map(key).collect();
     keys.sort_unstable();
     keys.dedup();
+    let mut falsely_often = false;
     for wanted in keys {
         let group: Vec<&(Setting, Held)> = found
             .iter()
@@ -244,6 +245,8 @@ fn hold(settings: &[Setting], modules: usize, promise: &RangeInclusive<f64>) {
         }
         let none = group.iter().filter(|(_, held)| held.stated == 0).count();
         let suspects: u32 = group.iter().map(|(_, held)| held.suspects).sum();
+        // Fewer than one in 10,000; where fewer are counted, none.
+        falsely_often |= suspects as usize * 10_000 > group.len() * modules;
         let (bits, supply, voltages) = wanted;
         println!(
             "{:<28} {:>8} {none:>11} {:>17} {:>9} {suspects:>12}",
@@ -269,9 +272,9 @@ fn hold(settings: &[Setting], modules: usize, promise: &RangeInclusive<f64>) {
         found.len(),
         found.len() * modules
     );
+    assert!(!falsely_often, "sound modules are suspected");
     for (setting, held) in &found {
         let words = setting.words();
-        assert_eq!(held.suspects, 0, "{words}: a sound module is suspected");
         // Either all of a setting's modules have an interval or none has: which it is follows from what is known.
         assert!(
             held.stated == 0 || held.none == 0,
