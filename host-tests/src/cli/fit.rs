@@ -53,6 +53,9 @@ pub(super) struct FitArguments {
     /// Sequence number of the records.
     #[arg(long, default_value_t = 1)]
     sequence: u16,
+    /// Give records also to modules that nothing could contradict; the exit code stays 1.
+    #[arg(long)]
+    accept_unchecked: bool,
     /// Write files although rows are bad; the exit code stays 2.
     #[arg(long)]
     skip_bad_rows: bool,
@@ -109,6 +112,7 @@ pub(super) fn run(arguments: &FitArguments) -> Exit {
             ModeArgument::GainOffset => Some(Mode::GainAndOffset),
         },
         sequence: arguments.sequence,
+        accept_unchecked: arguments.accept_unchecked,
     };
     let largest = match Transfer::new(&front_end) {
         Ok(transfer) => transfer.largest,
