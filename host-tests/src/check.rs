@@ -285,7 +285,10 @@ fn sensor_and_limits(
     });
     let (voltage_limits, wrong_voltage_limits) = Walk::over(voltages).map_or((0, 0), |walk| {
         limits::compare(&walk, |side, units| {
-            conversion.count_limit(side, u16::try_from(units).unwrap_or(u16::MAX))
+            // Beyond the output type lies no value that a limit could be.
+            let units =
+                u16::try_from(units).map_err(|_| ConfigError::LimitNotReadable { limit: units })?;
+            conversion.count_limit(side, units)
         })
     });
     let (temperature_limits, wrong_temperature_limits) = sensor
@@ -299,7 +302,8 @@ fn sensor_and_limits(
         })
         .map_or((0, 0), |(sensor, walk)| {
             limits::compare(&walk, |side, tenths| {
-                let tenths = i16::try_from(tenths).unwrap_or(i16::MAX);
+                let tenths = i16::try_from(tenths)
+                    .map_err(|_| ConfigError::LimitNotReadable { limit: tenths })?;
                 sensor.count_limit(side, Temperature(tenths))
             })
         });

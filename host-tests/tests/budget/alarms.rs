@@ -110,3 +110,25 @@ fn no_acceptance_zone_left() {
     // A calibration makes room again.
     assert!(close.guard_bands[2].problem.is_none());
 }
+
+/// A front end that reads up to exactly 65 535 units, the last of the output type: a limit beyond it is no limit, and no
+/// wrong one.
+#[test]
+fn limits_up_to_the_last_output_value() {
+    let front_end = described(
+        "divided-input",
+        &[
+            CELL,
+            ("converter", "bits = 16"),
+            ("reference", "microvolts = 3_276_800"),
+            ("divider", "top_ohms = 10000; bottom_ohms = 10000"),
+            ("output", "unit_uv = 100"),
+            ("limits", "over_voltage_mv = 4100; under_voltage_mv = 2600"),
+        ],
+    );
+    let checked = check::check(&front_end, |_| ()).unwrap();
+    assert_eq!(checked.range_mv.unwrap().1, 6553.45);
+    let limits = checked.limits.as_ref().unwrap();
+    assert_eq!(limits.wrong_voltage_limits, 0, "{limits:?}");
+    assert!(limits.voltage_limits > 131_000 && checked.holds);
+}
