@@ -3,13 +3,15 @@
 //! ```text
 //! terms        front-end file  -> quantities with distributions
 //! reading      quantities      -> error of a reading, in every state of calibration
-//! combine      GUM: sensitivities, combined standard uncertainty, degrees of freedom; worst case
+//! combine      GUM: sensitivities, combined standard uncertainty, degrees of freedom
+//! corners      worst case: every sign searched
 //! monte_carlo  JCGM 101: trials through the same model
 //! guard_band   JCGM 106: alarm thresholds from both
 //! dynamic      settling, drain, supply: what no static budget shows
 //! ```
 
 pub mod combine;
+mod corners;
 pub mod distribution;
 pub mod dynamic;
 pub mod guard_band;

@@ -7,6 +7,7 @@ mod circuit;
 mod dynamics;
 mod noise;
 mod totals;
+mod worst;
 
 use std::fmt::Write as _;
 use std::path::PathBuf;
