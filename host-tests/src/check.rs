@@ -9,6 +9,7 @@ use serde::Serialize;
 use tallyvolt::{Calibration, ConfigError, Temperature};
 
 use crate::described_limits;
+use crate::findings::{Finding, findings, meets};
 use crate::firmware::{Conversion, DescribeError, Firmware};
 use crate::front_end::FrontEnd;
 use crate::model::Model;
@@ -71,7 +72,13 @@ pub struct Check {
     pub thermistor: Option<ThermistorCheck>,
     /// The limits, if any are described.
     pub limits: Option<LimitsCheck>,
-    /// No wrong count, monotonic, the cell's range fits, and thermistor and limits hold.
+    /// The arithmetic is exact: no wrong count, monotonic, thermistor and limits equal to their models.
+    pub exact: bool,
+    /// What the file asks for.
+    pub findings: Vec<Finding>,
+    /// The front end meets what its file asks for.
+    pub meets: bool,
+    /// Exact, and met.
     pub holds: bool,
 }
 
@@ -138,6 +145,14 @@ pub struct Fit {
     pub fullest: bool,
     /// The fullest cell's voltage fits the output type.
     pub output: bool,
+}
+
+impl Check {
+    /// Whether the cell's whole range is read with nominal parts.
+    #[must_use]
+    pub fn reads_the_cell(&self) -> bool {
+        self.fit.emptiest && self.fit.fullest && self.fit.output
+    }
 }
 
 /// Checks a front end without calibration over every count.
@@ -208,6 +223,12 @@ pub fn check_subject(
     let step_mv = |uv: u32| millivolts(&model.step_uv(&whole(uv)));
     let (arithmetic, proof) = arithmetic(conversion, &sweep);
     let (thermistor, limits) = sensor_and_limits(front_end, conversion, &form, &sweep);
+    let exact = sweep.wrong == 0
+        && sweep.monotonic
+        && thermistor.as_ref().is_none_or(ThermistorCheck::holds)
+        && limits.as_ref().is_none_or(LimitsCheck::holds);
+    let findings = findings(front_end);
+    let meets = meets(&findings);
     Check {
         name: front_end.name.clone(),
         topology: front_end.topology.word(),
@@ -240,13 +261,10 @@ pub fn check_subject(
         doubled_values,
         cell_values: u64::from(high.saturating_sub(low)) + 1,
         monotonic: sweep.monotonic,
-        holds: sweep.wrong == 0
-            && sweep.monotonic
-            && fit.emptiest
-            && fit.fullest
-            && fit.output
-            && thermistor.as_ref().is_none_or(ThermistorCheck::holds)
-            && limits.as_ref().is_none_or(LimitsCheck::holds),
+        exact,
+        meets,
+        holds: exact && meets,
+        findings,
         thermistor,
         limits,
         fit,

@@ -13,6 +13,7 @@
 //! fit              FrontEnd, readings     -> a batch's calibrations, uncertainties, verdicts and records
 //! replay           FrontEnd, log          -> logged counts against the meter
 //! budget           FrontEnd               -> error of a reading: terms, totals, guard bands
+//! findings         FrontEnd               -> what its file asks for, and whether it is met
 //! compare          FrontEnds              -> candidates side by side
 //! divider          FrontEnd               -> resistor pairs from a preferred series
 //! table, report    conversion, check      -> CSV, JSON and text
@@ -37,6 +38,7 @@ pub mod described_limits;
 pub mod divider;
 pub mod emit;
 pub mod eseries;
+pub mod findings;
 pub mod firmware;
 pub mod fit;
 pub mod front_end;

@@ -5,6 +5,8 @@
 //! averaging does not make it smaller, and it is kept apart from noise (GUM H.3.6). The rounding of the display is another,
 //! independent at every reading: resolution / sqrt(12) (GUM F.2.2.1).
 
+use num_rational::BigRational;
+use num_traits::ToPrimitive;
 use serde::Serialize;
 
 /// Data sheet figures; all zero for an ideal meter.
@@ -20,6 +22,20 @@ pub struct Meter {
     pub digits: f64,
     /// What the last digit stands for, in millivolts.
     pub resolution_mv: f64,
+}
+
+impl From<&crate::front_end::Meter> for Meter {
+    /// The meter that a front-end file describes.
+    fn from(stated: &crate::front_end::Meter) -> Self {
+        let float = |exact: &BigRational| exact.to_f64().unwrap_or(f64::NAN);
+        Self {
+            ppm_reading: float(&stated.reading_ppm),
+            ppm_range: float(&stated.range_ppm),
+            range_mv: float(&stated.range_mv),
+            digits: float(&stated.digits),
+            resolution_mv: float(&stated.resolution_mv),
+        }
+    }
 }
 
 impl Meter {

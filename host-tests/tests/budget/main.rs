@@ -5,7 +5,9 @@
 mod alarms;
 mod circuit;
 mod dynamics;
+mod headroom;
 mod noise;
+mod temperature;
 mod totals;
 mod worst;
 
