@@ -312,6 +312,11 @@ fn measured_figures_name_their_core() {
         comparison.rows[RowName::Flash as usize].cells[0].text,
         "not measured"
     );
+    // The reference alone tells of a supply here: its own 1.2 V.
+    assert_eq!(
+        comparison.rows[RowName::MinimumSupply as usize].cells[0].text,
+        "1200, converter's not stated"
+    );
 }
 
 /// Two candidates that differ by less than the trials can tell share the mark, or leave it; what follows from the file alone

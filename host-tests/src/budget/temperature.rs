@@ -18,6 +18,9 @@ use super::thresholds::{Direction, guard_band};
 use crate::front_end::{FrontEnd, LimitMeaning};
 use terms::{Row, prepare};
 
+/// No temperature in tenths of a degree that firmware reads: 16 bits wide there.
+const NO_READING: i32 = i32::MAX;
+
 /// Temperatures a budget is made for: the coldest, the middle and the hottest of the range.
 const SITES: usize = 3;
 /// What `budget` finds out about a temperature sensor; errors in millikelvins.
@@ -131,6 +134,10 @@ pub fn alarms(front_end: &FrontEnd) -> Vec<TemperatureAlarm> {
     }
     let sites: Vec<f64> = alarms.iter().map(|alarm| alarm.limit_c).collect();
     let Some((sensor, inputs, _)) = prepare(front_end, thermistor, &sites) else {
+        // A guard band that is not known leaves no alarm that could be promised.
+        for alarm in &mut alarms {
+            alarm.quiet_tenths = NO_READING;
+        }
         return alarms;
     };
     let model = |values: &[f64], errors: &mut [f64]| sensor.errors_k(values, errors);
@@ -143,11 +150,15 @@ pub fn alarms(front_end: &FrontEnd) -> Vec<TemperatureAlarm> {
             Direction::Under => (first.worst.1, first.estimate),
         };
         let guard = guard_band(first.combined, first.dof, miss) + mean;
+        if !guard.is_finite() {
+            alarm.quiet_tenths = NO_READING;
+            continue;
+        }
         alarm.guard_k = guard.min(worst).max(0.0);
-        let steps = (10.0 * alarm.guard_k).ceil() as i32 + 1;
-        alarm.quiet_tenths += match alarm.direction {
-            Direction::Over => -steps,
-            Direction::Under => steps,
+        let steps = ((10.0 * alarm.guard_k).ceil() as i32).saturating_add(1);
+        alarm.quiet_tenths = match alarm.direction {
+            Direction::Over => alarm.quiet_tenths.saturating_sub(steps),
+            Direction::Under => alarm.quiet_tenths.saturating_add(steps),
         };
     }
     alarms

@@ -47,8 +47,8 @@ impl Threshold {
     #[must_use]
     pub fn alarm_mv(&self, unit_uv: u32) -> f64 {
         let alarm = match self.direction {
-            Direction::Over => self.quiet_units + 1,
-            Direction::Under => self.quiet_units - 1,
+            Direction::Over => self.quiet_units.saturating_add(1),
+            Direction::Under => self.quiet_units.saturating_sub(1),
         };
         alarm as f64 * f64::from(unit_uv) / 1000.0
     }
@@ -179,7 +179,11 @@ fn quiet_units(
     let limit_mv = f64::from(limit_uv) / 1000.0;
     match (meaning, direction) {
         (LimitMeaning::Reading, _) => i64::from(limit_uv / unit_uv),
-        (LimitMeaning::TrueValue, Direction::Over) => units(limit_mv - guard_mv).floor() as i64 - 1,
-        (LimitMeaning::TrueValue, Direction::Under) => units(limit_mv + guard_mv).ceil() as i64 + 1,
+        (LimitMeaning::TrueValue, Direction::Over) => {
+            (units(limit_mv - guard_mv).floor() as i64).saturating_sub(1)
+        }
+        (LimitMeaning::TrueValue, Direction::Under) => {
+            (units(limit_mv + guard_mv).ceil() as i64).saturating_add(1)
+        }
     }
 }
