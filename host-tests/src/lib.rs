@@ -14,6 +14,7 @@
 //! recorded         FrontEnd, records     -> whose they are, what they do, whether they are sound
 //! replay           FrontEnd, log          -> logged counts against the meter
 //! budget           FrontEnd               -> error of a reading: terms, totals, guard bands
+//! findings         FrontEnd               -> what its file asks for, and whether it is met
 //! compare          FrontEnds              -> candidates side by side
 //! divider          FrontEnd               -> resistor pairs from a preferred series
 //! table, report    conversion, check      -> CSV, JSON and text
@@ -38,6 +39,7 @@ pub mod described_limits;
 pub mod divider;
 pub mod emit;
 pub mod eseries;
+pub mod findings;
 pub mod firmware;
 pub mod fit;
 pub mod front_end;

@@ -378,6 +378,7 @@ fn model(front_end: &FrontEnd, supply_minimum: Option<i64>) -> ChannelModel {
             high_wire: 3900,
             answer_error_mc: 0.0,
             table_error_mc: 0.0,
+            interpolation_mc: 0.0,
         }),
         limits: [
             limit(true, 3650, 20, 2, false),
