@@ -3,7 +3,7 @@
 pub mod budget;
 pub mod compare;
 pub mod divider;
-mod sensor;
+pub(crate) mod sensor;
 
 use std::fmt::Write as _;
 
@@ -128,7 +128,7 @@ pub fn summary(checks: &[Check]) -> String {
 pub const CAUTION: &str = "Lithium cells can burn. These figures describe a measurement, not a protection system: the cell \
 maker's data sheet,\nlocal codes and qualified people decide what a pack needs.";
 
-fn float_distance(check: &Check) -> String {
+pub(crate) fn float_distance(check: &Check) -> String {
     let counts = check.float_counts;
     if check.float_distance_units > 0.0 {
         let steps = check.float_distance_units;
@@ -170,7 +170,7 @@ pub(crate) fn reads(check: &Check) -> String {
     }
 }
 
-fn fits(check: &Check) -> String {
+pub(crate) fn fits(check: &Check) -> String {
     let mut missing = Vec::new();
     if !check.fit.emptiest {
         missing.push("the emptiest cell is not read");
