@@ -9,6 +9,7 @@ mod divider;
 mod emit;
 mod failure;
 mod fit;
+mod page;
 mod plot;
 mod record;
 mod replay;

@@ -1,6 +1,8 @@
 //! The numbers behind a front end's plots: one set for the page, for single pictures and for JSON.
 //!
 //! ```text
+//! circuit    the drawing: parts and what is written at them
+//! glance     figures of a first look
 //! transfer   count -> voltage around the cell's range, and the step of a count over it
 //! rounding   what firmware answers less the exact voltage, over every count
 //! sensor     count -> temperature, and the table's error
@@ -9,10 +11,13 @@
 //!
 //! Voltages come from the exact model and answers from the firmware's conversion; nothing is fitted or smoothed.
 
+pub mod circuit;
+pub mod glance;
 pub mod limits;
 pub mod rounding;
 pub mod sensor;
 pub mod transfer;
+pub mod values;
 
 use serde::Serialize;
 
@@ -29,6 +34,7 @@ use crate::model::calibration::CalibrationModel;
 use crate::model::integer_form::IntegerForm;
 use crate::outcome::Outcome;
 use crate::thermistor_table::BuiltTable;
+use circuit::Circuit;
 use limits::LimitCurve;
 use rounding::Rounding;
 use sensor::SensorCurves;
@@ -44,6 +50,9 @@ pub struct Curves {
     pub name: String,
     /// What is drawn: label and text.
     pub drawing: Vec<(&'static str, String)>,
+    /// The same as a circuit, for the picture and the page.
+    #[serde(skip)]
+    pub circuit: Circuit,
     /// The check of every count.
     pub check: Check,
     /// Count to voltage; none where no count is a voltage.
@@ -91,6 +100,7 @@ impl Curves {
         Ok(Self {
             name: front_end.name.clone(),
             drawing,
+            circuit: Circuit::of(front_end),
             transfer: characteristic.as_ref().map(Transfer::of),
             steps: transfer::steps(front_end),
             rounding: characteristic.as_ref().map(Rounding::of),

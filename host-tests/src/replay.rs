@@ -4,6 +4,7 @@
 //! log       a plain or gzip'd CSV          -> rows, one at a time
 //! module    rows of a module               -> bias, spread, worst error; stuck, railed, gaps
 //! sensing   the same rows                  -> temperatures, alarms
+//! trace     a second reading               -> the log over time, for a page
 //! output    all modules                    -> verdicts, a table, JSON
 //! ```
 //!
@@ -13,6 +14,7 @@ pub mod log;
 pub mod module;
 pub mod output;
 pub mod sensing;
+pub mod trace;
 
 use std::collections::HashMap;
 use std::path::Path;

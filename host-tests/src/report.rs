@@ -3,8 +3,9 @@
 pub mod budget;
 pub mod compare;
 pub mod divider;
+
 pub mod findings;
-mod sensor;
+pub(crate) mod sensor;
 mod temperature;
 
 use std::fmt::Write as _;
@@ -136,7 +137,7 @@ pub fn summary(checks: &[Check]) -> String {
 pub const CAUTION: &str = "Lithium cells can burn. These figures describe a measurement, not a protection system: the cell \
 maker's data sheet,\nlocal codes and qualified people decide what a pack needs.";
 
-fn float_distance(check: &Check) -> String {
+pub(crate) fn float_distance(check: &Check) -> String {
     let counts = check.float_counts;
     if check.float_distance_units > 0.0 {
         let steps = check.float_distance_units;
@@ -192,7 +193,7 @@ pub(crate) fn reads(check: &Check) -> String {
     }
 }
 
-fn fits(check: &Check) -> String {
+pub(crate) fn fits(check: &Check) -> String {
     let mut missing = Vec::new();
     if !check.fit.emptiest {
         missing.push("the emptiest cell is not read");

@@ -3,6 +3,8 @@
 
 #![expect(clippy::unwrap_used, reason = "a test may end this way")]
 
+#[path = "report/beside.rs"]
+mod beside;
 #[path = "report/layout.rs"]
 mod layout;
 #[path = "report/program.rs"]
@@ -27,7 +29,8 @@ use tallyvolt_host::model::rational::whole;
 use tallyvolt_host::model::thermistor::ThermistorModel;
 use tallyvolt_host::outcome::Outcome;
 use tallyvolt_host::page::page;
-use tallyvolt_host::plot::{Kind, svg};
+use tallyvolt_host::plot::{Kind, alone, svg};
+use tallyvolt_host::report::CAUTION;
 use tallyvolt_host::thermistor_table::BuiltTable;
 
 const RUN: Run = Run {
@@ -98,7 +101,7 @@ fn every_page_is_well_formed_and_every_picture_is_laid_out() {
                 continue;
             };
             pictures += 1;
-            if let Err(problem) = layout::check(&picture) {
+            if let Err(problem) = layout::check(&picture).and(named(&picture)) {
                 panic!("{}, {kind:?}: {problem}", curves.name);
             }
         }
@@ -109,10 +112,77 @@ fn every_page_is_well_formed_and_every_picture_is_laid_out() {
             assert!(!outside.contains(sign), "{}: {sign}", curves.name);
         }
         assert!(text.contains("Lithium cells can burn."));
+        // Volts and millivolts; a key of the file keeps its name.
+        let plain = text.replace("_uv", "");
+        assert!(
+            !plain.contains(" uV") && !plain.contains("microvolt"),
+            "{}",
+            curves.name
+        );
         assert_eq!(text, page(&[("front.toml".to_owned(), curves.clone())]));
     }
-    // Three of each front end, and more where there is more to show.
-    assert!(pictures > 116 * 3, "{pictures}");
+    // Four of each front end, and more where there is more to show.
+    assert!(pictures > 116 * 4, "{pictures}");
+}
+
+/// Whether a picture tells those who do not see it what it is and what it shows.
+fn named(picture: &str) -> Result<(), String> {
+    let (start, rest) = picture.split_once('>').ok_or("no picture")?;
+    let said = |name: &str, least: usize| {
+        let (_, rest) = rest
+            .split_once(&format!("<{name}>"))
+            .ok_or(format!("no {name}"))?;
+        let text = rest.split('<').next().unwrap_or("");
+        let enough = text.chars().count() >= least && !text.contains("NaN");
+        enough.then_some(()).ok_or(format!("{name}: {text:?}"))
+    };
+    if !start.contains("role=\"img\"") {
+        return Err("no picture to those who hear it".to_owned());
+    }
+    said("title", 5).and(said("desc", 30))
+}
+
+#[test]
+fn a_picture_without_its_words_is_noticed() {
+    let (_, curves) = &DESCRIBED[0];
+    let picture = svg(curves, Kind::Step).unwrap();
+    assert_eq!(named(&picture), Ok(()));
+    for (there, gone) in [("<desc>", "<d>"), ("<title>", "<t>"), (" role=\"img\"", "")] {
+        assert!(named(&picture.replacen(there, gone, 1)).is_err(), "{there}");
+    }
+}
+
+/// A picture that goes out alone has the caution on it, in whole words, and is otherwise the same.
+#[test]
+fn a_picture_alone_has_the_caution() {
+    for (_, curves) in DESCRIBED.iter() {
+        for kind in Kind::ALL {
+            let Some(picture) = svg(curves, kind) else {
+                continue;
+            };
+            let alone = alone(&picture);
+            layout::well_formed(&alone).unwrap();
+            let (before, after) = alone.split_once(&picture).unwrap();
+            let lines: Vec<&str> = after
+                .lines()
+                .filter(|line| !line.starts_with('<'))
+                .collect();
+            assert_eq!(
+                lines.join(" "),
+                CAUTION.replace('\n', " ").replace('\'', "&#39;")
+            );
+            // The words lie below the picture, and within the paper.
+            let height = |text: &str| -> f64 {
+                let (_, rest) = text.split_once(" height=\"").unwrap();
+                rest.split('"').next().unwrap().parse().unwrap()
+            };
+            let (paper, own) = (height(before), height(&picture));
+            for text in after.split(" y=\"").skip(1) {
+                let y: f64 = text.split('"').next().unwrap().parse().unwrap();
+                assert!(own <= y && y + 13.0 <= paper, "{kind:?}: {own} {y} {paper}");
+            }
+        }
+    }
 }
 
 /// Voltages of a curve are the model's and the firmware's; the rounding columns hold every count's error.

@@ -1,17 +1,21 @@
 //! `tallyvolt fit FILE READINGS.csv`
 
+use std::convert::Infallible;
 use std::io;
 use std::path::{Path, PathBuf};
 
 use clap::{Args, ValueEnum};
 
+use super::page::PageOption;
 use super::{Exit, failure};
 use crate::fit::meter::Meter;
 use crate::fit::mode::Mode;
+use crate::fit::readings::Readings;
 use crate::fit::transfer::Transfer;
 use crate::fit::{Batch, Settings, batch_csv, fit, output, output_json, readings, records};
 use crate::front_end::FrontEnd;
 use crate::front_end_file;
+use crate::page::fit::{Source, page};
 use crate::progress::Progress;
 use crate::staged::Staged;
 
@@ -57,6 +61,8 @@ pub(super) struct FitArguments {
     /// Give records also to modules that nothing could contradict; the exit code stays 1.
     #[arg(long)]
     accept_unchecked: bool,
+    #[command(flatten)]
+    page: PageOption,
     /// Write files although rows are bad; the exit code stays 2.
     #[arg(long)]
     skip_bad_rows: bool,
@@ -174,7 +180,13 @@ pub(super) fn run(arguments: &FitArguments) -> Exit {
         let file = arguments.readings.display().to_string();
         output::text(&front_end, &settings, &batch, readings.rows, bad, &file)
     };
-    let files_wanted = arguments.csv.is_some() || arguments.records.is_some();
+    let files_wanted =
+        arguments.csv.is_some() || arguments.records.is_some() || arguments.page.is_wanted();
+    if (bad == 0 || arguments.skip_bad_rows)
+        && let Err(exit) = put_page(arguments, &front_end, &settings, &batch, &readings)
+    {
+        return exit;
+    }
     if files_wanted
         && (bad == 0 || arguments.skip_bad_rows)
         && let Err((path, error)) = write_files(arguments, &batch)
@@ -195,6 +207,24 @@ pub(super) fn run(arguments: &FitArguments) -> Exit {
         Ok(()) if batch.modules.iter().all(|module| module.is_good()) => Exit::Holds,
         Ok(()) => Exit::Fails,
     }
+}
+
+fn put_page(
+    arguments: &FitArguments,
+    front_end: &FrontEnd,
+    settings: &Settings,
+    batch: &Batch,
+    readings: &Readings,
+) -> Result<(), Exit> {
+    let source = Source {
+        front_end: &arguments.file.display().to_string(),
+        readings: &arguments.readings.display().to_string(),
+        rows: readings.rows,
+        bad: readings.problems.len(),
+    };
+    arguments
+        .page
+        .put(|| Ok::<_, Infallible>(page(front_end, settings, batch, &source)))
 }
 
 /// Stages everything that was asked for, and only then moves it into place.

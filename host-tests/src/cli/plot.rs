@@ -8,7 +8,7 @@ use serde::Serialize;
 use super::destination::Destination;
 use super::report::curves;
 use super::{Exit, Trials, failure};
-use crate::plot::{Kind, svg};
+use crate::plot::{Kind, alone, svg};
 
 #[derive(Debug, Args)]
 pub(super) struct Options {
@@ -51,7 +51,7 @@ fn plot(options: &Options) -> Result<(), Exit> {
     let Some((file, curves)) = made.first() else {
         return Err(Exit::BadInput);
     };
-    let Some(picture) = svg(curves, options.of) else {
+    let Some(picture) = svg(curves, options.of).map(|picture| alone(&picture)) else {
         let kind = options.of.to_possible_value();
         failure::say(&format!(
             "{file}: --of {}: {}; `tallyvolt report` shows every picture there is",

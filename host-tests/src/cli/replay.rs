@@ -4,14 +4,18 @@ use std::path::PathBuf;
 
 use clap::Args;
 
+use super::page::PageOption;
 use super::{Exit, failure};
 use crate::fit::batch_csv;
 use crate::fit::transfer::Transfer;
+use crate::front_end::FrontEnd;
 use crate::front_end_file;
+use crate::page::replay::{Source, page};
 use crate::progress::Progress;
+use crate::replay::log::{End, Largest};
 use crate::replay::module::Watch;
 use crate::replay::sensing::Beside;
-use crate::replay::{ReplayError, Settings, output, replay};
+use crate::replay::{Replay, ReplayError, Settings, output, replay};
 use crate::thermistor_table::BuiltTable;
 
 #[derive(Debug, Args)]
@@ -32,6 +36,8 @@ pub(super) struct ReplayArguments {
     /// Seconds that make a gap; without it three times the module's usual interval.
     #[arg(long, value_name = "SECONDS", value_parser = positive)]
     gap_s: Option<f64>,
+    #[command(flatten)]
+    page: PageOption,
     /// Print JSON instead of text.
     #[arg(long)]
     json: bool,
@@ -114,6 +120,11 @@ pub(super) fn run(arguments: &ReplayArguments) -> Exit {
             return Exit::BadInput;
         }
     };
+    if let Err(exit) = put_page(
+        arguments, &front_end, &transfer, &beside, &settings, &replayed,
+    ) {
+        return exit;
+    }
     let text = if arguments.json {
         match serde_json::to_string_pretty(&output::json(&front_end, &settings, &replayed)) {
             Ok(text) => text + "\n",
@@ -140,9 +151,12 @@ pub(super) fn run(arguments: &ReplayArguments) -> Exit {
     if let Some(broken) = &end.broken {
         failure::say(broken);
     }
+    if arguments.page.is_wanted() && !is_whole(end) {
+        failure::say("no page was written: fix what is said above");
+    }
     match printed {
         Err(exit) => exit,
-        Ok(()) if end.bad_rows > 0 || end.broken.is_some() || end.rows == 0 => Exit::BadInput,
+        Ok(()) if !is_whole(end) => Exit::BadInput,
         Ok(())
             if replayed
                 .modules
@@ -153,4 +167,45 @@ pub(super) fn run(arguments: &ReplayArguments) -> Exit {
         }
         Ok(()) => Exit::Fails,
     }
+}
+
+/// Whether every row was read, and there is one.
+fn is_whole(end: &End) -> bool {
+    end.bad_rows == 0 && end.broken.is_none() && end.rows > 0
+}
+
+/// A log with bad rows gets no page: they would be missing on it without a word.
+fn put_page(
+    arguments: &ReplayArguments,
+    front_end: &FrontEnd,
+    transfer: &Transfer,
+    beside: &Beside<'_>,
+    settings: &Settings,
+    replayed: &Replay,
+) -> Result<(), Exit> {
+    if !arguments.page.is_wanted() || !is_whole(&replayed.end) {
+        return Ok(());
+    }
+    let source = Source {
+        front_end: &arguments.file.display().to_string(),
+        log: &arguments.log,
+        largest: Largest {
+            cell: transfer.largest,
+            sensor: beside.sensor_largest,
+        },
+    };
+    arguments.page.put(|| {
+        if !arguments.log.is_file() {
+            return Err(format!(
+                "{}: a page reads the log twice: give a file, not a pipe",
+                arguments.log.display()
+            ));
+        }
+        let bytes = std::fs::metadata(&arguments.log).map_or(0, |metadata| metadata.len());
+        let progress = Progress::of(bytes, "bytes, for the page");
+        page(front_end, transfer, settings, replayed, &source, |bytes| {
+            progress.advance(bytes)
+        })
+        .map_err(|error| error.to_string())
+    })
 }

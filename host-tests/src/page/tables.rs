@@ -1,16 +1,17 @@
-//! Tables of a page.
+//! Tables of a page. On a small screen a wide one turns: each row becomes a block, each cell a line under its column's name.
 
 use maud::{Markup, html};
 
 use super::BREAK;
+
+/// Columns that fit a small screen side by side, and columns of text among them; a table of more turns there.
+const NARROW: (usize, usize) = (4, 2);
 
 /// A column's head, and whether it holds numbers.
 #[derive(Debug, Clone)]
 pub(super) struct Column {
     head: String,
     number: bool,
-    /// What it has in common with its neighbours; empty for nothing.
-    group: &'static str,
 }
 
 impl Column {
@@ -18,7 +19,6 @@ impl Column {
         Self {
             head: head.into(),
             number: false,
-            group: "",
         }
     }
 
@@ -26,45 +26,41 @@ impl Column {
         Self {
             head: head.into(),
             number: true,
-            group: "",
         }
     }
 }
 
-impl Column {
-    /// The same under a head that it shares with the columns beside it.
-    pub(super) fn of(self, group: &'static str) -> Self {
-        Self { group, ..self }
-    }
-}
-
-/// A table; cells beyond the columns are left out.
+/// A table; cells beyond the columns are left out. The first column names the row.
 pub(super) fn table(
     caption: &str,
     columns: &[Column],
     rows: impl Iterator<Item = Vec<Markup>>,
 ) -> Markup {
     let class = |column: &Column| column.number.then_some("number");
+    let texts = columns.iter().filter(|column| !column.number).count();
+    let turns = columns.len() > NARROW.0 || texts > NARROW.1;
+    // Turned, its parts are no longer shown as those of a table, but stay such for those who hear it.
+    let role = |role: &'static str| turns.then_some(role);
     html! {
-        div.scrolls {
-            table {
-                caption { (caption) } (BREAK)
-                thead {
-                    @if columns.iter().any(|column| !column.group.is_empty()) {
-                        tr {
-                            @for shared in columns.chunk_by(|one, other| one.group == other.group) {
-                                th scope="colgroup" colspan=(shared.len()) { (shared.first().map_or("", |column| column.group)) }
+        table class=[turns.then_some("turns")] role=[role("table")] {
+            caption { (caption) } (BREAK)
+            thead role=[role("rowgroup")] {
+                tr role=[role("row")] {
+                    @for column in columns { th scope="col" role=[role("columnheader")] class=[class(column)] { (column.head) } }
+                }
+            }
+            (BREAK)
+            tbody role=[role("rowgroup")] {
+                @for row in rows {
+                    (BREAK)
+                    tr role=[role("row")] {
+                        @for (place, (column, cell)) in columns.iter().zip(row).enumerate() {
+                            @if place == 0 {
+                                th scope="row" role=[role("rowheader")] class=[class(column)] { (cell) }
+                            } @else {
+                                td data-head=[turns.then_some(&column.head)] role=[role("cell")] class=[class(column)] { (cell) }
                             }
                         }
-                        (BREAK)
-                    }
-                    tr { @for column in columns { th scope="col" class=[class(column)] { (column.head) } } }
-                }
-                (BREAK)
-                tbody {
-                    @for row in rows {
-                        (BREAK)
-                        tr { @for (column, cell) in columns.iter().zip(row) { td class=[class(column)] { (cell) } } }
                     }
                 }
             }
@@ -73,7 +69,7 @@ pub(super) fn table(
     }
 }
 
-/// Labels and texts.
+/// Labels and texts; a label that is indented belongs to the one above.
 pub(super) fn facts<'a>(caption: &str, rows: impl Iterator<Item = (&'a str, String)>) -> Markup {
     html! {
         table.facts {

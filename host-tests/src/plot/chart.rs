@@ -7,7 +7,7 @@ use plotters::coord::Shift;
 use plotters::coord::cartesian::Cartesian2d;
 use plotters::coord::types::RangedCoordf64;
 use plotters::drawing::{DrawingArea, DrawingAreaErrorKind, IntoDrawingArea};
-use plotters::element::{Circle, DashedPathElement, PathElement, Polygon};
+use plotters::element::{Circle, Cross, DashedPathElement, PathElement, Polygon, Text};
 use plotters::prelude::SVGBackend;
 use plotters::style::text_anchor::{HPos, Pos, VPos};
 use plotters::style::{Color, FontFamily, FontTransform, IntoFont, ShapeStyle, TextStyle};
@@ -27,6 +27,8 @@ const EM_A_CHARACTER: f64 = 0.62;
 pub(super) const LINE: i32 = 24 * UNITS;
 /// Least height from one number to the next.
 const ROW: i32 = 35 * UNITS;
+/// Numbers along the lower axis, at most.
+const MARKS_MAX: i32 = 10;
 /// Between things.
 pub(super) const GAP: i32 = 9 * UNITS;
 /// Strokes of the grid, of axes and of curves; a dot's radius; a dash and the space behind it.
@@ -34,11 +36,11 @@ const FINE: i32 = UNITS;
 const AXIS: i32 = 3 * UNITS / 2;
 pub(super) const BOLD: i32 = 5 * UNITS / 2;
 pub(super) const DOT: i32 = 3 * UNITS;
+/// Half the width of a cross.
+pub(super) const CROSS: i32 = 5 * UNITS;
 pub(super) const DASH: (i32, i32) = (12 * UNITS, 6 * UNITS);
-/// Width of a picture, in pixels.
-pub(super) const WIDE: i32 = 1000;
-/// Of two side by side, each.
-pub(super) const NARROW: i32 = 490;
+/// Width of a picture, in pixels: text stays readable where it is shown 358 pixels wide, beside the edges of a small screen.
+pub(super) const WIDTH: i32 = 480;
 
 /// One thing in a panel.
 #[derive(Debug, Clone, PartialEq)]
@@ -58,12 +60,19 @@ pub(super) enum Shape {
     /// A filled outline, 0 to 1 opaque.
     Area(Vec<(f64, f64)>, f64),
     Dots(Vec<(f64, f64)>),
+    /// Marks that differ from dots without colour.
+    Crosses(Vec<(f64, f64)>),
+    /// Intervals: a place along x, and both ends along y.
+    Upright(Vec<(f64, f64, f64)>),
+    /// Intervals: both ends along x, and a place along y.
+    Level(Vec<(f64, f64, f64)>),
+    /// A text that begins at a point.
+    Label(String, (f64, f64)),
 }
 
 /// One pair of axes and what is between them.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Panel {
-    pub(super) title: Option<String>,
     pub(super) x: Axis,
     pub(super) y: Axis,
     /// Later ones cover earlier ones.
@@ -99,34 +108,42 @@ impl Shape {
 pub(super) type Canvas<'a> = DrawingArea<SVGBackend<'a>, Shift>;
 pub(super) type Drawn = Result<(), DrawingAreaErrorKind<std::io::Error>>;
 
-/// Panels side by side under one legend, that of the first. `width` is the picture's, `height` that between the axes, in pixels.
-pub(super) fn svg(panels: &[Panel], width: i32, height: i32) -> String {
-    let (width, height) = (width * UNITS, height * UNITS);
-    let legend = panels
-        .first()
-        .map_or_else(Vec::new, |panel| legend(panel, width));
-    let legend_height = legend.last().map_or(0, Key::bottom);
-    let titled = panels.iter().any(|panel| panel.title.is_some());
-    let top = legend_height + if titled { LINE } else { 0 } + GAP;
-    let size = [width, top + height + 2 * LINE + 2 * GAP].map(i32::unsigned_abs);
+/// A panel under its legend. `height` is that between the axes, in pixels; `title` and `described` are for those who do not
+/// see it.
+pub(super) fn svg(panel: &Panel, height: i32, title: &str, described: &str) -> String {
+    let (width, height) = (WIDTH * UNITS, height * UNITS);
+    let legend = legend(panel, width);
+    let top = legend.last().map_or(0, Key::bottom) + GAP;
+    let below = if panel.x.label.is_empty() {
+        LINE
+    } else {
+        2 * LINE
+    };
+    let size = [width, top + height + below + 2 * GAP].map(i32::unsigned_abs);
     let mut text = String::new();
     {
         let backend = SVGBackend::with_string(&mut text, size.into());
         let canvas = backend.into_drawing_area();
         // Writing to a String cannot fail.
-        let _ = draw(&canvas, panels, &legend, top, height, width);
+        let _ = draw(&canvas, panel, &legend, top, height, width);
     }
     // Shown at its own size, a unit is not a pixel.
     let [width, height] = size;
     let pixels = [width, height].map(|units| units / UNITS.unsigned_abs());
     let units = format!(r#"width="{width}" height="{height}""#);
-    let pixels = format!(r#"width="{}" height="{}""#, pixels[0], pixels[1]);
-    text.replacen(&units, &pixels, 1)
+    let pixels = format!(r#"role="img" width="{}" height="{}""#, pixels[0], pixels[1]);
+    named(&text.replacen(&units, &pixels, 1), title, described)
+}
+
+/// A picture with its name and description as its first elements.
+pub(super) fn named(picture: &str, title: &str, described: &str) -> String {
+    let names = maud::html! { title { (title) } desc { (described) } };
+    picture.replacen('>', &format!(">\n{}", names.into_string()), 1)
 }
 
 fn draw(
     canvas: &Canvas<'_>,
-    panels: &[Panel],
+    panel: &Panel,
     legend: &[Key<'_>],
     top: i32,
     height: i32,
@@ -136,34 +153,46 @@ fn draw(
     for key in legend {
         key.draw(canvas)?;
     }
-    // What each needs beside its plot; the plots then share what is left.
-    let needed: Vec<i32> = panels.iter().map(|panel| left_of(panel, height)).collect();
-    let number = i32::try_from(panels.len()).unwrap_or(1).max(1);
-    let plot_width = (width - needed.iter().sum::<i32>()) / number - RIGHT;
-    let mut left = 0;
-    for (panel, needed) in panels.iter().zip(needed) {
-        left += needed;
-        let place = Place {
-            left,
-            top,
-            width: plot_width,
-            height,
-        };
-        place.draw(canvas, panel)?;
-        left += plot_width + RIGHT;
-    }
+    let left = left_of(panel, height);
+    let place = Place {
+        left,
+        top,
+        width: width - left - RIGHT,
+        height,
+    };
+    place.draw(canvas, panel)?;
     canvas.present()
 }
 
 /// Right of a plot, for half of the last number.
-const RIGHT: i32 = 2 * LINE;
+const RIGHT: i32 = 3 * LINE / 2;
 
-/// Width of the texts and the label left of a plot.
+/// Width of the texts and the label left of a plot, and at least of the half number below its left end.
 fn left_of(panel: &Panel, height: i32) -> i32 {
     let label = if panel.y.label.is_empty() { 0 } else { LINE };
-    let marks = panel.y.texts(height / ROW);
-    let widest = marks.iter().map(|(_, text)| text_width(text)).max();
-    label + widest.map_or(0, |widest| widest + GAP) + GAP
+    let widest = |texts: Vec<(f64, String)>| {
+        let widths = texts.iter().map(|(_, text)| text_width(text));
+        widths.max().unwrap_or(0)
+    };
+    let marks = match widest(panel.y.texts(height / ROW)) {
+        0 => 0,
+        width => width + GAP,
+    };
+    (label + marks + GAP).max((widest(panel.x.texts(MARKS_MAX)) + GAP) / 2)
+}
+
+/// A text of at most so many characters.
+pub(super) fn shortened(text: &str, most: usize) -> String {
+    if text.chars().count() <= most {
+        return text.to_owned();
+    }
+    let kept: String = text.chars().take(most - 1).collect();
+    kept + "\u{2026}"
+}
+
+/// Most pixels that a character of a size needs.
+pub(super) fn text_needs(size: usize) -> usize {
+    (EM_A_CHARACTER * size as f64).ceil() as usize
 }
 
 pub(super) fn text_width(text: &str) -> i32 {
@@ -204,10 +233,6 @@ impl Place {
         let frame = vec![(self.left, self.top), (self.left, bottom), (right, bottom)];
         canvas.draw(&PathElement::new(frame, stroke(Ink::Text, AXIS)))?;
         let middle = self.left + self.width / 2;
-        if let Some(title) = &panel.title {
-            let style = text_style(Ink::Text, HPos::Center, VPos::Top);
-            canvas.draw_text(title, &style, (middle, self.top - LINE))?;
-        }
         let style = text_style(Ink::Text, HPos::Center, VPos::Top);
         if !panel.x.label.is_empty() {
             canvas.draw_text(&panel.x.label, &style, (middle, bottom + LINE + GAP))?;
@@ -228,12 +253,12 @@ impl Place {
         let (right, bottom) = (self.left + self.width, self.top + self.height);
         let widest = panel
             .x
-            .texts(10)
+            .texts(MARKS_MAX)
             .iter()
             .map(|(_, text)| text_width(text))
             .max();
         let most = self.width / (widest.unwrap_or(0) + LINE);
-        for (value, text) in panel.x.texts(most.clamp(2, 10)) {
+        for (value, text) in panel.x.texts(most.clamp(2, MARKS_MAX)) {
             let (x, _) = plot.map_coordinate(&(value, panel.y.range.start));
             let line = vec![(x, self.top), (x, bottom)];
             canvas.draw(&PathElement::new(line, stroke(Ink::Grid, FINE)))?;
@@ -276,6 +301,30 @@ impl Series {
                     plot.draw(&Circle::new(*point, DOT, self.ink.light().filled()))?;
                 }
                 Ok(())
+            }
+            Shape::Crosses(points) => {
+                for point in points {
+                    plot.draw(&Cross::new(*point, CROSS, stroke(self.ink, BOLD)))?;
+                }
+                Ok(())
+            }
+            Shape::Upright(intervals) => {
+                for (x, from, to) in intervals {
+                    let ends = vec![(*x, *from), (*x, *to)];
+                    plot.draw(&PathElement::new(ends, stroke(self.ink, AXIS)))?;
+                }
+                Ok(())
+            }
+            Shape::Level(intervals) => {
+                for (from, to, y) in intervals {
+                    let ends = vec![(*from, *y), (*to, *y)];
+                    plot.draw(&PathElement::new(ends, stroke(self.ink, BOLD)))?;
+                }
+                Ok(())
+            }
+            Shape::Label(text, at) => {
+                let style = text_style(Ink::Text, HPos::Left, VPos::Center);
+                plot.draw(&Text::new(text.clone(), *at, style))
             }
         }
     }

@@ -1,53 +1,22 @@
-//! What each picture holds: axes, marks and curves, as plain data.
+//! Voltages: count to voltage, the step of a count, rounding.
 
 use std::ops::Range;
 
-use super::Kind;
+use super::Picture;
 use super::axis::Axis;
-use super::chart::{NARROW, Panel, Series, Shape, WIDE, svg};
+use super::chart::{Panel, Series, Shape};
 use super::palette::Ink;
 use crate::check::Check;
-use crate::check::thermistor::ThermistorCheck;
-use crate::curves::Curves;
-use crate::curves::limits::LimitCurve;
-use crate::curves::rounding::Rounding;
-use crate::curves::sensor::{ErrorColumn, SensorCurves};
+use crate::curves::rounding::{Rounding, RoundingColumn};
 use crate::curves::transfer::{Step, Transfer};
-use crate::report::unit;
+use crate::curves::values::near_millivolts;
 
 /// Heights between the axes, in pixels.
-const TALL: i32 = 380;
-const LOW: i32 = 260;
-
-/// Every picture but the budget's.
-pub(super) fn picture(curves: &Curves, kind: Kind) -> Option<String> {
-    let panel = panel(curves, kind)?;
-    let (width, height) = match kind {
-        Kind::Step | Kind::Rounding | Kind::TableError => (WIDE, LOW),
-        _ if kind.limit_key().is_some() => (NARROW, LOW),
-        _ => (WIDE, TALL),
-    };
-    Some(svg(&[panel], width, height))
-}
-
-fn panel(curves: &Curves, kind: Kind) -> Option<Panel> {
-    let check = &curves.check;
-    Some(match kind {
-        Kind::Transfer => transfer(curves.transfer.as_ref()?),
-        Kind::Step => step(&curves.steps, check),
-        Kind::Rounding => rounding(curves.rounding.as_ref()?, check),
-        Kind::Temperature => temperature(curves.sensor.as_ref()?, check.thermistor.as_ref()?),
-        Kind::TableError => table_error(curves.sensor.as_ref()?, check.thermistor.as_ref()?),
-        Kind::Budget => return None,
-        limit => {
-            let key = limit.limit_key()?;
-            around(curves.limits.iter().find(|limit| limit.key == key)?)
-        }
-    })
-}
+pub(super) const TALL: i32 = 290;
+pub(super) const LOW: i32 = 190;
 
 /// The smallest range that holds all values, with a part of its span on both sides.
-fn span(values: impl Iterator<Item = f64> + Clone, part: f64) -> Range<f64> {
+pub(super) fn span(values: impl Iterator<Item = f64> + Clone, part: f64) -> Range<f64> {
     let low = values.clone().fold(f64::INFINITY, f64::min);
     let high = values.fold(f64::NEG_INFINITY, f64::max);
     // A range of one value still needs room.
@@ -55,55 +24,94 @@ fn span(values: impl Iterator<Item = f64> + Clone, part: f64) -> Range<f64> {
     low - room..high + room
 }
 
-fn transfer(curve: &Transfer) -> Panel {
+pub(super) fn transfer(curve: &Transfer) -> Picture {
     let points: Vec<(f64, f64)> = curve
         .points
         .iter()
-        .map(|reading| (f64::from(reading.count), reading.exact_mv))
+        .map(|reading| (f64::from(reading.count), reading.exact_mv / 1000.0))
         .collect();
     let x = span(points.iter().map(|point| point.0), 0.0);
-    let marked = curve.marks.iter().map(|mark| mark.mv);
+    let marked = curve.marks.iter().map(|mark| mark.mv / 1000.0);
     let y = span(points.iter().map(|point| point.1).chain(marked), 0.03);
-    let across = |mv: f64| ((x.start, mv), (x.end, mv));
-    let [min, nominal, max] = curve.cell_mv;
+    let across = |volts: f64| ((x.start, volts), (x.end, volts));
+    let [min, nominal, max] = curve.cell_mv.map(|mv| mv / 1000.0);
     let mut series = vec![
         Series::new(
-            format!("cell, {min} to {max} mV"),
+            format!("cell, {min:.2} to {max:.2} V"),
             Ink::Green,
             Shape::rectangle((x.start, min), (x.end, max), 0.2),
         ),
+        // The area is faint; its edges are not.
+        edge(Ink::Green, across(min)),
+        edge(Ink::Green, across(max)),
         Series::new(
-            format!("nominal, {nominal} mV"),
+            format!("nominal, {nominal:.2} V"),
             Ink::Green,
             Shape::Dashed(across(nominal).0, across(nominal).1),
         ),
     ];
     series.extend(curve.marks.iter().filter(|mark| mark.is_limit).map(|mark| {
-        let (from, to) = across(mark.mv);
+        let (from, to) = across(mark.mv / 1000.0);
         let ink = if mark.what == "upper limit" {
             Ink::Vermillion
         } else {
             Ink::Orange
         };
         Series::new(
-            format!("{}, {} mV", mark.what, mark.mv),
+            format!("{}, {:.2} V", mark.what, mark.mv / 1000.0),
             ink,
             Shape::Dashed(from, to),
         )
     }));
+    let described = format!(
+        "Cell voltage against count: {} The cell's range, {min:.3} to {max:.3} V, is marked{}.",
+        ends(&points, "V"),
+        if curve.marks.iter().any(|mark| mark.is_limit) {
+            ", and so are the limits"
+        } else {
+            ""
+        }
+    );
     series.push(Series::new("exact voltage", Ink::Blue, Shape::Line(points)));
-    Panel {
-        title: None,
-        x: Axis::counts(x),
-        y: Axis::numbers("cell voltage, mV", y),
-        series,
+    Picture {
+        panel: Panel {
+            x: Axis::counts(x),
+            y: Axis::numbers("cell voltage, V", y),
+            series,
+        },
+        height: TALL,
+        described,
     }
 }
 
-fn step(steps: &[Step], check: &Check) -> Panel {
-    let points: Vec<(f64, f64)> = steps.iter().map(|step| (step.mv, step.step_mv)).collect();
+/// A line that has its name from the area it bounds.
+fn edge(ink: Ink, (from, to): ((f64, f64), (f64, f64))) -> Series {
+    Series::new("", ink, Shape::Line(vec![from, to])).unnamed()
+}
+
+/// The ends of a curve in a sentence.
+pub(super) fn ends(points: &[(f64, f64)], unit: &str) -> String {
+    match (points.first(), points.last()) {
+        (Some(first), Some(last)) => format!(
+            "{:.3} {unit} at count {:.0}, {:.3} {unit} at count {:.0}.",
+            first.1, first.0, last.1, last.0
+        ),
+        _ => "no count is one.".to_owned(),
+    }
+}
+
+pub(super) fn step(steps: &[Step], check: &Check) -> Picture {
+    let points: Vec<(f64, f64)> = steps
+        .iter()
+        .map(|step| (step.mv / 1000.0, step.step_mv))
+        .collect();
     let x = span(points.iter().map(|point| point.0), 0.0);
     let highest = points.iter().map(|point| point.1).fold(0.0, f64::max);
+    let described = format!(
+        "Millivolts for one count against cell voltage: {} for the emptiest cell, {} for the fullest.",
+        near_millivolts(check.step_mv.at_min),
+        near_millivolts(check.step_mv.at_max)
+    );
     let mut series = vec![Series::new("one count", Ink::Blue, Shape::Line(points))];
     let unit_mv = f64::from(check.unit_uv) / 1000.0;
     let mut top = highest;
@@ -111,23 +119,25 @@ fn step(steps: &[Step], check: &Check) -> Panel {
     if (0.2..=3.0).contains(&(unit_mv / highest)) {
         top = top.max(unit_mv);
         series.push(Series::new(
-            format!("output unit, {}", unit(check.unit_uv)),
+            format!("step of the answers, {unit_mv} mV"),
             Ink::Vermillion,
             Shape::Dashed((x.start, unit_mv), (x.end, unit_mv)),
         ));
     }
-    Panel {
-        title: None,
-        x: Axis::numbers("cell voltage, mV", x),
-        y: Axis::numbers("step, mV a count", 0.0..top * 1.15),
-        series,
+    Picture {
+        panel: Panel {
+            x: Axis::numbers("cell voltage, V", x),
+            y: Axis::numbers("step, mV a count", 0.0..top * 1.15),
+            series,
+        },
+        height: LOW,
+        described,
     }
 }
 
-fn rounding(rounding: &Rounding, check: &Check) -> Panel {
-    let ends = |column: &crate::curves::rounding::RoundingColumn| {
-        (f64::from(column.first) - 0.5, f64::from(column.last) + 0.5)
-    };
+pub(super) fn rounding(rounding: &Rounding, check: &Check) -> Picture {
+    let ends =
+        |column: &RoundingColumn| (f64::from(column.first) - 0.5, f64::from(column.last) + 0.5);
     let columns = &rounding.columns;
     let x = span(
         columns
@@ -135,34 +145,44 @@ fn rounding(rounding: &Rounding, check: &Check) -> Panel {
             .flat_map(|column| [ends(column).0, ends(column).1]),
         0.0,
     );
+    let unit_mv = f64::from(check.unit_uv) / 1000.0;
     let outline = outline(columns.iter().map(|column| {
         let (from, to) = ends(column);
-        (from, to, column.lowest, column.highest)
+        (from, to, column.lowest * unit_mv, column.highest * unit_mv)
     }));
+    let half = unit_mv / 2.0;
     let bound = |error: f64| Shape::Dashed((x.start, error), (x.end, error));
     let label = if rounding.looked_at == rounding.counts {
         "answer less exact voltage, every count"
     } else {
-        "answer less exact voltage, 256 counts a column"
+        "answer less exact, 256 counts a column"
     };
-    Panel {
-        title: None,
-        series: vec![
-            Series::new(label, Ink::Blue, Shape::Area(outline.clone(), 0.6)),
-            Series::new("", Ink::Blue, closed(outline)).unnamed(),
-            Series::new("half a unit", Ink::Vermillion, bound(0.5)),
-            Series::new("", Ink::Vermillion, bound(-0.5)).unnamed(),
-        ],
-        x: Axis::counts(x),
-        y: Axis::numbers(
-            format!("error, units of {}", unit(check.unit_uv)),
-            -0.65..0.65,
+    Picture {
+        described: format!(
+            "Answer less exact voltage against count, over {} counts: at most {:.4} of a step of {unit_mv} mV.",
+            crate::report::grouped(rounding.counts),
+            check.largest_rounding_error_units
         ),
+        panel: Panel {
+            series: vec![
+                Series::new(label, Ink::Blue, Shape::Area(outline.clone(), 0.6)),
+                Series::new("", Ink::Blue, closed(outline)).unnamed(),
+                Series::new(
+                    format!("half a step, {half} mV"),
+                    Ink::Vermillion,
+                    bound(half),
+                ),
+                Series::new("", Ink::Vermillion, bound(-half)).unnamed(),
+            ],
+            x: Axis::counts(x),
+            y: Axis::numbers("error, mV", -0.65 * unit_mv..0.65 * unit_mv),
+        },
+        height: LOW,
     }
 }
 
 /// The outline of columns (from, to, lowest, highest): the upper edge onwards, the lower edge back.
-fn outline(
+pub(super) fn outline(
     columns: impl DoubleEndedIterator<Item = (f64, f64, f64, f64)> + Clone,
 ) -> Vec<(f64, f64)> {
     let upper = columns
@@ -175,154 +195,7 @@ fn outline(
 }
 
 /// An area without height still shows its edge.
-fn closed(mut outline: Vec<(f64, f64)>) -> Shape {
+pub(super) fn closed(mut outline: Vec<(f64, f64)>) -> Shape {
     outline.extend(outline.first().copied());
     Shape::Line(outline)
-}
-
-fn temperature(sensor: &SensorCurves, check: &ThermistorCheck) -> Panel {
-    let points: Vec<(f64, f64)> = sensor
-        .points
-        .iter()
-        .map(|point| (f64::from(point.count), point.law_c))
-        .collect();
-    let y = span(points.iter().map(|point| point.1), 0.05);
-    let top = f64::from(sensor.largest_count);
-    let (low_wire, high_wire) = check.wires;
-    let wire = |from: u32, to: f64| Shape::rectangle((f64::from(from), y.start), (to, y.end), 0.25);
-    let broken = |means| {
-        if means == "short circuit" {
-            Ink::Vermillion
-        } else {
-            Ink::Orange
-        }
-    };
-    Panel {
-        title: None,
-        series: vec![
-            Series::new(
-                format!("{}, up to {low_wire}", sensor.low_wire_means),
-                broken(sensor.low_wire_means),
-                wire(0, f64::from(low_wire)),
-            ),
-            Series::new(
-                format!("{}, from {high_wire} on", sensor.high_wire_means),
-                broken(sensor.high_wire_means),
-                wire(high_wire, top),
-            ),
-            Series::new(
-                "temperature by the sensor's law",
-                Ink::Blue,
-                Shape::Line(points),
-            ),
-        ],
-        x: Axis::counts(0.0..top),
-        y: Axis::numbers("temperature, degC", y),
-    }
-}
-
-fn table_error(sensor: &SensorCurves, check: &ThermistorCheck) -> Panel {
-    let columns = &sensor.errors;
-    let x = span(
-        columns
-            .iter()
-            .flat_map(|column| [column.coldest_c, column.hottest_c]),
-        0.0,
-    );
-    // Temperatures fall along the counts of some sensors; an outline must run one way.
-    let falls = columns.first().map(|column| column.coldest_c)
-        > columns.last().map(|column| column.coldest_c);
-    let mut rising: Vec<&ErrorColumn> = columns.iter().collect();
-    if falls {
-        rising.reverse();
-    }
-    let band = |errors: fn(&ErrorColumn) -> (f64, f64)| {
-        outline(rising.iter().map(|column| {
-            let (lowest, highest) = errors(column);
-            (column.coldest_c, column.hottest_c, lowest, highest)
-        }))
-    };
-    let bound_mc = f64::from(check.max_error_mc);
-    let bound = |error: f64| Shape::Dashed((x.start, error), (x.end, error));
-    let answers = band(|column| column.answer_mc);
-    Panel {
-        title: None,
-        series: vec![
-            Series::new(
-                "answers, rounded to 0.1 degC",
-                Ink::Sky,
-                Shape::Area(answers, 0.6),
-            ),
-            Series::new(
-                "before rounding",
-                Ink::Blue,
-                closed(band(|column| column.table_mc)),
-            ),
-            Series::new(
-                format!("max_error_mc = {}", check.max_error_mc),
-                Ink::Vermillion,
-                bound(bound_mc),
-            ),
-            Series::new("", Ink::Vermillion, bound(-bound_mc)).unnamed(),
-        ],
-        x: Axis::numbers("temperature, degC", x),
-        y: Axis::numbers("error, m degC", -1.15 * bound_mc..1.15 * bound_mc),
-    }
-}
-
-fn around(limit: &LimitCurve) -> Panel {
-    let points: Vec<(f64, f64)> = limit
-        .points
-        .iter()
-        .map(|(count, value)| (f64::from(*count), *value))
-        .collect();
-    let x = span(points.iter().map(|point| point.0), 0.02);
-    let guarded = limit.guard.as_ref().map(|guard| guard.threshold_mv);
-    let marked = [limit.limit, limit.hold].into_iter().chain(guarded);
-    let y = span(points.iter().map(|point| point.1).chain(marked), 0.06);
-    // A comparison turns between two counts.
-    let between = |count: u32| f64::from(count) + if limit.above { 0.5 } else { -0.5 };
-    let (trip, hold) = (between(limit.trip_count), between(limit.hold_count));
-    let word = if limit.above { "above" } else { "below" };
-    let mut series = Vec::new();
-    if hold != trip {
-        series.push(Series::new(
-            format!("hysteresis, to {} {}", limit.hold, limit.unit),
-            Ink::Orange,
-            Shape::rectangle((hold, y.start), (trip, y.end), 0.3),
-        ));
-    }
-    if let Some(threshold) = guarded {
-        series.push(Series::new(
-            format!("guard band, from {threshold} mV"),
-            Ink::Green,
-            Shape::rectangle((x.start, threshold), (x.end, limit.limit), 0.3),
-        ));
-    }
-    series.extend([
-        Series::new(
-            format!("limit, {} {}", limit.limit, limit.unit),
-            Ink::Vermillion,
-            Shape::Dashed((x.start, limit.limit), (x.end, limit.limit)),
-        ),
-        Series::new(
-            format!("trips {word} {}", limit.trip_count),
-            Ink::Vermillion,
-            Shape::Line(vec![(trip, y.start), (trip, y.end)]),
-        ),
-        Series::new("answers", Ink::Blue, Shape::Dots(points)),
-    ]);
-    Panel {
-        title: None,
-        x: Axis::counts(x),
-        y: Axis::numbers(
-            if limit.unit == "mV" {
-                "cell voltage, mV"
-            } else {
-                "temperature, degC"
-            },
-            y,
-        ),
-        series,
-    }
 }

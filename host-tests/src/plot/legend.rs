@@ -1,12 +1,12 @@
 //! The legend above a picture: a sample of each series that has a name.
 
-use plotters::element::{Circle, DashedPathElement, PathElement, Polygon};
+use plotters::element::{Circle, Cross, DashedPathElement, PathElement, Polygon};
 use plotters::style::Color;
 use plotters::style::text_anchor::{HPos, VPos};
 
 use super::chart::{
-    BOLD, Canvas, DASH, DOT, Drawn, GAP, LINE, Panel, Series, Shape, UNITS, stroke, text_style,
-    text_width,
+    BOLD, CROSS, Canvas, DASH, DOT, Drawn, GAP, LINE, Panel, Series, Shape, UNITS, stroke,
+    text_style, text_width,
 };
 use super::palette::Ink;
 
@@ -53,10 +53,9 @@ impl Key<'_> {
         let middle = y + LINE / 2;
         let ink = self.series.ink;
         match &self.series.shape {
-            Shape::Line(_) => canvas.draw(&PathElement::new(
-                vec![(x, middle), (x + KEY, middle)],
-                stroke(ink, BOLD),
-            ))?,
+            Shape::Line(_) | Shape::Level(_) | Shape::Upright(_) => canvas.draw(
+                &PathElement::new(vec![(x, middle), (x + KEY, middle)], stroke(ink, BOLD)),
+            )?,
             Shape::Dashed(..) => canvas.draw(&DashedPathElement::new(
                 [(x, middle), (x + KEY, middle)],
                 DASH.0 * 8 / 10,
@@ -75,6 +74,11 @@ impl Key<'_> {
                     ink.light().filled(),
                 ))?;
             }
+            Shape::Crosses(_) => {
+                let at = (x + KEY / 2, middle);
+                canvas.draw(&Cross::new(at, CROSS, stroke(ink, BOLD)))?;
+            }
+            Shape::Label(..) => {}
         }
         let style = text_style(Ink::Text, HPos::Left, VPos::Center);
         canvas.draw_text(self.label, &style, (x + KEY + GAP, middle))

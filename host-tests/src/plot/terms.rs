@@ -1,38 +1,72 @@
-//! Bars of an error budget's terms: what each does to a reading, before and after a calibration.
+//! Bars of an error budget's terms: what each does to a reading, before and after a calibration, on one scale.
 
-use super::axis::{Axis, Marks};
-use super::chart::{Panel, Series, Shape, WIDE, svg};
+use super::Picture;
+use super::bars::{Row, bars};
 use super::palette::Ink;
 use crate::budget::{Budget, StateRow};
+use crate::curves::values::near_millivolts;
 
-/// Height of a term's three bars and the gap below, in pixels.
-const ROW: i32 = 34;
 /// Less than a nanovolt is what a difference quotient leaves of a term that cancels.
 pub const NOTHING_MV: f64 = 1e-6;
-
-const LABEL: &str = "standard uncertainty of a reading, mV (terms under 1 % left out)";
 /// A bar shorter than this part of all terms together is none to be seen.
-const SEEN: f64 = 0.01;
+const SEEN: f64 = 0.1;
 
-/// Three panels side by side, a state of calibration each, over the range of temperature.
-pub(super) fn picture(budget: &Budget) -> String {
+/// A row a term with a bar a state of calibration: its part in a reading over the range of temperature, at the cell voltage
+/// where it is largest.
+pub(super) fn picture(budget: &Budget) -> Picture {
     let terms: Vec<_> = terms(budget)
         .into_iter()
         .filter(|(place, _)| is_seen(budget, *place))
         .collect();
-    let mut names: Vec<String> = terms.iter().map(|(_, name)| (*name).to_owned()).collect();
-    names.push("all, combined".to_owned());
-    let rows = i32::try_from(names.len()).unwrap_or(1);
-    let panels: Vec<Panel> = states(budget)
-        .enumerate()
-        .map(|(place, state)| {
-            let names: &[String] = if place == 0 { &names } else { &[] };
-            // One label for the three axes, below the panel in the middle.
-            let label = if place == 1 { LABEL } else { "" };
-            panel(budget, state, &terms, names, label)
-        })
+    let combined = |state: &StateRow| {
+        let totals = state.totals.iter().map(|total| total.combined_mv);
+        totals.fold(0.0, f64::max)
+    };
+    let rows: Vec<Row<'_>> = std::iter::once((
+        "all, combined",
+        states(budget).map(combined).collect::<Vec<_>>(),
+    ))
+    .chain(terms.iter().map(|(place, name)| {
+        let parts = states(budget).map(|state| largest(state, *place));
+        (*name, parts.collect())
+    }))
+    .collect();
+    let inks = [Ink::Vermillion, Ink::Orange, Ink::Blue];
+    let kinds: Vec<(&str, Ink)> = states(budget)
+        .map(|state| state.calibration)
+        .zip(inks)
         .collect();
-    svg(&panels, WIDE, rows * ROW)
+    let (panel, height) = bars(&rows, &kinds, "standard uncertainty of a reading, mV");
+    let totals = states(budget)
+        .map(|state| format!("{} {}", state.calibration, near_millivolts(combined(state))));
+    let first = terms.iter().max_by(|one, other| {
+        let part = |place| {
+            states(budget)
+                .next()
+                .map_or(0.0, |state| largest(state, place))
+        };
+        part(one.0).total_cmp(&part(other.0))
+    });
+    Picture {
+        described: format!(
+            "Standard uncertainty of a reading over the range of temperature, all terms combined, at the cell voltage where it \
+             is largest: {}.{} Terms below 10 % of the whole are left out.",
+            totals.collect::<Vec<_>>().join(", "),
+            first.map_or_else(String::new, |(_, name)| format!(
+                " The largest term without calibration is {name}."
+            ))
+        ),
+        panel,
+        height,
+    }
+}
+
+/// A term's part in a state, at the voltage where it is largest.
+fn largest(state: &StateRow, place: usize) -> f64 {
+    let part = state.contributions.get(place);
+    part.map_or(0.0, |part| {
+        part.contribution_mv.into_iter().fold(0.0, f64::max)
+    })
 }
 
 /// States over the range of temperature.
@@ -69,51 +103,4 @@ fn is_seen(budget: &Budget, place: usize) -> bool {
         let mut parts = part.iter().zip(&state.totals);
         parts.any(|(mv, total)| *mv >= SEEN * total.combined_mv)
     })
-}
-
-fn panel(
-    budget: &Budget,
-    state: &StateRow,
-    terms: &[(usize, &str)],
-    names: &[String],
-    label: &str,
-) -> Panel {
-    let parts = terms.iter().map(|(place, _)| {
-        state
-            .contributions
-            .get(*place)
-            .map_or([0.0; 3], |part| part.contribution_mv)
-    });
-    let mut combined = [0.0; 3];
-    for (all, total) in combined.iter_mut().zip(&state.totals) {
-        *all = total.combined_mv;
-    }
-    let rows: Vec<[f64; 3]> = parts.chain([combined]).collect();
-    let largest = combined.iter().fold(0.0, |most: f64, mv| most.max(*mv));
-    let inks = [Ink::Sky, Ink::Blue, Ink::Orange];
-    let top = rows.len() as f64;
-    let mut series = Vec::new();
-    for (site, (ink, at_mv)) in inks.into_iter().zip(budget.voltages_mv).enumerate() {
-        for (row, parts) in rows.iter().enumerate() {
-            let upper = top - row as f64 - 0.12 - 0.26 * site as f64;
-            let mv = parts.get(site).copied().unwrap_or(0.0);
-            let bar = Shape::rectangle((0.0, upper), (mv, upper - 0.24), 1.0);
-            let bar = Series::new(format!("u at {at_mv} mV"), ink, bar);
-            series.push(if row == 0 { bar } else { bar.unnamed() });
-        }
-    }
-    Panel {
-        title: Some(state.calibration.to_owned()),
-        x: Axis::numbers(label, 0.0..(largest * 1.05).max(NOTHING_MV)),
-        y: Axis {
-            label: String::new(),
-            range: 0.0..top,
-            marks: if names.is_empty() {
-                Marks::Nothing
-            } else {
-                Marks::Names(names.to_vec())
-            },
-        },
-        series,
-    }
 }

@@ -189,6 +189,15 @@ impl ModuleLog {
         }
     }
 
+    /// What its firmware answers to a count, in millivolts; none where the count is no voltage.
+    #[must_use]
+    pub fn reading_mv(&self, count: u32, transfer: &Transfer) -> Option<f64> {
+        match self.conversion.outcome(count) {
+            Outcome::Units(units) => Some(f64::from(units) * transfer.unit_mv),
+            Outcome::Fault(_) => None,
+        }
+    }
+
     /// Counts what is still open; call once after the last row.
     pub fn finish(&mut self, transfer: &Transfer, watch: &Watch) {
         self.end_run(transfer, watch);

@@ -228,7 +228,7 @@ fn table(modules: &[&Module]) -> Table {
     table
 }
 
-fn notes(module: &Module) -> Vec<String> {
+pub(crate) fn notes(module: &Module) -> Vec<String> {
     let log = &module.log;
     let stretch = |what: &str, stretches: &Stretches| {
         (stretches.number > 0).then(|| {

@@ -7,7 +7,7 @@ use crate::check::thermistor::ThermistorCheck;
 /// A label and its text.
 type Row = (&'static str, String);
 
-pub(super) fn thermistor_rows(check: &ThermistorCheck) -> Vec<Row> {
+pub(crate) fn thermistor_rows(check: &ThermistorCheck) -> Vec<Row> {
     let (first, last) = check.counts;
     let (coldest, hottest) = check.range_c;
     let (low_wire, high_wire) = check.wires;
@@ -56,7 +56,7 @@ pub(super) fn thermistor_rows(check: &ThermistorCheck) -> Vec<Row> {
     rows
 }
 
-pub(super) fn limits_rows(check: &LimitsCheck) -> Vec<Row> {
+pub(crate) fn limits_rows(check: &LimitsCheck) -> Vec<Row> {
     let mut rows = vec![(
         "limits",
         format!(

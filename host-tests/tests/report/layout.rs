@@ -4,7 +4,7 @@
 const EM_A_CHARACTER: f64 = 0.62;
 
 /// Elements of HTML without an end tag.
-const VOID: [&str; 1] = ["meta"];
+const VOID: [&str; 2] = ["meta", "br"];
 
 /// Whether every tag that opens closes in order, every attribute is quoted, and no name stands twice as an id.
 pub fn well_formed(text: &str) -> Result<(), String> {
