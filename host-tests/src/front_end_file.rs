@@ -13,7 +13,7 @@ mod rules;
 mod thermistor;
 
 use std::cell::RefCell;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use num_rational::BigRational;
 use num_traits::ToPrimitive;
@@ -21,14 +21,17 @@ use toml::de::DeTable;
 
 use crate::front_end::{
     Accuracy, Cell, CodeCentre, Converter, Divider, Drift, Energy, Environment, FrontEnd,
-    FullScale, Reference, Sampling, ShiftRounding, Tolerance, Topology,
+    FullScale, Reference, Sampling, SensorLaw, ShiftRounding, Tolerance, Topology,
 };
+use crate::input_file;
 use problem::{FileError, Problem};
 use reader::{Read, TableReader};
 use tallyvolt::bounds::{BITS, Bound, CELL_UV, REFERENCE_UV, RESISTANCE, RIGHT_SHIFT, SAMPLES};
 
-/// A front-end file longer than this is refused unread; the shipped ones have about 1000 bytes.
-const FILE_BYTES_MAX: u64 = 1 << 20;
+/// Bytes of a front-end file; the shipped ones have about 1000, the fullest example about 8000.
+pub const FILE_BYTES_MAX: u64 = 1 << 16;
+/// Bytes of one of its lines.
+pub const LINE_BYTES_MAX: usize = 1000;
 
 /// Reads a front-end file.
 ///
@@ -65,19 +68,20 @@ pub fn problem_at(
 }
 
 fn text(path: &Path) -> Result<String, FileError> {
-    let unreadable = |reason: String| FileError::Unreadable {
+    input_file::text(path, FILE_BYTES_MAX, LINE_BYTES_MAX).map_err(|error| FileError::Unreadable {
         file: path.display().to_string(),
-        reason,
-    };
-    let length = std::fs::metadata(path)
-        .map_err(|error| unreadable(error.to_string()))?
-        .len();
-    if length > FILE_BYTES_MAX {
-        return Err(unreadable(format!(
-            "{length} bytes, a front-end file has at most {FILE_BYTES_MAX}"
-        )));
+        reason: error.to_string(),
+    })
+}
+
+/// Every file that a front end was read from: its own, and a maker's table beside it.
+#[must_use]
+pub fn inputs(path: &Path, front_end: &FrontEnd) -> Vec<PathBuf> {
+    let mut inputs = vec![path.to_owned()];
+    if let Some(SensorLaw::Table { file, .. }) = front_end.thermistor.as_ref().map(|t| &t.law) {
+        inputs.push(thermistor::beside(path, file));
     }
-    std::fs::read_to_string(path).map_err(|error| unreadable(error.to_string()))
+    inputs
 }
 
 /// Reads the text of a front-end file; `path` serves messages only.
@@ -101,7 +105,7 @@ fn parse_with(
             key: String::new(),
             value: String::new(),
             rule: error.message().to_owned(),
-            mend: "mend the TOML syntax (https://toml.io)".to_owned(),
+            mend: "fix the TOML syntax (https://toml.io)".to_owned(),
             others: Vec::new(),
         });
     }

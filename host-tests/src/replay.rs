@@ -23,7 +23,8 @@ use thiserror::Error;
 use crate::firmware::DescribeError;
 use crate::fit::batch_csv::Known;
 use crate::fit::transfer::Transfer;
-use crate::rows::{self, Complaint, RowsError};
+use crate::rows::names::{Spellings, module_name};
+use crate::rows::{Complaint, RowsError};
 use log::{End, Entry, Largest};
 use module::{ModuleLog, Watch};
 use sensing::{Beside, SensingLog};
@@ -138,6 +139,7 @@ struct Modules<'a> {
     settings: &'a Settings,
     as_drawn: crate::firmware::Conversion,
     places: HashMap<Vec<u8>, usize>,
+    spellings: Spellings,
     modules: Vec<Module>,
 }
 
@@ -156,6 +158,7 @@ impl<'a> Modules<'a> {
             settings,
             as_drawn,
             places: HashMap::new(),
+            spellings: Spellings::default(),
             modules: Vec::new(),
         })
     }
@@ -163,7 +166,7 @@ impl<'a> Modules<'a> {
     fn push(&mut self, entry: &Entry<'_>) -> Result<(), Complaint> {
         let place = match self.places.get(entry.module) {
             Some(place) => *place,
-            None => self.begin(entry.module)?,
+            None => self.begin(entry.module, entry.line)?,
         };
         // The place was just looked up or made.
         if let Some(module) = self.modules.get_mut(place) {
@@ -173,14 +176,15 @@ impl<'a> Modules<'a> {
         Ok(())
     }
 
-    fn begin(&mut self, name: &[u8]) -> Result<usize, Complaint> {
-        let name = rows::module_name(name)?;
+    fn begin(&mut self, name: &[u8], line: u64) -> Result<usize, Complaint> {
+        let name = module_name(name)?;
         if self.modules.len() == MODULES_MAX {
-            return Err((
+            return Err(Complaint::new(
                 format!("module `{name}` is one more than {MODULES_MAX}"),
-                "check that the module column holds names".to_owned(),
+                "check that the module column holds names",
             ));
         }
+        self.spellings.take(name, line)?;
         let (calibrated, calibration, own_limit) = match &self.settings.calibrations {
             None => (Calibrated::AsDrawn, Calibration::IDENTITY, None),
             Some(known) => match known.get(name) {
@@ -199,9 +203,9 @@ impl<'a> Modules<'a> {
         let conversion = if calibrated == Calibrated::AsDrawn || calibrated == Calibrated::Missing {
             self.as_drawn
         } else {
-            self.transfer
-                .conversion(calibration)
-                .map_err(|error| (format!("module `{name}`: {error}"), error.mend().to_owned()))?
+            self.transfer.conversion(calibration).map_err(|error| {
+                Complaint::new(format!("module `{name}`: {error}"), error.mend())
+            })?
         };
         let limit = self.settings.limit_mv.map(Limit::EveryRow).or(own_limit);
         let place = self.modules.len();

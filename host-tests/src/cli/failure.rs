@@ -9,7 +9,9 @@ use crate::front_end_file::problem::FileError;
 use crate::rows::{RowProblem, RowsError};
 
 /// Columns of an error report.
-const WIDTH: usize = 110;
+const WIDTH: usize = 100;
+/// Problems of one file that are shown.
+const PROBLEMS_SHOWN: usize = 20;
 
 /// Chooses colour and width once for the whole process.
 pub(super) fn install_handler() {
@@ -31,8 +33,12 @@ pub(super) fn show(error: FileError) {
     // A closed standard error leaves nobody to tell.
     match error {
         FileError::Problems { problems, .. } => {
-            for problem in problems {
+            let more = problems.len().saturating_sub(PROBLEMS_SHOWN);
+            for problem in problems.into_iter().take(PROBLEMS_SHOWN) {
                 let _ = writeln!(stderr(), "{:?}", Report::new(problem));
+            }
+            if more > 0 {
+                say(&format!("and {more} more problems"));
             }
         }
         FileError::Unreadable { .. } => {
@@ -44,17 +50,18 @@ pub(super) fn show(error: FileError) {
 /// Shows why a CSV file gives no rows.
 pub(super) fn show_rows(error: RowsError) {
     match error {
-        RowsError::Header(problem) => show_problems(&[problem], 1),
+        RowsError::Header(problem) => show_bad_rows(&[problem], 1, 1),
         RowsError::Unreadable { .. } => say(&error.to_string()),
     }
 }
 
-/// Shows bad rows, the first `shown` of them one by one.
-pub(super) fn show_problems(problems: &[RowProblem], shown: usize) {
+/// Shows the first `shown` of `bad` rows one by one, and how many there are besides.
+pub(super) fn show_bad_rows(problems: &[RowProblem], shown: usize, bad: u64) {
+    let shown = shown.min(problems.len());
     for problem in problems.iter().take(shown) {
         let _ = writeln!(stderr(), "{:?}", Report::new(problem.clone()));
     }
-    let more = problems.len().saturating_sub(shown);
+    let more = bad.saturating_sub(shown as u64);
     if more > 0 {
         say(&format!("and {more} more bad rows"));
     }

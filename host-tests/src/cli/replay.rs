@@ -18,7 +18,8 @@ use crate::thermistor_table::BuiltTable;
 pub(super) struct ReplayArguments {
     /// Front-end file (TOML).
     file: PathBuf,
-    /// Log: CSV with time,module,count and optionally meter_mv,sensor_count,meter_c, plain or gzip'd; time in seconds.
+    /// Log: CSV with time,module,count and optionally meter_mv,sensor_count,meter_c, plain or gzip'd; time in seconds or ISO 8601.
+    /// Comma, semicolon or tab, decimal point or comma, volts as meter_v: docs/calibration.md has all that is read.
     log: PathBuf,
     /// Calibrations: the batch's CSV as `tallyvolt fit --csv` wrote it.
     #[arg(long, value_name = "BATCH.csv")]
@@ -132,11 +133,7 @@ pub(super) fn run(arguments: &ReplayArguments) -> Exit {
     };
     let printed = super::print(&text);
     let end = &replayed.end;
-    failure::show_problems(&end.problems, end.problems.len());
-    let hidden = end.bad_rows - end.problems.len() as u64;
-    if hidden > 0 {
-        failure::say(&format!("and {hidden} more bad rows"));
-    }
+    failure::show_bad_rows(&end.problems, end.problems.len(), end.bad_rows);
     if let Some(broken) = &end.broken {
         failure::say(broken);
     }

@@ -5,6 +5,7 @@ use std::fmt::Write as _;
 use comfy_table::{CellAlignment, Table, presets};
 
 use super::module::{Fit, ModuleFit};
+use super::readings::Readings;
 use super::records::hex_text;
 use super::{Batch, Settings};
 use crate::front_end::FrontEnd;
@@ -24,11 +25,10 @@ pub fn text(
     front_end: &FrontEnd,
     settings: &Settings,
     batch: &Batch,
-    rows: u64,
-    bad: usize,
+    readings: &Readings,
     file: &str,
 ) -> String {
-    let mut text = head(front_end, settings, batch, rows, bad, file);
+    let mut text = head(front_end, settings, batch, readings, file);
     if batch.modules.len() <= BLOCKS {
         for module in &batch.modules {
             text.push_str(&block(module));
@@ -75,8 +75,7 @@ fn head(
     front_end: &FrontEnd,
     settings: &Settings,
     batch: &Batch,
-    rows: u64,
-    bad: usize,
+    readings: &Readings,
     file: &str,
 ) -> String {
     let meter = &settings.meter;
@@ -105,9 +104,14 @@ fn head(
                 "fingerprint",
                 format!("{:08x}", batch.transfer.fingerprint().0),
             ),
+            ("read as", readings.understood.clone()),
             (
                 "rows",
-                format!("{}, {} bad", grouped(rows), grouped(bad as u64)),
+                format!(
+                    "{}, {} bad",
+                    grouped(readings.rows),
+                    grouped(readings.bad_rows)
+                ),
             ),
             ("meter", stated),
             (

@@ -7,6 +7,7 @@ use super::mode::Mode;
 use super::module::ModuleFit;
 use super::noise::Noise;
 use super::output::verdict;
+use super::readings::Readings;
 use super::records::hex_text;
 use super::{Batch, Settings};
 use crate::front_end::FrontEnd;
@@ -23,7 +24,10 @@ pub struct Json<'a> {
     noise: &'a Noise,
     good: usize,
     suspect: usize,
+    read_as: &'a str,
     modules: Vec<JsonModule<'a>>,
+    /// How many there are; the first of them are listed.
+    bad_rows_number: u64,
     bad_rows: Vec<String>,
     caution: &'static str,
 }
@@ -50,7 +54,7 @@ pub fn json<'a>(
     front_end: &'a FrontEnd,
     settings: &'a Settings,
     batch: &'a Batch,
-    bad: &[RowProblem],
+    readings: &'a Readings,
 ) -> Json<'a> {
     let good = batch
         .modules
@@ -69,6 +73,7 @@ pub fn json<'a>(
         noise: &batch.noise,
         good,
         suspect: batch.modules.len() - good,
+        read_as: &readings.understood,
         modules: batch
             .modules
             .iter()
@@ -78,7 +83,12 @@ pub fn json<'a>(
                 record: fit.record().filter(|_| fit.is_good()).map(hex_text),
             })
             .collect(),
-        bad_rows: bad.iter().map(RowProblem::line_text).collect(),
+        bad_rows_number: readings.bad_rows,
+        bad_rows: readings
+            .problems
+            .iter()
+            .map(RowProblem::line_text)
+            .collect(),
         caution: CAUTION,
     }
 }

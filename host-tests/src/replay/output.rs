@@ -21,6 +21,7 @@ pub struct Json<'a> {
     tallyvolt: &'static str,
     front_end: &'a str,
     watch: &'a Watch,
+    read_as: &'a str,
     rows: u64,
     bad_rows: u64,
     bad_row_examples: Vec<String>,
@@ -75,6 +76,7 @@ pub fn json<'a>(front_end: &'a FrontEnd, settings: &'a Settings, replay: &'a Rep
         tallyvolt: env!("CARGO_PKG_VERSION"),
         front_end: &front_end.name,
         watch: &settings.watch,
+        read_as: &replay.end.understood,
         rows: replay.end.rows,
         bad_rows: replay.end.bad_rows,
         bad_row_examples: replay
@@ -112,6 +114,7 @@ pub fn text(front_end: &FrontEnd, settings: &Settings, replay: &Replay, file: &s
     };
     let mut text = format!("{}  ({file})\n", front_end.name);
     for (label, value) in [
+        ("read as", end.understood.clone()),
         (
             "rows",
             format!("{}, {} bad", grouped(end.rows), grouped(end.bad_rows)),
