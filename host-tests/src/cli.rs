@@ -7,6 +7,7 @@ mod cost;
 mod destination;
 mod divider;
 mod emit;
+mod example;
 mod failure;
 mod fit;
 mod plot;
@@ -25,6 +26,7 @@ use crate::budget::{TRIALS, TRIALS_RANGE};
 use crate::compare::RowName;
 use crate::divider::Objective;
 use crate::eseries::Series;
+use crate::front_end_file::example::Example;
 
 /// The exit codes of every command.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -51,7 +53,7 @@ impl From<Exit> for ExitCode {
 ///
 /// Exit codes: 0 everything holds, 1 a promise fails, 2 bad input.
 #[derive(Debug, Parser)]
-#[command(name = "tallyvolt", version)]
+#[command(name = "tallyvolt", version, after_help = crate::report::CAUTION, max_term_width = 100)]
 struct Arguments {
     #[command(subcommand)]
     command: Command,
@@ -59,6 +61,14 @@ struct Arguments {
 
 #[derive(Debug, Subcommand)]
 enum Command {
+    /// Print a front-end file to start from: every key, with what it is and where its value is found.
+    Example {
+        /// How the cell reaches the converter.
+        topology: Example,
+        /// Print JSON, the file's text in it.
+        #[arg(long)]
+        json: bool,
+    },
     /// Compare every count of each front end with the exact model and show what the range looks like.
     Check {
         /// Front-end files (TOML).
@@ -156,6 +166,7 @@ impl Trials {
 pub fn run() -> Exit {
     failure::install_handler();
     match Arguments::parse().command {
+        Command::Example { topology, json } => example::run(topology, json),
         Command::Check { files, json } => check::run(&files, json),
         Command::Fit(arguments) => fit::run(&arguments),
         Command::Replay(arguments) => replay::run(&arguments),

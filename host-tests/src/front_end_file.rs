@@ -5,6 +5,7 @@
 
 mod bench_tables;
 mod decimal;
+pub mod example;
 mod limits;
 pub mod problem;
 mod reader;
@@ -12,7 +13,7 @@ mod resistance_table;
 mod rules;
 mod thermistor;
 
-use std::cell::RefCell;
+use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
 use num_rational::BigRational;
@@ -24,8 +25,9 @@ use crate::front_end::{
     FullScale, Reference, Sampling, SensorLaw, ShiftRounding, Tolerance, Topology,
 };
 use crate::input_file;
+use example::Example;
 use problem::{FileError, Problem};
-use reader::{Read, TableReader};
+use reader::{Notes, Read, TableReader};
 use tallyvolt::bounds::{BITS, Bound, CELL_UV, REFERENCE_UV, RESISTANCE, RIGHT_SHIFT, SAMPLES};
 
 /// Bytes of a front-end file; the shipped ones have about 1000, the fullest example about 8000.
@@ -97,10 +99,18 @@ fn parse_with(
     text: &str,
     rules: impl FnOnce(&mut TableReader<'_>, &FrontEnd),
 ) -> Result<FrontEnd, FileError> {
-    let problems = RefCell::new(Vec::new());
+    parse_noting(path, text, rules, &Notes::default())
+}
+
+fn parse_noting(
+    path: &Path,
+    text: &str,
+    rules: impl FnOnce(&mut TableReader<'_>, &FrontEnd),
+    notes: &Notes,
+) -> Result<FrontEnd, FileError> {
     let (document, syntax) = DeTable::parse_recoverable(text);
     for error in syntax {
-        problems.borrow_mut().push(Problem {
+        notes.problems.borrow_mut().push(Problem {
             span: error.span().unwrap_or(0..0),
             key: String::new(),
             value: String::new(),
@@ -109,16 +119,32 @@ fn parse_with(
             others: Vec::new(),
         });
     }
-    let front_end = if problems.borrow().is_empty() {
-        let root = TableReader::new(text, "", 0..0, document.get_ref(), &problems);
+    let front_end = if notes.problems.borrow().is_empty() {
+        let root = TableReader::new(text, "", 0..0, document.get_ref(), notes);
         front_end(root, path, rules)
     } else {
         None
     };
-    match (front_end, problems.into_inner()) {
+    match (front_end, notes.problems.take()) {
         (Some(front_end), problems) if problems.is_empty() => Ok(front_end),
         (_, problems) => Err(FileError::new(path, text, problems)),
     }
+}
+
+/// Every key that is read, as `table.key`, or as `key` outside of tables.
+#[must_use]
+pub fn keys() -> BTreeSet<String> {
+    let notes = Notes::default();
+    let read = |text: &str| {
+        // Only the keys that were asked for matter here, and they are noted either way.
+        let _ = parse_noting(Path::new(""), text, |_, _| (), &notes);
+    };
+    for example in Example::ALL {
+        read(example.text());
+    }
+    // Tables without a key of a kind ask for all of that kind.
+    read("[thermistor]\n[measured]\n");
+    notes.keys.take()
 }
 
 #[derive(Clone, Copy, PartialEq)]

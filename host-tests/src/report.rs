@@ -4,19 +4,19 @@ pub mod budget;
 pub mod compare;
 pub mod divider;
 mod sensor;
+pub(crate) mod sheet;
 
 use std::fmt::Write as _;
 
-use comfy_table::{CellAlignment, Table, presets};
-
 use crate::check::{Arithmetic, Check};
+use sheet::{Sheet, text_width};
 
 /// The block of one front end.
 #[must_use]
 pub fn block(check: &Check, file: &str) -> String {
     let mut text = format!("{}  ({file})\n", check.name);
     for (label, value) in rows(check) {
-        let _ = writeln!(text, "  {label:<27} {}", wrapped(&value, 30, 110));
+        let _ = writeln!(text, "  {label:<27} {}", wrapped(&value, 30, text_width()));
     }
     text
 }
@@ -26,7 +26,13 @@ pub fn block(check: &Check, file: &str) -> String {
 pub fn rows(check: &Check) -> Vec<(&'static str, String)> {
     let mut rows = vec![
         ("topology", check.topology.replace('-', " ")),
-        ("counts swept", grouped(check.counts_swept)),
+        (
+            "counts swept",
+            format!(
+                "{}: all that the converter gives, and three beyond its largest",
+                grouped(check.counts_swept)
+            ),
+        ),
         ("wrong counts", grouped(check.wrong_counts)),
     ];
     for wrong in &check.wrong_examples {
@@ -81,21 +87,24 @@ pub fn rows(check: &Check) -> Vec<(&'static str, String)> {
 /// One line a front end.
 #[must_use]
 pub fn summary(checks: &[Check]) -> String {
-    let mut table = Table::new();
-    table.load_style(presets::ASCII_BORDERS_ONLY_CONDENSED);
-    table.set_header([
-        "front end",
-        "topology",
-        "counts",
-        "wrong",
-        "largest error",
-        "reads mV",
-        "step mV nominal",
-        "verdict",
-    ]);
+    let mut table = Sheet::new(
+        [
+            "front end",
+            "verdict",
+            "topology",
+            "counts",
+            "wrong",
+            "largest error",
+            "reads mV",
+            "step mV nominal",
+        ],
+        &[0, 1, 2],
+        1,
+    );
     for check in checks {
-        table.add_row([
+        table.row([
             check.name.clone(),
+            if check.holds { "holds" } else { "FAILS" }.to_owned(),
             check.topology.replace('-', " "),
             grouped(check.counts_swept),
             grouped(check.wrong_counts),
@@ -105,19 +114,14 @@ pub fn summary(checks: &[Check]) -> String {
                 |(low, high)| format!("{low:.1} to {high:.1}"),
             ),
             format!("{:.4}", check.step_mv.at_nominal),
-            if check.holds { "holds" } else { "FAILS" }.to_owned(),
         ]);
     }
-    for column in [2, 3, 4, 5, 6] {
-        if let Some(column) = table.column_mut(column) {
-            column.set_cell_alignment(CellAlignment::Right);
-        }
-    }
+    let table = table.fitted();
     let counts: u64 = checks.iter().map(|check| check.counts_swept).sum();
     let wrong: u64 = checks.iter().map(|check| check.wrong_counts).sum();
     let failing = checks.iter().filter(|check| !check.holds).count();
     format!(
-        "{table}\n{} front ends, {} counts, {} wrong counts, {failing} failing\n",
+        "{table}{} front ends, {} counts, {} wrong counts, {failing} failing\n",
         checks.len(),
         grouped(counts),
         grouped(wrong)
@@ -126,7 +130,13 @@ pub fn summary(checks: &[Check]) -> String {
 
 /// What every report ends with.
 pub const CAUTION: &str = "Lithium cells can burn. These figures describe a measurement, not a protection system: the cell \
-maker's data sheet,\nlocal codes and qualified people decide what a pack needs.";
+maker's data sheet, local codes and qualified people decide what a pack needs.";
+
+/// The same in lines of the page, for text.
+#[must_use]
+pub fn caution() -> String {
+    wrapped(CAUTION, 0, text_width())
+}
 
 fn float_distance(check: &Check) -> String {
     let counts = check.float_counts;
@@ -155,9 +165,15 @@ pub(crate) fn formula(arithmetic: &Arithmetic) -> String {
             at_first,
             first_count,
             division,
-        } => format!(
-            "({doubled_numerator} / (((count - {first_count}) << {step_log2}) + {at_first}) + 1) >> 1, division of {division}"
-        ),
+        } => {
+            let steps = match step_log2 {
+                0 => format!("(count - {first_count})"),
+                by => format!("((count - {first_count}) << {by})"),
+            };
+            format!(
+                "({doubled_numerator} / ({steps} + {at_first}) + 1) >> 1, division of {division}"
+            )
+        }
     }
 }
 

@@ -82,7 +82,7 @@ pub(super) fn run(files: &[PathBuf], json: bool) -> Exit {
         format!(
             "{blocks}{}\n{}\n",
             report::summary(&checks),
-            report::CAUTION
+            report::caution()
         )
     };
     let written = stdout().write_all(text.as_bytes());

@@ -15,6 +15,7 @@ use crate::cost::toolchain::Choice;
 use crate::cost::{CostError, text};
 use crate::front_end::FrontEnd;
 use crate::front_end_file;
+use crate::report;
 
 #[derive(Debug, Args)]
 pub(super) struct Arguments {
@@ -52,6 +53,7 @@ struct Output<'a> {
     cores: &'a [Costs],
     charges: &'a [Charge],
     budget: &'a [String],
+    caution: &'static str,
 }
 
 pub(super) fn run(arguments: &Arguments) -> Exit {
@@ -115,6 +117,7 @@ pub(super) fn run(arguments: &Arguments) -> Exit {
         cores: &cores,
         charges: &charges,
         budget: &budget,
+        caution: report::CAUTION,
     };
     print(&output, own.is_some(), arguments.json)
 }
@@ -192,7 +195,7 @@ fn print(output: &Output<'_>, own: bool, json: bool) -> Exit {
         for line in output.budget {
             text += &format!("budget: {line}\n");
         }
-        text
+        text + "\n" + &report::caution() + "\n"
     };
     match stdout().write_all(text.as_bytes()) {
         // A reader that closed the pipe early has what it wanted.

@@ -1,11 +1,9 @@
 //! Costs as a table for people.
 
-use std::fmt::Write as _;
-
-use comfy_table::{CellAlignment, Table, presets};
-
 use super::energy::Charge;
 use super::measure::{Costs, Figure};
+use crate::report::sheet::{Sheet, text_width};
+use crate::report::wrapped;
 
 /// The usual ways that ratios are taken against, and their headings.
 const AGAINST: [(&str, &str); 4] = [
@@ -15,11 +13,14 @@ const AGAINST: [(&str, &str); 4] = [
     ("C u32 division", "C u32 /"),
 ];
 
+/// What the headings mean.
+const WORDS: &str = "by: who wrote it (portable or this core's own Rust, the C of `emit`, the compiler's usual way); flash, RAM, \
+    stack: bytes it needs; div: divisions that are linked; counts: how many were answered and compared with the exact model; x ...: \
+    how many times longer that usual way takes";
+
 /// The table of one core.
 #[must_use]
 pub fn table(costs: &Costs) -> String {
-    let mut table = Table::new();
-    table.load_style(presets::ASCII_MARKDOWN);
     let mut header = vec![
         "function".to_owned(),
         "by".to_owned(),
@@ -32,15 +33,12 @@ pub fn table(costs: &Costs) -> String {
         "wrong".to_owned(),
     ];
     header.extend(AGAINST.iter().map(|(_, heading)| format!("x {heading}")));
-    table.set_header(header);
+    let mut table = Sheet::with_header(header, &[0, 1], 2);
     for figure in &costs.figures {
-        table.add_row(row(costs, figure));
+        table.row(row(costs, figure));
     }
-    for column in 2..9 + AGAINST.len() {
-        if let Some(column) = table.column_mut(column) {
-            column.set_cell_alignment(CellAlignment::Right);
-        }
-    }
+    let table = table.fitted();
+    let words = wrapped(WORDS, 2, text_width());
     let broken: String = costs
         .figures
         .iter()
@@ -60,8 +58,9 @@ pub fn table(costs: &Costs) -> String {
     } else {
         format!("{}; {}", costs.rust, costs.c)
     };
+    let built = wrapped(&format!("built by {compilers}"), 2, text_width());
     format!(
-        "{}: {}\nbuilt by {compilers}\n\n{table}\n\n{broken}{besides} further answers, faults told apart, were compared: {wrong} wrong.\n",
+        "{}: {}\n{built}\n\n{table}{words}\n\n{broken}{besides} further answers, faults told apart, were compared: {wrong} wrong.\n",
         costs.core, costs.basis
     )
 }
@@ -93,23 +92,34 @@ fn row(costs: &Costs, figure: &Figure) -> Vec<String> {
 /// The charges of a front end's readings.
 #[must_use]
 pub fn charges(charges: &[Charge]) -> String {
-    let mut text = String::from("charge of the arithmetic alone, over the sleep current:\n");
+    let mut table = Sheet::new(
+        [
+            "core",
+            "function",
+            "us a reading",
+            "nC a reading",
+            "uA on average",
+            "uA with sleep",
+        ],
+        &[0, 1],
+        2,
+    );
     for charge in charges {
-        let average = charge
-            .average_ua
-            .map_or_else(String::new, |ua| format!(", {ua:.4} uA with sleep"));
-        // Writing to a String cannot fail.
-        let _ = writeln!(
-            text,
-            "  {:<14} {:<58} {:>9.3} us {:>10.4} nC a reading, {:.6} uA on average{average}",
-            charge.core,
-            charge.what,
-            charge.microseconds,
-            charge.nanocoulombs,
-            charge.conversions_ua
-        );
+        table.row([
+            charge.core.clone(),
+            charge.what.clone(),
+            format!("{:.3}", charge.microseconds),
+            format!("{:.4}", charge.nanocoulombs),
+            format!("{:.6}", charge.conversions_ua),
+            charge
+                .average_ua
+                .map_or_else(String::new, |ua| format!("{ua:.4}")),
+        ]);
     }
-    text
+    format!(
+        "charge of the arithmetic alone, over the sleep current:\n{}",
+        table.fitted()
+    )
 }
 
 /// The `[measured]` tables that `compare` reads from a front-end file: what a module's calibrated conversion takes at most.

@@ -2,22 +2,20 @@
 
 use std::fmt::Write as _;
 
-use comfy_table::{CellAlignment, Table, presets};
-
 use super::module::{Fit, ModuleFit};
 use super::readings::Readings;
 use super::records::hex_text;
 use super::{Batch, Settings};
 use crate::front_end::FrontEnd;
-use crate::report::{CAUTION, grouped, wrapped};
+use crate::report::sheet::{Sheet, text_width};
+use crate::report::{caution, grouped, wrapped};
 
 /// Batches up to this size are shown whole; of larger ones the suspects, as many.
 const SHOWN: usize = 64;
 /// Modules up to this number get a block each.
 const BLOCKS: usize = 4;
-/// Columns of labels and of the page.
+/// Columns of labels.
 const INDENT: usize = 30;
-const WIDTH: usize = 110;
 
 /// The batch for people.
 #[must_use]
@@ -46,16 +44,17 @@ pub fn text(
             let _ = writeln!(
                 text,
                 "  {label}: {}",
-                wrapped(&reason.found, label.len() + 4, WIDTH)
+                wrapped(&reason.found, label.len() + 4, text_width())
             );
         }
     }
     let _ = writeln!(
         text,
-        "{} modules, {} good, {} suspect; a suspect module gets no record\n\n{CAUTION}",
+        "{} modules, {} good, {} suspect; a suspect module gets no record\n\n{}",
         grouped(batch.modules.len() as u64),
         grouped((batch.modules.len() - suspects.len()) as u64),
-        grouped(suspects.len() as u64)
+        grouped(suspects.len() as u64),
+        caution()
     );
     text
 }
@@ -67,7 +66,11 @@ pub(super) fn verdict(module: &ModuleFit) -> &'static str {
 
 fn lines(text: &mut String, rows: Vec<(&str, String)>) {
     for (label, value) in rows {
-        let _ = writeln!(text, "  {label:<27} {}", wrapped(&value, INDENT, WIDTH));
+        let _ = writeln!(
+            text,
+            "  {label:<27} {}",
+            wrapped(&value, INDENT, text_width())
+        );
     }
 }
 
@@ -226,6 +229,11 @@ fn details(module: &ModuleFit, fit: &Fit) -> Vec<(&'static str, String)> {
     rows
 }
 
+/// What the table's headings mean.
+const WORDS: &str = "u: standard uncertainty of the figure before it, one standard deviation of what it may be off; r: correlation of \
+    gain and offset, near 1 or -1 where an error of one is made good by the other; reading mV 95 %: what a calibrated reading may be \
+    off, anywhere in the cell's range; next point mV: the voltage at which one more reading helps most, and the figure before it then";
+
 fn table(batch: &Batch) -> String {
     let shown: Vec<&ModuleFit> = if batch.modules.len() <= SHOWN {
         batch.modules.iter().collect()
@@ -237,21 +245,23 @@ fn table(batch: &Batch) -> String {
             .take(SHOWN)
             .collect()
     };
-    let mut table = Table::new();
-    table.load_style(presets::ASCII_BORDERS_ONLY_CONDENSED);
-    table.set_header([
-        "module",
-        "rows",
-        "mode",
-        "gain",
-        "u ppm",
-        "offset",
-        "u",
-        "r",
-        "reading mV 95 %",
-        "next point mV",
-        "verdict",
-    ]);
+    let mut table = Sheet::new(
+        [
+            "module",
+            "verdict",
+            "rows",
+            "mode",
+            "gain",
+            "u ppm",
+            "offset",
+            "u",
+            "r",
+            "reading mV 95 %",
+            "next point mV",
+        ],
+        &[0, 1, 3],
+        1,
+    );
     for module in &shown {
         let cells = module.fit.as_ref().map_or_else(
             || vec![String::new(); 8],
@@ -280,21 +290,16 @@ fn table(batch: &Batch) -> String {
         } else {
             format!("SUSPECT: {}", names.join(", "))
         };
-        table.add_row(
-            [module.module.clone(), module.rows.to_string()]
+        table.row(
+            [module.module.clone(), verdict, module.rows.to_string()]
                 .into_iter()
-                .chain(cells)
-                .chain([verdict]),
+                .chain(cells),
         );
-    }
-    for column in [1, 3, 4, 5, 6, 7, 8, 9] {
-        if let Some(column) = table.column_mut(column) {
-            column.set_cell_alignment(CellAlignment::Right);
-        }
     }
     let mut text = String::new();
     if !shown.is_empty() {
-        let _ = writeln!(text, "{table}");
+        text.push_str(&table.fitted());
+        let _ = writeln!(text, "{}", wrapped(WORDS, 2, text_width()));
     }
     if shown.len() < batch.modules.len() {
         text.push_str(&spread(batch));

@@ -2,8 +2,7 @@
 
 use std::fmt::Write as _;
 
-use comfy_table::{CellAlignment, Table, presets};
-
+use super::sheet::{Sheet, text_width};
 use super::{grouped, wrapped};
 use crate::budget::dynamic::DynamicCheck;
 use crate::budget::guard_band::{Alarm, Direction, GuardBands};
@@ -33,7 +32,7 @@ pub fn budget(budget: &Budget, file: &str) -> String {
         let _ = writeln!(text, "  {label:<27} {value}");
     }
     for note in &budget.notes {
-        let _ = writeln!(text, "  {:<27} {}", "note", wrapped(note, 30, 110));
+        let _ = writeln!(text, "  {:<27} {}", "note", wrapped(note, 30, text_width()));
     }
     for state in &budget.states {
         if state.temperature == "over the range" {
@@ -48,24 +47,19 @@ pub fn budget(budget: &Budget, file: &str) -> String {
     text
 }
 
-/// A table in the program's look, its columns from `right` on aligned to the right.
-pub(super) fn table<const N: usize>(
+/// A table in the program's look: the first `text` columns are text, and the first `keys` say what a row is about.
+fn table<const N: usize>(
     header: [&str; N],
     rows: Vec<[String; N]>,
-    right: usize,
-) -> Table {
-    let mut table = Table::new();
-    table.load_style(presets::ASCII_BORDERS_ONLY_CONDENSED);
-    table.set_header(header);
+    text: usize,
+    keys: usize,
+) -> String {
+    let text: Vec<usize> = (0..text).collect();
+    let mut sheet = Sheet::new(header, &text, keys);
     for row in rows {
-        table.add_row(row);
+        sheet.row(row);
     }
-    for column in right..N {
-        if let Some(column) = table.column_mut(column) {
-            column.set_cell_alignment(CellAlignment::Right);
-        }
-    }
-    table
+    sheet.fitted()
 }
 
 fn terms(budget: &Budget, state: &StateRow) -> String {
@@ -97,38 +91,37 @@ fn terms(budget: &Budget, state: &StateRow) -> String {
         "term",
         "value",
         "distribution",
-        "mV per unit",
+        "mV per unit, nominal",
         low,
         nominal,
         high,
     ];
     let mut text = format!(
-        "{}, {}: standard uncertainty of each term in mV (sensitivity at nominal)\n{}\n",
+        "{}, {}: standard uncertainty (u) of each term in mV, one standard deviation\n{}",
         state.calibration,
         state.temperature,
-        table(header, rows, 3)
+        table(header, rows, 3, 1)
     );
     if !gone.is_empty() {
         let line = format!("no part in it: {}", gone.join(", "));
-        let _ = writeln!(text, "{}", wrapped(&line, 0, 110));
+        let _ = writeln!(text, "{}", wrapped(&line, 0, text_width()));
     }
     text
 }
+
+/// What the headings of the totals mean.
+const TOTALS_WORDS: &str = "worst: every term at its worst at once; u_c: combined standard uncertainty; dof: its effective degrees \
+    of freedom, how well it is known; k u_c: expanded uncertainty, 95 %; by trials: the interval that 95 % of the simulated \
+    readings lie in; trust: which of the two holds";
 
 fn totals(budget: &Budget) -> String {
     let mut rows = Vec::new();
     let mut reasons: Vec<(String, Vec<String>)> = Vec::new();
     for state in &budget.states {
-        for (index, total) in state.totals.iter().enumerate() {
-            let place = if index == 0 {
-                [state.calibration, short(state.temperature)].map(str::to_owned)
-            } else {
-                Default::default()
-            };
-            let [calibration, temperature] = place;
+        for total in &state.totals {
             rows.push([
-                calibration,
-                temperature,
+                state.calibration.to_owned(),
+                short(state.temperature).to_owned(),
                 total.at_mv.to_string(),
                 signed(&total.worst_mv),
                 format!("{:.3}", total.combined_mv),
@@ -158,12 +151,13 @@ fn totals(budget: &Budget) -> String {
         "trust",
     ];
     let mut text = format!(
-        "totals: error of a reading in mV\n{}\n",
-        table::<11>(header, rows, 2)
+        "totals: error of a reading in mV\n{}{}\n",
+        table::<11>(header, rows, 2, 3),
+        wrapped(TOTALS_WORDS, 2, text_width())
     );
     for (reason, places) in reasons {
         let line = format!("{reason} ({})", places.join("; "));
-        let _ = writeln!(text, "{}", wrapped(&line, 2, 110));
+        let _ = writeln!(text, "{}", wrapped(&line, 2, text_width()));
     }
     text
 }
@@ -223,7 +217,7 @@ fn alarms(bands: &[GuardBands]) -> String {
                 problems,
                 "{}: {}",
                 band.calibration,
-                wrapped(problem, 2, 110)
+                wrapped(problem, 2, text_width())
             );
         }
     }
@@ -240,8 +234,8 @@ fn alarms(bands: &[GuardBands]) -> String {
     ];
     format!(
         "guard bands over the range: alarms that come before the true value passes its limit (counts: as drawn, no \
-         calibration)\n{}\n{problems}",
-        table::<9>(header, rows, 2)
+         calibration)\n{}{problems}",
+        table::<9>(header, rows, 2, 2)
     )
 }
 
@@ -267,8 +261,8 @@ fn dynamic(checks: &[DynamicCheck]) -> String {
             [
                 check.what.to_owned(),
                 check.found.clone(),
-                wrapped(&check.rule, 0, 60),
-                wrapped(check.source, 0, 34),
+                check.rule.clone(),
+                check.source.to_owned(),
                 match check.holds {
                     Some(true) => "yes",
                     Some(false) => "NO",
@@ -279,8 +273,8 @@ fn dynamic(checks: &[DynamicCheck]) -> String {
         })
         .collect();
     format!(
-        "dynamic checks\n{}\n",
-        table::<5>(["check", "found", "rule", "source", "holds"], rows, 5)
+        "dynamic checks\n{}",
+        table::<5>(["check", "found", "rule", "source", "holds"], rows, 5, 1)
     )
 }
 

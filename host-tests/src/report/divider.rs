@@ -1,7 +1,7 @@
 //! A divider search as a table, for people.
 
-use super::budget::table;
-use super::grouped;
+use super::sheet::{Sheet, text_width};
+use super::{grouped, wrapped};
 use crate::divider::Found;
 
 /// The search: what was asked for, and the best pairs.
@@ -48,32 +48,13 @@ pub fn found(found: &Found, file: &str) -> String {
             ),
         ),
     ] {
+        let value = wrapped(&value, 30, text_width());
         text.push_str(&format!("  {label:<27} {value}\n"));
     }
     if found.best.is_empty() {
         text.push_str("\nno pair meets every constraint: allow more drain, give more sampling time, or add a filter capacitor\n");
         return text;
     }
-    let rows = found
-        .best
-        .iter()
-        .map(|pair| {
-            [
-                pair.top_ohms.to_string(),
-                pair.bottom_ohms.to_string(),
-                pair.ratio.clone(),
-                format!("{:.1}", pair.reads_to_mv),
-                format!("{:.1}", pair.surely_to_mv),
-                format!("{:.1}", pair.headroom_mv),
-                format!("{:.5}", pair.step_mv),
-                format!("{:.2}", pair.drain_ua),
-                format!("{:.0}", pair.source_ohms),
-                pair.settling_us
-                    .map_or_else(|| "not known".to_owned(), |us| format!("{us:.3}")),
-                pair.why.clone(),
-            ]
-        })
-        .collect();
     let header = [
         "top ohm",
         "bottom ohm",
@@ -87,9 +68,22 @@ pub fn found(found: &Found, file: &str) -> String {
         "settling us",
         "why",
     ];
-    let mut table = table::<11>(header, rows, 0);
-    if let Some(why) = table.column_mut(10) {
-        why.set_cell_alignment(comfy_table::CellAlignment::Left);
+    let mut table = Sheet::new(header, &[10], 2);
+    for pair in &found.best {
+        table.row([
+            pair.top_ohms.to_string(),
+            pair.bottom_ohms.to_string(),
+            pair.ratio.clone(),
+            format!("{:.1}", pair.reads_to_mv),
+            format!("{:.1}", pair.surely_to_mv),
+            format!("{:.1}", pair.headroom_mv),
+            format!("{:.5}", pair.step_mv),
+            format!("{:.2}", pair.drain_ua),
+            format!("{:.0}", pair.source_ohms),
+            pair.settling_us
+                .map_or_else(|| "not known".to_owned(), |us| format!("{us:.3}")),
+            pair.why.clone(),
+        ]);
     }
-    format!("{text}\n{table}\n")
+    format!("{text}\n{}", table.fitted())
 }
