@@ -15,7 +15,6 @@ mod replay;
 mod report;
 mod table;
 
-use std::io::{ErrorKind, Write, stdout};
 use std::path::PathBuf;
 use std::process::ExitCode;
 
@@ -188,17 +187,5 @@ pub fn run() -> Exit {
             by,
             json,
         } => divider::run(&file, series, by, json),
-    }
-}
-
-/// Prints a result; what went wrong was already said.
-fn print(text: &str) -> Result<(), Exit> {
-    match stdout().write_all(text.as_bytes()) {
-        // A reader that closed the pipe early has what it wanted.
-        Err(error) if error.kind() != ErrorKind::BrokenPipe => {
-            failure::say(&format!("standard output: {error}"));
-            Err(Exit::BadInput)
-        }
-        _ => Ok(()),
     }
 }

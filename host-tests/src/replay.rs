@@ -29,8 +29,8 @@ use log::{End, Entry, Largest};
 use module::{ModuleLog, Watch};
 use sensing::{Beside, SensingLog};
 
-/// More modules than these are a column that holds something else.
-const MODULES_MAX: usize = 1 << 16;
+/// More modules than these are a column that holds something else; so many take less than 64 MB of memory.
+pub const MODULES_MAX: usize = 1 << 14;
 
 /// How a log is judged.
 #[derive(Debug, Clone, PartialEq)]

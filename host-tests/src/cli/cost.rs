@@ -1,6 +1,5 @@
 //! `tallyvolt cost [FILE]`
 
-use std::io::{Write, stdout};
 use std::path::{Path, PathBuf};
 
 use clap::Args;
@@ -167,14 +166,8 @@ fn budget(
 }
 
 fn print(output: &Output<'_>, own: bool, json: bool) -> Exit {
-    let text = if json {
-        match serde_json::to_string_pretty(output) {
-            Ok(text) => text + "\n",
-            Err(error) => {
-                failure::say(&format!("the result cannot be written as JSON: {error}"));
-                return Exit::BadInput;
-            }
-        }
+    let printed = if json {
+        failure::print_json(output)
     } else {
         let mut text = if output.figures == "recorded" {
             "RECORDED figures, as committed; nothing was run. Without --recorded they are measured.\n\n".to_owned()
@@ -195,15 +188,11 @@ fn print(output: &Output<'_>, own: bool, json: bool) -> Exit {
         for line in output.budget {
             text += &format!("budget: {line}\n");
         }
-        text + "\n" + &report::caution() + "\n"
+        failure::print(&(text + "\n" + &report::caution() + "\n"))
     };
-    match stdout().write_all(text.as_bytes()) {
-        // A reader that closed the pipe early has what it wanted.
-        Err(error) if error.kind() != std::io::ErrorKind::BrokenPipe => {
-            failure::say(&format!("standard output: {error}"));
-            Exit::BadInput
-        }
-        _ if output.holds => Exit::Holds,
-        _ => Exit::Fails,
+    match printed {
+        Err(exit) => exit,
+        Ok(()) if output.holds => Exit::Holds,
+        Ok(()) => Exit::Fails,
     }
 }

@@ -1,6 +1,5 @@
 //! `tallyvolt emit FILE --lang rust|c`
 
-use std::io::{ErrorKind, Write, stdout};
 use std::path::{Path, PathBuf};
 
 use clap::Args;
@@ -167,23 +166,10 @@ pub(super) fn run(options: &Options) -> Exit {
 
 /// Prints the JSON object or the text.
 fn print(options: &Options, output: &Output<'_>, text: &str) -> Exit {
-    let text = if options.json {
-        match serde_json::to_string_pretty(output) {
-            Ok(json) => json + "\n",
-            Err(error) => {
-                failure::say(&format!("the result cannot be written as JSON: {error}"));
-                return Exit::BadInput;
-            }
-        }
+    let printed = if options.json {
+        failure::print_json(output)
     } else {
-        text.to_owned()
+        failure::print(text)
     };
-    match stdout().write_all(text.as_bytes()) {
-        // A reader that closed the pipe early has what it wanted.
-        Err(error) if error.kind() != ErrorKind::BrokenPipe => {
-            failure::say(&format!("standard output: {error}"));
-            Exit::BadInput
-        }
-        _ => Exit::Holds,
-    }
+    printed.err().unwrap_or(Exit::Holds)
 }

@@ -1,6 +1,6 @@
 //! How errors reach people: underlined on the terminal, plain when piped.
 
-use std::io::{ErrorKind, IsTerminal, Write, stderr, stdout};
+use std::io::{self, BufWriter, ErrorKind, IsTerminal, Write, stderr, stdout};
 
 use miette::{MietteHandlerOpts, Report};
 
@@ -77,13 +77,13 @@ pub(super) fn say(text: &str) {
 /// # Errors
 /// As [`print`], and for a result that has no JSON.
 pub(super) fn print_json(output: &impl serde::Serialize) -> Result<(), Exit> {
-    match serde_json::to_string_pretty(output) {
-        Ok(text) => print(&(text + "\n")),
-        Err(error) => {
-            say(&format!("the result cannot be written as JSON: {error}"));
-            Err(Exit::BadInput)
-        }
-    }
+    // Written as it is made: of a large batch the text would take more memory than the batch.
+    let mut out = BufWriter::new(stdout().lock());
+    let written = serde_json::to_writer_pretty(&mut out, output)
+        .map_err(io::Error::from)
+        .and_then(|()| out.write_all(b"\n"))
+        .and_then(|()| out.flush());
+    printed(written)
 }
 
 /// Prints a command's result.
@@ -91,7 +91,12 @@ pub(super) fn print_json(output: &impl serde::Serialize) -> Result<(), Exit> {
 /// # Errors
 /// The exit code when standard output cannot be written; a reader that closed the pipe early has what it wanted.
 pub(super) fn print(text: &str) -> Result<(), Exit> {
-    match stdout().write_all(text.as_bytes()) {
+    printed(stdout().write_all(text.as_bytes()))
+}
+
+/// What became of output; a reader that closed the pipe early has what it wanted.
+fn printed(written: io::Result<()>) -> Result<(), Exit> {
+    match written {
         Err(error) if error.kind() != ErrorKind::BrokenPipe => {
             say(&format!("standard output: {error}"));
             Err(Exit::BadInput)

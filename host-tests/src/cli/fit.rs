@@ -150,19 +150,6 @@ pub(super) fn run(arguments: &FitArguments) -> Exit {
         }
     };
     let bad = readings.bad_rows;
-    let text = if arguments.json {
-        let json = output_json::json(&front_end, &settings, &batch, &readings);
-        match serde_json::to_string_pretty(&json) {
-            Ok(text) => text + "\n",
-            Err(error) => {
-                failure::say(&format!("the result cannot be written as JSON: {error}"));
-                return Exit::BadInput;
-            }
-        }
-    } else {
-        let file = arguments.readings.display().to_string();
-        output::text(&front_end, &settings, &batch, &readings, &file)
-    };
     let files_wanted = arguments.csv.is_some() || arguments.records.is_some();
     if files_wanted
         && (bad == 0 || arguments.skip_bad_rows)
@@ -170,7 +157,14 @@ pub(super) fn run(arguments: &FitArguments) -> Exit {
     {
         return refused(&error);
     }
-    let printed = super::print(&text);
+    let printed = if arguments.json {
+        failure::print_json(&output_json::json(&front_end, &settings, &batch, &readings))
+    } else {
+        let file = arguments.readings.display().to_string();
+        failure::print(&output::text(
+            &front_end, &settings, &batch, &readings, &file,
+        ))
+    };
     failure::show_bad_rows(&readings.problems, PROBLEMS_SHOWN, bad);
     if bad > 0 && files_wanted && !arguments.skip_bad_rows {
         failure::say(

@@ -115,23 +115,12 @@ pub(super) fn run(arguments: &ReplayArguments) -> Exit {
             return Exit::BadInput;
         }
     };
-    let text = if arguments.json {
-        match serde_json::to_string_pretty(&output::json(&front_end, &settings, &replayed)) {
-            Ok(text) => text + "\n",
-            Err(error) => {
-                failure::say(&format!("the result cannot be written as JSON: {error}"));
-                return Exit::BadInput;
-            }
-        }
+    let printed = if arguments.json {
+        failure::print_json(&output::json(&front_end, &settings, &replayed))
     } else {
-        output::text(
-            &front_end,
-            &settings,
-            &replayed,
-            &arguments.log.display().to_string(),
-        )
+        let log = arguments.log.display().to_string();
+        failure::print(&output::text(&front_end, &settings, &replayed, &log))
     };
-    let printed = super::print(&text);
     let end = &replayed.end;
     failure::show_bad_rows(&end.problems, end.problems.len(), end.bad_rows);
     if let Some(broken) = &end.broken {

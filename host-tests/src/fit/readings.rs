@@ -7,10 +7,10 @@ use crate::rows::columns::{CELSIUS, MILLIVOLTS, Wanted};
 use crate::rows::names::Spellings;
 use crate::rows::{Complaint, RowProblem, RowsError, Step, Table};
 
-/// Rows of a file of readings: some 2000 modules at 20 voltages with 6 repeats each.
-pub const ROWS_MAX: u64 = 1 << 18;
+/// Rows of a file of readings: some 2000 modules at 20 voltages with 3 repeats each, in less than 64 MB of memory.
+pub const ROWS_MAX: u64 = 1 << 17;
 /// Modules of a file of readings.
-pub const MODULES_MAX: usize = 1 << 13;
+pub const MODULES_MAX: usize = 1 << 12;
 /// Bad rows that are kept to be shown; the others are counted.
 pub const PROBLEMS_KEPT: usize = 256;
 

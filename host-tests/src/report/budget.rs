@@ -232,9 +232,11 @@ fn alarms(bands: &[GuardBands]) -> String {
         "given up",
         "false alarms",
     ];
+    let title = "guard bands (w) over the range: alarms that come before the true value passes its limit (counts: as drawn, no \
+                 calibration)";
     format!(
-        "guard bands over the range: alarms that come before the true value passes its limit (counts: as drawn, no \
-         calibration)\n{}{problems}",
+        "{}\n{}{problems}",
+        wrapped(title, 2, text_width()),
         table::<9>(header, rows, 2, 2)
     )
 }

@@ -9,9 +9,9 @@ use miette::{
 use thiserror::Error;
 
 /// Bytes of a row that are shown.
-const SHOWN_BYTES: usize = 160;
+const SHOWN_BYTES: usize = 80;
 /// Bytes of it before the field.
-const BEFORE_BYTES: usize = 60;
+const BEFORE_BYTES: usize = 24;
 /// Characters of a value that are quoted in a sentence.
 const QUOTED: usize = 40;
 
