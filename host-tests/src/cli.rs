@@ -164,6 +164,7 @@ impl Trials {
 #[must_use]
 pub fn run() -> Exit {
     failure::install_handler();
+    crate::report::sheet::look_at_terminal();
     match Arguments::parse().command {
         Command::Example { topology, json } => example::run(topology, json),
         Command::Check { files, json } => check::run(&files, json),

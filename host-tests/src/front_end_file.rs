@@ -33,7 +33,7 @@ use tallyvolt::bounds::{BITS, Bound, CELL_UV, REFERENCE_UV, RESISTANCE, RIGHT_SH
 /// Bytes of a front-end file; the shipped ones have about 1000, the fullest example about 8000.
 pub const FILE_BYTES_MAX: u64 = 1 << 16;
 /// Bytes of one of its lines.
-pub const LINE_BYTES_MAX: usize = 1000;
+pub const LINE_BYTES_MAX: usize = 300;
 
 /// Reads a front-end file.
 ///

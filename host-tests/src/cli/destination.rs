@@ -1,6 +1,6 @@
 //! Where a command's text goes: a file, whole or not at all, or standard output.
 
-use std::path::{Path, PathBuf};
+use std::path::{Component, Path, PathBuf};
 
 use clap::Args;
 
@@ -65,8 +65,8 @@ pub(super) fn refused(error: &OutputError) -> Exit {
     Exit::BadInput
 }
 
-/// A path as it is written into a file: relative to that file's folder, so that it holds wherever the program is run; as typed for
-/// standard output, and where the two have nothing in common.
+/// A path as it is written into a file: relative to that file's folder, so that it is the same wherever the program is run; its
+/// last part where the two have no folder in common, and as typed for standard output.
 pub(super) fn as_seen_from(out: &Path, path: &Path) -> String {
     let typed = || path.display().to_string();
     if is_standard_output(out) {
@@ -80,14 +80,21 @@ pub(super) fn as_seen_from(out: &Path, path: &Path) -> String {
     let (Ok(folder), Ok(path)) = (folder.canonicalize(), path.canonicalize()) else {
         return typed();
     };
-    let relative = pathdiff::diff_paths(&path, &folder).unwrap_or(path);
+    let named = |part: &Component<'_>| matches!(part, Component::Normal(_));
+    let common = folder
+        .components()
+        .zip(path.components())
+        .take_while(|(one, other)| one == other);
+    let relative = if common.map(|(part, _)| part).any(|part| named(&part)) {
+        pathdiff::diff_paths(&path, &folder)
+    } else {
+        // The way through the root tells of a machine and not of a project.
+        path.file_name().map(PathBuf::from)
+    };
+    let relative = relative.unwrap_or(path);
     let parts: Vec<_> = relative
         .components()
         .map(|part| part.as_os_str().to_string_lossy())
         .collect();
-    if relative.is_absolute() {
-        relative.display().to_string()
-    } else {
-        parts.join("/")
-    }
+    parts.join("/")
 }

@@ -60,8 +60,8 @@ pub fn table(costs: &Costs) -> String {
     };
     let built = wrapped(&format!("built by {compilers}"), 2, text_width());
     format!(
-        "{}: {}\n{built}\n\n{table}{words}\n\n{broken}{besides} further answers, faults told apart, were compared: {wrong} wrong.\n",
-        costs.core, costs.basis
+        "{}\n{built}\n\n{table}{words}\n\n{broken}{besides} further answers, faults told apart, were compared: {wrong} wrong.\n",
+        wrapped(&format!("{}: {}", costs.core, costs.basis), 2, text_width())
     )
 }
 

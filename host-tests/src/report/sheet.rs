@@ -1,6 +1,7 @@
 //! Tables that fit the page: as they are where they can, else with broken headings and text, else turned or parted.
 
 use std::io::stdout;
+use std::sync::OnceLock;
 
 use comfy_table::{CellAlignment, Table, presets};
 
@@ -11,15 +12,25 @@ pub(crate) const PAGE: usize = 100;
 /// A terminal narrower than this is written to as if it had so many.
 const NARROWEST: usize = 60;
 
+/// Columns of the terminal.
+static TERMINAL: OnceLock<usize> = OnceLock::new();
+
 /// Columns of running text: those of the page, or of a narrower terminal.
 pub(crate) fn text_width() -> usize {
     table_width().min(PAGE)
 }
 
-/// Columns of a table: those of the terminal, or of the page.
+/// Columns of a table: those of the page, or of the terminal where the program looked.
 fn table_width() -> usize {
-    terminal_size::terminal_size_of(stdout())
-        .map_or(PAGE, |(width, _)| usize::from(width.0).max(NARROWEST))
+    TERMINAL.get().copied().unwrap_or(PAGE)
+}
+
+/// Looks how wide the terminal is, if standard output is one; the library by itself writes for the page.
+pub(crate) fn look_at_terminal() {
+    if let Some((width, _)) = terminal_size::terminal_size_of(stdout()) {
+        // Looked at before: it is the same terminal.
+        let _ = TERMINAL.set(usize::from(width.0).max(NARROWEST));
+    }
 }
 
 /// A table before it is laid out.
