@@ -188,7 +188,7 @@ fn print(output: &Output<'_>, own: bool, json: bool) -> Exit {
         for line in output.budget {
             text += &format!("budget: {line}\n");
         }
-        failure::print(&(text + "\n" + &report::caution() + "\n"))
+        failure::print(&format!("{}\n\n{}\n", text.trim_end(), report::caution()))
     };
     match printed {
         Err(exit) => exit,

@@ -14,9 +14,9 @@ const AGAINST: [(&str, &str); 4] = [
 ];
 
 /// What the headings mean.
-const WORDS: &str = "by: who wrote it (portable or this core's own Rust, the C of `emit`, the compiler's usual way); flash, RAM, \
-    stack: bytes it needs; div: divisions that are linked; counts: how many were answered and compared with the exact model; x ...: \
-    how many times longer that usual way takes";
+const WORDS: &str = "by: portable Rust, Rust for this core alone (arch), the C that `emit` writes, or the usual ways that are \
+    compared (rust, c); flash, RAM, stack: bytes it needs; div: divisions that are linked; counts: how many were answered and \
+    compared with the exact model; x ...: how many times longer that usual way takes";
 
 /// The table of one core.
 #[must_use]

@@ -77,22 +77,43 @@ pub struct Readings {
 /// [`RowsError`] when the file or its header cannot be used, or holds more than [`ROWS_MAX`] rows or [`MODULES_MAX`] modules;
 /// bad rows are in the result.
 pub fn read(path: &Path, largest: u32) -> Result<Readings, RowsError> {
+    let file = path.display().to_string();
+    let bounds = Bounds {
+        rows: ROWS_MAX,
+        modules: MODULES_MAX,
+    };
+    gather(Table::open(path, &WANTED)?, &file, largest, &bounds)
+}
+
+/// The same from any source, as many rows and modules as it has; `file` serves messages only.
+///
+/// # Errors
+/// [`RowsError`] when the source or its header cannot be used.
+pub fn parse(file: &str, source: impl std::io::Read, largest: u32) -> Result<Readings, RowsError> {
+    let bounds = Bounds {
+        rows: u64::MAX,
+        modules: usize::MAX,
+    };
     gather(
-        Table::open(path, &WANTED)?,
-        &path.display().to_string(),
+        Table::from_source(file, source, &WANTED)?,
+        file,
         largest,
+        &bounds,
     )
 }
 
-/// The same from any source; `file` serves messages only.
-///
-/// # Errors
-/// As [`read`].
-pub fn parse(file: &str, source: impl std::io::Read, largest: u32) -> Result<Readings, RowsError> {
-    gather(Table::from_source(file, source, &WANTED)?, file, largest)
+/// How much is taken.
+struct Bounds {
+    rows: u64,
+    modules: usize,
 }
 
-fn gather(mut table: Table<'_, 4>, file: &str, largest: u32) -> Result<Readings, RowsError> {
+fn gather(
+    mut table: Table<'_, 4>,
+    file: &str,
+    largest: u32,
+    bounds: &Bounds,
+) -> Result<Readings, RowsError> {
     let mut readings = Readings::default();
     let mut places: HashMap<String, usize> = HashMap::new();
     let mut spellings = Spellings::default();
@@ -108,8 +129,8 @@ fn gather(mut table: Table<'_, 4>, file: &str, largest: u32) -> Result<Readings,
         };
         readings.rows += 1;
         let line = table.line();
-        if readings.rows > ROWS_MAX {
-            let rule = format!("more than {ROWS_MAX} rows");
+        if readings.rows > bounds.rows {
+            let rule = format!("more than {} rows", bounds.rows);
             let complaint = Complaint::new(rule, "fit a batch in parts");
             return Err(RowsError::Header(table.problem(complaint)));
         }
@@ -121,8 +142,8 @@ fn gather(mut table: Table<'_, 4>, file: &str, largest: u32) -> Result<Readings,
                 reading(&mut table, largest)
             }),
         };
-        if readings.modules.len() > MODULES_MAX {
-            let rule = format!("more than {MODULES_MAX} modules");
+        if readings.modules.len() > bounds.modules {
+            let rule = format!("more than {} modules", bounds.modules);
             let complaint = Complaint::new(rule, "check that the module column holds names");
             return Err(RowsError::Header(table.problem(complaint)));
         }

@@ -81,14 +81,21 @@ impl Sheet {
     }
 
     fn fitted_to(&self, limit: usize) -> String {
-        if let Some(table) = self.broken(limit) {
+        if let Some(table) = self.broken(limit, true) {
             return table;
         }
         let turned = self.turned_in_parts(limit);
         if let [whole] = &turned[..] {
             return whole.clone();
         }
-        let (turned, parted) = (turned.concat(), self.parted(limit).concat());
+        // Text stays whole where that costs no further part.
+        let (whole, broken) = (self.parted(limit, false), self.parted(limit, true));
+        let parted = if whole.len() > broken.len() {
+            broken
+        } else {
+            whole
+        };
+        let (turned, parted) = (turned.concat(), parted.concat());
         if turned.lines().count() < parted.lines().count() {
             turned
         } else {
@@ -96,8 +103,8 @@ impl Sheet {
         }
     }
 
-    /// The table with headings, and where it must be text, broken at spaces; none where that is not enough.
-    fn broken(&self, limit: usize) -> Option<String> {
+    /// The table with headings and, where it must be and may be, text broken at spaces; none where that is not enough.
+    fn broken(&self, limit: usize, text: bool) -> Option<String> {
         let columns = 0..self.header.len();
         let cells = |at: usize| self.rows.iter().filter_map(move |row| row.get(at));
         let widest = |at: usize| cells(at).map(|cell| longest_line(cell)).max().unwrap_or(0);
@@ -120,6 +127,7 @@ impl Sheet {
             let breakable = self
                 .text
                 .iter()
+                .filter(|_| text)
                 .filter_map(|at| Some((*widths.get(*at)?, *at)))
                 .filter(|(width, at)| least.get(*at).is_some_and(|least| width > least))
                 .max()?;
@@ -186,7 +194,7 @@ impl Sheet {
     }
 
     /// The key columns with as many of the others as fit, part by part.
-    fn parted(&self, limit: usize) -> Vec<String> {
+    fn parted(&self, limit: usize, text: bool) -> Vec<String> {
         let mut parts = Vec::new();
         let mut from = self.keys;
         while from < self.header.len() {
@@ -195,21 +203,22 @@ impl Sheet {
                 let of = |row: &[String]| -> Vec<String> {
                     kept.iter().filter_map(|at| row.get(*at).cloned()).collect()
                 };
-                let text: Vec<usize> = (0..kept.len())
+                let of_text: Vec<usize> = (0..kept.len())
                     .filter(|at| kept.get(*at).is_some_and(|at| self.text.contains(at)))
                     .collect();
-                let mut part = Self::with_header(of(&self.header), &text, self.keys);
+                let mut part = Self::with_header(of(&self.header), &of_text, self.keys);
                 part.rows = self.rows.iter().map(|row| of(row)).collect();
                 part
             };
-            let fits = |to: &usize| part(*to).broken(limit).is_some();
+            let fits = |to: &usize| part(*to).broken(limit, text).is_some();
             let to = (from + 1..=self.header.len())
                 .take_while(fits)
                 .last()
                 .unwrap_or(from + 1);
             let part = part(to);
             parts.push(
-                part.broken(limit)
+                part.broken(limit, text)
+                    .or_else(|| part.broken(limit, true))
                     .unwrap_or_else(|| part.rendered(&part.natural())),
             );
             from = to;

@@ -6,7 +6,7 @@
  * reference  1100000 uV
  * output     steps of 1 mV
  * reads      1101.076 to 62516.667 mV, counts 18 to 1022
- * as drawn   (2250600 / (((count - 18) << 0) + 18) + 1) >> 1, division of 32 bits
+ * as drawn   (2250600 / ((count - 18) + 18) + 1) >> 1, division of 32 bits
  * proof      floor(N/D + 1/2) = floor((floor(2N)/D + 1)/2) for every whole D, so one integer numerator serves all
  *            counts; confirmed count by count
  * swept      1,027 counts, 0 wrong; largest rounding error 0.500000 of a step
@@ -15,7 +15,7 @@
  *            means equal to the formula: tolerances, drift, nonlinearity and noise of the parts stay in the reading. A
  *            fault is not a voltage; handle each of them.
  * made by    tallyvolt 0.1.0
- * with       tallyvolt emit cores/examples/c/hut-supply.toml --lang c --out cores/examples/c/hut_supply.h
+ * with       tallyvolt emit hut-supply.toml --lang c --out hut_supply.h
  */
 #ifndef TALLYVOLT_HUT_SUPPLY_H
 #define TALLYVOLT_HUT_SUPPLY_H
@@ -280,7 +280,7 @@ HUT_SUPPLY_WITHIN uint16_t hut_supply_refined(uint32_t e, const uint32_t *numera
 
 #endif
 
-/* (2250600 / (((count - 18) << 0) + 18) + 1) >> 1, with position = count - 18 below HUT_SUPPLY_COUNTS. */
+/* (2250600 / ((count - 18) + 18) + 1) >> 1, with position = count - 18 below HUT_SUPPLY_COUNTS. */
 static inline uint16_t hut_supply_as_drawn_at(hut_supply_position position)
 {
 #if HUT_SUPPLY_DIVISION == 1
