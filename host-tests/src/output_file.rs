@@ -4,15 +4,16 @@
 //! content stands, unless replacing it was asked for; an input of the same run, always; and anything that is not a regular file.
 
 pub mod difference;
+mod refusal;
 
 use std::fs;
 use std::io::{self, ErrorKind, Write};
 use std::path::{Path, PathBuf};
 
 use tempfile::{NamedTempFile, TempDir};
-use thiserror::Error;
 
-use difference::{Difference, difference};
+use difference::difference;
+pub use refusal::OutputError;
 
 /// Where an output belongs, and what it may replace.
 #[derive(Debug, Clone, Copy)]
@@ -32,67 +33,6 @@ pub enum Written {
     Written,
     /// It had this content already and was not touched.
     Unchanged,
-}
-
-/// Why an output is not written; what stands in its place is as before.
-#[derive(Debug, Error)]
-pub enum OutputError {
-    /// Another content stands there.
-    #[error("{}: {difference}", path.display())]
-    Different {
-        /// The place.
-        path: PathBuf,
-        /// The first line that differs.
-        difference: Difference,
-    },
-    /// It is an input.
-    #[error("{}: is read by this run as {}", path.display(), input.display())]
-    Input {
-        /// The place.
-        path: PathBuf,
-        /// The input.
-        input: PathBuf,
-    },
-    /// It is a link, a device, a pipe; or a folder where a file is to be.
-    #[error("{}: is {what}", path.display())]
-    NotRegular {
-        /// The place.
-        path: PathBuf,
-        /// What it is.
-        what: &'static str,
-    },
-    /// A folder is to be written and its place is taken.
-    #[error("{}: exists already", path.display())]
-    Taken {
-        /// The place.
-        path: PathBuf,
-    },
-    /// The system refuses.
-    #[error("{}: {error}", path.display())]
-    System {
-        /// The place.
-        path: PathBuf,
-        /// Its reason.
-        error: io::Error,
-    },
-}
-
-impl OutputError {
-    /// What helps; empty where the error says it.
-    #[must_use]
-    pub fn mend(&self) -> &'static str {
-        match self {
-            Self::Different { .. } => "the file was left as it is: give --force to replace it",
-            Self::Input { .. } => "an input is never overwritten: give another path",
-            Self::NotRegular { .. } => {
-                "only regular files are written: give another path, or - for standard output where the command has one"
-            }
-            Self::Taken { .. } => {
-                "records of two runs are not mixed, --force or not: name a folder that is not there"
-            }
-            Self::System { .. } => "",
-        }
-    }
 }
 
 /// An output that waits beside its place. Dropped before [`Staged::commit`], it leaves nothing behind.

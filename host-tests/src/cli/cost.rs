@@ -23,6 +23,9 @@ pub(super) struct Arguments {
     /// Print JSON instead of text.
     #[arg(long)]
     json: bool,
+    /// Print tables as Markdown, for a page.
+    #[arg(long, conflicts_with = "json")]
+    markdown: bool,
     /// Print the committed table; nothing is run.
     #[arg(long, conflicts_with_all = ["file", "compare", "record"])]
     recorded: bool,
@@ -118,7 +121,7 @@ pub(super) fn run(arguments: &Arguments) -> Exit {
         budget: &budget,
         caution: report::CAUTION,
     };
-    print(&output, own.is_some(), arguments.json)
+    print(&output, own.is_some(), arguments)
 }
 
 fn measured(chip: Chip, arguments: &Arguments, own: Option<&FrontEnd>) -> Result<Costs, CostError> {
@@ -165,30 +168,34 @@ fn budget(
     Ok((lines, within))
 }
 
-fn print(output: &Output<'_>, own: bool, json: bool) -> Exit {
-    let printed = if json {
+fn print(output: &Output<'_>, own: bool, arguments: &Arguments) -> Exit {
+    let printed = if arguments.json {
         failure::print_json(output)
     } else {
-        let mut text = if output.figures == "recorded" {
+        let mut shown = if output.figures == "recorded" {
             "RECORDED figures, as committed; nothing was run. Without --recorded they are measured.\n\n".to_owned()
         } else {
             String::new()
         };
         for costs in output.cores {
-            text += &self::text::table(costs);
-            text.push('\n');
+            shown += &if arguments.markdown {
+                text::markdown(costs)
+            } else {
+                text::table(costs)
+            };
+            shown.push('\n');
         }
         if !output.charges.is_empty() {
-            text += &self::text::charges(output.charges);
+            shown += &text::charges(output.charges);
         }
         if own {
-            text += "\nfor compare, one of these in the file:\n\n";
-            text.extend(output.cores.iter().map(self::text::measured_tables));
+            shown += "\nfor compare, one of these in the file:\n\n";
+            shown.extend(output.cores.iter().map(text::measured_tables));
         }
         for line in output.budget {
-            text += &format!("budget: {line}\n");
+            shown += &format!("budget: {line}\n");
         }
-        failure::print(&format!("{}\n\n{}\n", text.trim_end(), report::caution()))
+        failure::print(&format!("{}\n\n{}\n", shown.trim_end(), report::caution()))
     };
     match printed {
         Err(exit) => exit,

@@ -165,7 +165,11 @@ mod tests {
         for chip in Chip::ALL {
             let costs = read(chip).expect("the committed figures");
             assert!(costs.hold(), "{}", chip.word());
-            assert!(page.contains(text::table(&costs).trim()), "{}", chip.word());
+            assert!(
+                page.contains(text::markdown(&costs).trim()),
+                "{}",
+                chip.word()
+            );
         }
     }
 }

@@ -18,9 +18,21 @@ const WORDS: &str = "by: portable Rust, Rust for this core alone (arch), the C t
     compared (rust, c); flash, RAM, stack: bytes it needs; div: divisions that are linked; counts: how many were answered and \
     compared with the exact model; x ...: how many times longer that usual way takes";
 
-/// The table of one core.
+/// The table of one core, for a terminal.
 #[must_use]
 pub fn table(costs: &Costs) -> String {
+    let width = text_width();
+    let words = wrapped(WORDS, 2, width);
+    described(costs, width, &format!("{}{words}", sheet(costs).fitted()))
+}
+
+/// The same for a page: one Markdown table, as wide as it is.
+#[must_use]
+pub fn markdown(costs: &Costs) -> String {
+    described(costs, usize::MAX, &sheet(costs).markdown())
+}
+
+fn sheet(costs: &Costs) -> Sheet {
     let mut header = vec![
         "function".to_owned(),
         "by".to_owned(),
@@ -37,8 +49,11 @@ pub fn table(costs: &Costs) -> String {
     for figure in &costs.figures {
         table.row(row(costs, figure));
     }
-    let table = table.fitted();
-    let words = wrapped(WORDS, 2, text_width());
+    table
+}
+
+/// A table with what it was measured by, and what was found besides.
+fn described(costs: &Costs, width: usize, table: &str) -> String {
     let broken: String = costs
         .figures
         .iter()
@@ -58,10 +73,10 @@ pub fn table(costs: &Costs) -> String {
     } else {
         format!("{}; {}", costs.rust, costs.c)
     };
-    let built = wrapped(&format!("built by {compilers}"), 2, text_width());
+    let basis = wrapped(&format!("{}: {}", costs.core, costs.basis), 2, width);
+    let built = wrapped(&format!("built by {compilers}"), 2, width);
     format!(
-        "{}\n{built}\n\n{table}{words}\n\n{broken}{besides} further answers, faults told apart, were compared: {wrong} wrong.\n",
-        wrapped(&format!("{}: {}", costs.core, costs.basis), 2, text_width())
+        "{basis}\n{built}\n\n{table}\n\n{broken}{besides} further answers, faults told apart, were compared: {wrong} wrong.\n"
     )
 }
 

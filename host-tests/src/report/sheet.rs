@@ -3,7 +3,7 @@
 use std::io::stdout;
 use std::sync::OnceLock;
 
-use comfy_table::{CellAlignment, Table, presets};
+use comfy_table::{CellAlignment, Table, TableStyle, presets};
 
 use super::wrapped;
 
@@ -75,6 +75,12 @@ impl Sheet {
         self.fitted_to(table_width())
     }
 
+    /// The table as Markdown, as wide as it is and without a line break at its end.
+    pub(crate) fn markdown(&self) -> String {
+        self.table(presets::ASCII_MARKDOWN, &self.natural())
+            .to_string()
+    }
+
     /// The same with rows as columns, whatever its width.
     pub(crate) fn turned(&self) -> String {
         self.turned_in_parts(table_width()).concat()
@@ -137,8 +143,13 @@ impl Sheet {
     }
 
     fn rendered(&self, widths: &[usize]) -> String {
+        let table = self.table(presets::ASCII_BORDERS_ONLY_CONDENSED, widths);
+        format!("{table}\n")
+    }
+
+    fn table(&self, style: TableStyle, widths: &[usize]) -> Table {
         let mut table = Table::new();
-        table.load_style(presets::ASCII_BORDERS_ONLY_CONDENSED);
+        table.load_style(style);
         let broken = |row: &[String]| -> Vec<String> {
             let cells = row.iter().zip(widths);
             cells.map(|(cell, width)| within(cell, *width)).collect()
@@ -152,7 +163,7 @@ impl Sheet {
                 column.set_cell_alignment(CellAlignment::Right);
             }
         }
-        format!("{table}\n")
+        table
     }
 
     /// Rows as columns, as many in a part as fit.

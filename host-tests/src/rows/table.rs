@@ -1,9 +1,10 @@
 //! A CSV file, row by row, in a fixed amount of memory.
 
+mod understood;
+
 use std::io::{self, BufReader, Read};
 use std::path::Path;
 
-use super::SEPARATORS;
 use super::columns::{self, Column, Header, Wanted};
 use super::decimals::{Asked, Decimals};
 use super::fields::{Fields, QuoteError};
@@ -354,53 +355,10 @@ impl<'a, const N: usize> Table<'a, N> {
         ))
     }
 
-    /// In one line, what was understood of the file so far.
-    #[must_use]
-    pub fn understood(&self) -> String {
-        let separator = SEPARATORS
-            .iter()
-            .find(|(separator, _)| *separator == self.header.separator)
-            .map_or("", |(_, name)| name);
-        let mut parts = vec![format!("{separator} between fields")];
-        if let Some(sign) = self.decimals.sign() {
-            parts.push(format!("decimal {}", sign.word()));
-        }
-        for (column, wanted) in self.header.columns.iter().zip(self.wanted) {
-            let Some(column) = column else { continue };
-            let key = wanted.key;
-            let unit = match column.power {
-                0 => String::new(),
-                power => format!(" times 10^{power}"),
-            };
-            parts.push(if column.written == key && column.power == 0 {
-                key.to_owned()
-            } else {
-                format!("{key} from `{}`{unit}", column.written)
-            });
-        }
-        if let Some(form) = self.form
-            && form != Form::Seconds
-        {
-            parts.push(format!("times {}", form.words()));
-        }
-        if !self.header.unused.is_empty() {
-            parts.push(format!("not used: {}", self.header.unused.join(" ")));
-        }
-        let text = parts.join(", ");
-        // A header of many long names would bury the rest.
-        match text.char_indices().nth(UNDERSTOOD) {
-            Some((end, _)) => format!("{}...", text.get(..end).unwrap_or(&text)),
-            None => text,
-        }
-    }
-
     fn column(&self, wanted: usize) -> Option<&Column> {
         self.header.columns.get(wanted)?.as_ref()
     }
 }
-
-/// Characters of what was understood.
-const UNDERSTOOD: usize = 400;
 
 fn too_long() -> Complaint {
     Complaint::new(
