@@ -7,6 +7,7 @@ mod cost;
 mod destination;
 mod divider;
 mod emit;
+mod example;
 mod failure;
 mod fit;
 mod page;
@@ -16,7 +17,6 @@ mod replay;
 mod report;
 mod table;
 
-use std::io::{ErrorKind, Write, stdout};
 use std::path::PathBuf;
 use std::process::ExitCode;
 
@@ -27,6 +27,7 @@ use crate::budget::{TRIALS, TRIALS_RANGE};
 use crate::compare::RowName;
 use crate::divider::Objective;
 use crate::eseries::Series;
+use crate::front_end_file::example::Example;
 
 /// The exit codes of every command.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -53,7 +54,7 @@ impl From<Exit> for ExitCode {
 ///
 /// Exit codes: 0 everything holds, 1 a promise fails, 2 bad input.
 #[derive(Debug, Parser)]
-#[command(name = "tallyvolt", version)]
+#[command(name = "tallyvolt", version, after_help = crate::report::CAUTION, max_term_width = 100)]
 struct Arguments {
     #[command(subcommand)]
     command: Command,
@@ -61,6 +62,14 @@ struct Arguments {
 
 #[derive(Debug, Subcommand)]
 enum Command {
+    /// Print a front-end file to start from: every key, with what it is and where its value is found.
+    Example {
+        /// How the cell reaches the converter.
+        topology: Example,
+        /// Print JSON, the file's text in it.
+        #[arg(long)]
+        json: bool,
+    },
     /// Compare every count of each front end with the exact model and show what the range looks like.
     Check {
         /// Front-end files (TOML).
@@ -161,7 +170,9 @@ impl Trials {
 #[must_use]
 pub fn run() -> Exit {
     failure::install_handler();
+    crate::report::sheet::look_at_terminal();
     match Arguments::parse().command {
+        Command::Example { topology, json } => example::run(topology, json),
         Command::Check { files, json } => check::run(&files, json),
         Command::Fit(arguments) => fit::run(&arguments),
         Command::Record(arguments) => record::run(&arguments),
@@ -184,17 +195,5 @@ pub fn run() -> Exit {
             by,
             json,
         } => divider::run(&file, series, by, json),
-    }
-}
-
-/// Prints a result; what went wrong was already said.
-fn print(text: &str) -> Result<(), Exit> {
-    match stdout().write_all(text.as_bytes()) {
-        // A reader that closed the pipe early has what it wanted.
-        Err(error) if error.kind() != ErrorKind::BrokenPipe => {
-            failure::say(&format!("standard output: {error}"));
-            Err(Exit::BadInput)
-        }
-        _ => Ok(()),
     }
 }

@@ -9,7 +9,6 @@
 //! c              description              -> a header of C99 that is C++ as well
 //! c_calibrated   front end                -> what a module's calibration needs, for the header
 //! c_sensing      description              -> the header's table, limits and alarms
-//! write          text                     -> a file, whole or not at all
 //! ```
 //!
 //! The same front end and command give the same text, byte for byte, from the program and from a `build.rs`:
@@ -35,7 +34,6 @@ pub mod names;
 mod rust;
 mod rust_sensing;
 pub(crate) mod sensing;
-pub mod write;
 
 use clap::ValueEnum;
 use serde::Serialize;

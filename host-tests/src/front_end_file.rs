@@ -5,6 +5,7 @@
 
 mod bench_tables;
 mod decimal;
+pub mod example;
 mod limits;
 pub mod problem;
 mod reader;
@@ -12,8 +13,8 @@ mod resistance_table;
 mod rules;
 mod thermistor;
 
-use std::cell::RefCell;
-use std::path::Path;
+use std::collections::BTreeSet;
+use std::path::{Path, PathBuf};
 
 use num_rational::BigRational;
 use num_traits::ToPrimitive;
@@ -21,14 +22,18 @@ use toml::de::DeTable;
 
 use crate::front_end::{
     Accuracy, Asks, Cell, CodeCentre, Converter, Divider, Drift, Energy, Environment, FrontEnd,
-    FullScale, Reference, Sampling, ShiftRounding, Tolerance, Topology,
+    FullScale, Reference, Sampling, SensorLaw, ShiftRounding, Tolerance, Topology,
 };
+use crate::input_file;
+use example::Example;
 use problem::{FileError, Problem};
-use reader::{Read, TableReader};
+use reader::{Notes, Read, TableReader};
 use tallyvolt::bounds::{BITS, Bound, CELL_UV, REFERENCE_UV, RESISTANCE, RIGHT_SHIFT, SAMPLES};
 
-/// A front-end file longer than this is refused unread; the shipped ones have about 1000 bytes.
-const FILE_BYTES_MAX: u64 = 1 << 20;
+/// Bytes of a front-end file; the shipped ones have about 1000, the fullest example about 8000.
+pub const FILE_BYTES_MAX: u64 = 1 << 16;
+/// Bytes of one of its lines.
+pub const LINE_BYTES_MAX: usize = 300;
 
 /// Reads a front-end file.
 ///
@@ -65,19 +70,20 @@ pub fn problem_at(
 }
 
 fn text(path: &Path) -> Result<String, FileError> {
-    let unreadable = |reason: String| FileError::Unreadable {
+    input_file::text(path, FILE_BYTES_MAX, LINE_BYTES_MAX).map_err(|error| FileError::Unreadable {
         file: path.display().to_string(),
-        reason,
-    };
-    let length = std::fs::metadata(path)
-        .map_err(|error| unreadable(error.to_string()))?
-        .len();
-    if length > FILE_BYTES_MAX {
-        return Err(unreadable(format!(
-            "{length} bytes, a front-end file has at most {FILE_BYTES_MAX}"
-        )));
+        reason: error.to_string(),
+    })
+}
+
+/// Every file that a front end was read from: its own, and a maker's table beside it.
+#[must_use]
+pub fn inputs(path: &Path, front_end: &FrontEnd) -> Vec<PathBuf> {
+    let mut inputs = vec![path.to_owned()];
+    if let Some(SensorLaw::Table { file, .. }) = front_end.thermistor.as_ref().map(|t| &t.law) {
+        inputs.push(thermistor::beside(path, file));
     }
-    std::fs::read_to_string(path).map_err(|error| unreadable(error.to_string()))
+    inputs
 }
 
 /// Reads the text of a front-end file; `path` serves messages only.
@@ -93,28 +99,52 @@ fn parse_with(
     text: &str,
     rules: impl FnOnce(&mut TableReader<'_>, &FrontEnd),
 ) -> Result<FrontEnd, FileError> {
-    let problems = RefCell::new(Vec::new());
+    parse_noting(path, text, rules, &Notes::default())
+}
+
+fn parse_noting(
+    path: &Path,
+    text: &str,
+    rules: impl FnOnce(&mut TableReader<'_>, &FrontEnd),
+    notes: &Notes,
+) -> Result<FrontEnd, FileError> {
     let (document, syntax) = DeTable::parse_recoverable(text);
     for error in syntax {
-        problems.borrow_mut().push(Problem {
+        notes.problems.borrow_mut().push(Problem {
             span: error.span().unwrap_or(0..0),
             key: String::new(),
             value: String::new(),
             rule: error.message().to_owned(),
-            mend: "mend the TOML syntax (https://toml.io)".to_owned(),
+            mend: "fix the TOML syntax (https://toml.io)".to_owned(),
             others: Vec::new(),
         });
     }
-    let front_end = if problems.borrow().is_empty() {
-        let root = TableReader::new(text, "", 0..0, document.get_ref(), &problems);
+    let front_end = if notes.problems.borrow().is_empty() {
+        let root = TableReader::new(text, "", 0..0, document.get_ref(), notes);
         front_end(root, path, rules)
     } else {
         None
     };
-    match (front_end, problems.into_inner()) {
+    match (front_end, notes.problems.take()) {
         (Some(front_end), problems) if problems.is_empty() => Ok(front_end),
         (_, problems) => Err(FileError::new(path, text, problems)),
     }
+}
+
+/// Every key that is read, as `table.key`, or as `key` outside of tables.
+#[must_use]
+pub fn keys() -> BTreeSet<String> {
+    let notes = Notes::default();
+    let read = |text: &str| {
+        // Only the keys that were asked for matter here, and they are noted either way.
+        let _ = parse_noting(Path::new(""), text, |_, _| (), &notes);
+    };
+    for example in Example::ALL {
+        read(example.text());
+    }
+    // Tables without a key of a kind ask for all of that kind.
+    read("[thermistor]\n[measured]\n");
+    notes.keys.take()
 }
 
 #[derive(Clone, Copy, PartialEq)]

@@ -22,6 +22,9 @@
 //! plot, page       curves                 -> SVG pictures, a self-contained HTML page
 //! emit             conversion, check      -> Rust and C source for firmware
 //! cost             firmware images      -> cycles, bytes and charge on small cores
+//! input_file       a path                 -> bytes, bounded
+//! output_file      bytes                  -> a file, whole or not at all, never destroying another
+//! rows             CSV as benches write it -> rows and numbers
 //! cli              the commands
 //! ```
 //!
@@ -44,8 +47,10 @@ pub mod firmware;
 pub mod fit;
 pub mod front_end;
 pub mod front_end_file;
+pub mod input_file;
 pub mod model;
 pub mod outcome;
+pub mod output_file;
 pub mod page;
 pub mod plot;
 pub mod progress;
@@ -53,7 +58,6 @@ pub mod recorded;
 pub mod replay;
 pub mod report;
 pub mod rows;
-pub mod staged;
 pub mod sweep;
 pub mod table;
 pub mod thermistor_table;

@@ -24,13 +24,14 @@ use thiserror::Error;
 use crate::firmware::DescribeError;
 use crate::fit::batch_csv::Known;
 use crate::fit::transfer::Transfer;
-use crate::rows::{self, Complaint, RowsError};
+use crate::rows::names::{Spellings, module_name};
+use crate::rows::{Complaint, RowsError};
 use log::{End, Entry, Largest};
 use module::{ModuleLog, Watch};
 use sensing::{Beside, SensingLog};
 
-/// More modules than these are a column that holds something else.
-const MODULES_MAX: usize = 1 << 16;
+/// More modules than these are a column that holds something else; so many take less than 64 MB of memory.
+pub const MODULES_MAX: usize = 1 << 14;
 
 /// How a log is judged.
 #[derive(Debug, Clone)]
@@ -139,6 +140,7 @@ struct Modules<'a> {
     settings: &'a Settings,
     as_drawn: crate::firmware::Conversion,
     places: HashMap<Vec<u8>, usize>,
+    spellings: Spellings,
     modules: Vec<Module>,
 }
 
@@ -158,6 +160,7 @@ impl<'a> Modules<'a> {
             settings,
             as_drawn,
             places: HashMap::new(),
+            spellings: Spellings::default(),
             modules: Vec::new(),
         })
     }
@@ -165,7 +168,7 @@ impl<'a> Modules<'a> {
     fn push(&mut self, entry: &Entry<'_>) -> Result<(), Complaint> {
         let place = match self.places.get(entry.module) {
             Some(place) => *place,
-            None => self.begin(entry.module)?,
+            None => self.begin(entry.module, entry.line)?,
         };
         // The place was just looked up or made.
         if let Some(module) = self.modules.get_mut(place) {
@@ -175,14 +178,15 @@ impl<'a> Modules<'a> {
         Ok(())
     }
 
-    fn begin(&mut self, name: &[u8]) -> Result<usize, Complaint> {
-        let name = rows::module_name(name)?;
+    fn begin(&mut self, name: &[u8], line: u64) -> Result<usize, Complaint> {
+        let name = module_name(name)?;
         if self.modules.len() == MODULES_MAX {
-            return Err((
+            return Err(Complaint::new(
                 format!("module `{name}` is one more than {MODULES_MAX}"),
-                "check that the module column holds names".to_owned(),
+                "check that the module column holds names",
             ));
         }
+        self.spellings.take(name, line)?;
         let (calibrated, conversion, own_limit) = match &self.settings.calibrations {
             None => (Calibrated::AsDrawn, &self.as_drawn, None),
             Some(known) => match known.get(name) {

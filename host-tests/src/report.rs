@@ -6,21 +6,21 @@ pub mod divider;
 
 pub mod findings;
 pub(crate) mod sensor;
+pub(crate) mod sheet;
 mod temperature;
 
 use std::fmt::Write as _;
 
-use comfy_table::{CellAlignment, Table, presets};
-
 use crate::check::{Arithmetic, Check};
 use crate::firmware::Constants;
+use sheet::{Sheet, text_width};
 
 /// The block of one front end.
 #[must_use]
 pub fn block(check: &Check, file: &str) -> String {
     let mut text = format!("{}  ({file})\n", check.name);
     for (label, value) in rows(check) {
-        let _ = writeln!(text, "  {label:<27} {}", wrapped(&value, 30, 110));
+        let _ = writeln!(text, "  {label:<27} {}", wrapped(&value, 30, text_width()));
     }
     text
 }
@@ -30,7 +30,13 @@ pub fn block(check: &Check, file: &str) -> String {
 pub fn rows(check: &Check) -> Vec<(&'static str, String)> {
     let mut rows = vec![
         ("topology", check.topology.replace('-', " ")),
-        ("counts swept", grouped(check.counts_swept)),
+        (
+            "counts swept",
+            format!(
+                "{}: all that the converter gives, and three beyond its largest",
+                grouped(check.counts_swept)
+            ),
+        ),
         ("wrong counts", grouped(check.wrong_counts)),
     ];
     for wrong in &check.wrong_examples {
@@ -88,22 +94,25 @@ pub fn rows(check: &Check) -> Vec<(&'static str, String)> {
 /// One line a front end.
 #[must_use]
 pub fn summary(checks: &[Check]) -> String {
-    let mut table = Table::new();
-    table.load_style(presets::ASCII_BORDERS_ONLY_CONDENSED);
-    table.set_header([
-        "front end",
-        "topology",
-        "counts",
-        "wrong",
-        "largest error",
-        "reads mV",
-        "step mV nominal",
-        "exact",
-        "meets its file",
-    ]);
+    let mut table = Sheet::new(
+        [
+            "front end",
+            "exact",
+            "meets its file",
+            "topology",
+            "counts",
+            "wrong",
+            "largest error",
+            "reads mV",
+            "step mV nominal",
+        ],
+        &[0, 1, 2, 3],
+        1,
+    );
     for check in checks {
-        table.add_row([
+        table.row([
             check.name.clone(),
+            if check.holds { "holds" } else { "FAILS" }.to_owned(),
             check.topology.replace('-', " "),
             grouped(check.counts_swept),
             grouped(check.wrong_counts),
@@ -113,20 +122,14 @@ pub fn summary(checks: &[Check]) -> String {
                 |(low, high)| format!("{low:.1} to {high:.1}"),
             ),
             format!("{:.4}", check.step_mv.at_nominal),
-            yes(check.exact),
-            yes(check.meets),
         ]);
     }
-    for column in [2, 3, 4, 5, 6] {
-        if let Some(column) = table.column_mut(column) {
-            column.set_cell_alignment(CellAlignment::Right);
-        }
-    }
+    let table = table.fitted();
     let counts: u64 = checks.iter().map(|check| check.counts_swept).sum();
     let wrong: u64 = checks.iter().map(|check| check.wrong_counts).sum();
     let failing = checks.iter().filter(|check| !check.holds).count();
     format!(
-        "{table}\n{} front ends, {} counts, {} wrong counts, {failing} failing\n",
+        "{table}{} front ends, {} counts, {} wrong counts, {failing} failing\n",
         checks.len(),
         grouped(counts),
         grouped(wrong)
@@ -135,7 +138,13 @@ pub fn summary(checks: &[Check]) -> String {
 
 /// What every report ends with.
 pub const CAUTION: &str = "Lithium cells can burn. These figures describe a measurement, not a protection system: the cell \
-maker's data sheet,\nlocal codes and qualified people decide what a pack needs.";
+maker's data sheet, local codes and qualified people decide what a pack needs.";
+
+/// The same in lines of the page, for text.
+#[must_use]
+pub fn caution() -> String {
+    wrapped(CAUTION, 0, text_width())
+}
 
 pub(crate) fn float_distance(check: &Check) -> String {
     let counts = check.float_counts;
@@ -164,9 +173,18 @@ pub(crate) fn formula(arithmetic: &Arithmetic) -> String {
             at_first,
             first_count,
             division,
-        } => format!(
-            "{numerator} / (((count - {first_count}) << {step_log2}) + {at_first}) to nearest, division of {division}"
-        ),
+        } => {
+            let steps = steps(*first_count, *step_log2);
+            format!("{numerator} / ({steps} + {at_first}) to nearest, division of {division}")
+        }
+    }
+}
+
+/// What a denominator grows with; a shift by 0 is left out.
+fn steps(first: u32, step_log2: u8) -> String {
+    match step_log2 {
+        0 => format!("(count - {first})"),
+        by => format!("((count - {first}) << {by})"),
     }
 }
 
@@ -178,8 +196,10 @@ pub(crate) fn constants_formula(constants: &Constants) -> String {
             line.factor, line.first, line.addend, line.shift
         ),
         Constants::Quotient(quotient) => format!(
-            "{} / (((count - {}) << {}) + {}) to nearest",
-            quotient.numerator, quotient.first, quotient.step_log2, quotient.at_first
+            "{} / ({} + {}) to nearest",
+            quotient.numerator,
+            steps(quotient.first, quotient.step_log2),
+            quotient.at_first
         ),
     }
 }

@@ -530,6 +530,30 @@ fn a_broken_sensor_wire_is_a_finding_and_frost_an_alarm() {
     assert_eq!((open.temperatures.open, open.alarms[3].raised), (3, 1));
 }
 
+/// A log with a header and nothing else is refused, whatever its dress.
+#[test]
+fn a_log_without_rows_is_refused() {
+    let front_end = front_end("hut-divided-12bit");
+    for text in ["time,module,count\n", "time;module;count\r\n\r\n", ""] {
+        let refused = replay(
+            &Transfer::new(&front_end).expect("legal"),
+            &beside(&front_end),
+            &temporary("no-rows.csv", text.as_bytes()),
+            &plain(None),
+            |_| {},
+        );
+        assert!(
+            matches!(
+                refused,
+                Err(tallyvolt_host::replay::ReplayError::Rows(
+                    RowsError::Header(_)
+                ))
+            ),
+            "{text:?}"
+        );
+    }
+}
+
 #[test]
 fn temperatures_without_a_sensor_are_refused() {
     let front_end = front_end("hut-divided-12bit");
@@ -558,7 +582,7 @@ proptest! {
     fn any_bytes_are_taken_or_refused(rows in prop::collection::vec("[ab]?,?(-?[0-9]{1,3}|x|1e308)?,?[0-9]{0,5},?(32..|nan)?", 0..40), tail: Vec<u8>) {
         let front_end = front_end("hut-supply-12bit");
         let transfer = Transfer::new(&front_end).expect("legal");
-        let mut bytes = format!("module,time,count,meter_mv\n{}\n", rows.join("\n")).into_bytes();
+        let mut bytes = format!("module,time,count,meter_mv\na,0,1,3200\n{}\n", rows.join("\n")).into_bytes();
         bytes.extend(tail);
         let result = replay(&transfer, &beside(&front_end), &temporary("any.csv", &bytes), &plain(Some(1.0)), |_| {}).expect("a legal header");
         let good: u64 = result.modules.iter().map(|module| module.log.rows).sum();

@@ -39,7 +39,7 @@ pub(super) fn run(file: &Path, run: Run, json: bool) -> Exit {
         })
     } else {
         let text = report::budget::budget(&made, &file.display().to_string());
-        failure::print(&format!("{text}\n{}\n", report::CAUTION))
+        failure::print(&format!("{text}\n{}\n", report::caution()))
     };
     if let Err(exit) = printed {
         return exit;

@@ -1,6 +1,5 @@
 //! `tallyvolt check FILE...`
 
-use std::io::{Write, stdout};
 use std::path::PathBuf;
 
 use serde::Serialize;
@@ -58,9 +57,9 @@ pub(super) fn run(files: &[PathBuf], json: bool) -> Exit {
     }
     drop(progress);
     let holds = bad.is_empty() && checks.iter().all(|check| check.holds);
-    let text = if json {
+    let printed = if json {
         let bad_lines: Vec<_> = bad.iter().map(FileError::lines).collect();
-        let output = Output {
+        failure::print_json(&Output {
             tallyvolt: env!("CARGO_PKG_VERSION"),
             holds,
             counts_swept: checks.iter().map(|check| check.counts_swept).sum(),
@@ -68,36 +67,24 @@ pub(super) fn run(files: &[PathBuf], json: bool) -> Exit {
             front_ends: &checks,
             bad_files: &bad_lines,
             caution: report::CAUTION,
-        };
-        match serde_json::to_string_pretty(&output) {
-            Ok(text) => text + "\n",
-            Err(error) => {
-                failure::say(&format!("the result cannot be written as JSON: {error}"));
-                return Exit::BadInput;
-            }
-        }
+        })
     } else if checks.is_empty() {
-        String::new()
+        Ok(())
     } else {
-        format!(
+        failure::print(&format!(
             "{blocks}{}\n{}\n",
             report::summary(&checks),
-            report::CAUTION
-        )
+            report::caution()
+        ))
     };
-    let written = stdout().write_all(text.as_bytes());
     let any_bad = !bad.is_empty();
     for error in bad {
         failure::show(error);
     }
-    match written {
-        // A reader that closed the pipe early has what it wanted.
-        Err(error) if error.kind() != std::io::ErrorKind::BrokenPipe => {
-            failure::say(&format!("standard output: {error}"));
-            Exit::BadInput
-        }
-        _ if any_bad => Exit::BadInput,
-        _ if holds => Exit::Holds,
-        _ => Exit::Fails,
+    match printed {
+        Err(exit) => exit,
+        Ok(()) if any_bad => Exit::BadInput,
+        Ok(()) if holds => Exit::Holds,
+        Ok(()) => Exit::Fails,
     }
 }

@@ -46,7 +46,7 @@ pub(super) fn run(files: &[PathBuf], by: Option<RowName>, run: Run, json: bool) 
         Ok(())
     } else {
         let text = report::compare::comparison(&comparison);
-        failure::print(&format!("{text}\n{}\n", report::CAUTION))
+        failure::print(&format!("{text}\n{}\n", report::caution()))
     };
     let any_bad = !bad.is_empty();
     for error in bad {

@@ -1,6 +1,5 @@
 //! `tallyvolt cost [FILE]`
 
-use std::io::{Write, stdout};
 use std::path::{Path, PathBuf};
 
 use clap::Args;
@@ -16,6 +15,7 @@ use crate::cost::toolchain::Choice;
 use crate::cost::{CostError, text};
 use crate::front_end::FrontEnd;
 use crate::front_end_file;
+use crate::report;
 
 #[derive(Debug, Args)]
 pub(super) struct Arguments {
@@ -24,6 +24,9 @@ pub(super) struct Arguments {
     /// Print JSON instead of text.
     #[arg(long)]
     json: bool,
+    /// Print tables as Markdown, for a page.
+    #[arg(long, conflicts_with = "json")]
+    markdown: bool,
     /// Print the committed table; nothing is run.
     #[arg(long, conflicts_with_all = ["file", "compare", "record"])]
     recorded: bool,
@@ -53,6 +56,7 @@ struct Output<'a> {
     cores: &'a [Costs],
     charges: &'a [Charge],
     budget: &'a [String],
+    caution: &'static str,
 }
 
 pub(super) fn run(arguments: &Arguments) -> Exit {
@@ -116,8 +120,9 @@ pub(super) fn run(arguments: &Arguments) -> Exit {
         cores: &cores,
         charges: &charges,
         budget: &budget,
+        caution: report::CAUTION,
     };
-    print(&output, own.is_some(), arguments.json)
+    print(&output, own.is_some(), arguments)
 }
 
 fn measured(chip: Chip, arguments: &Arguments, own: Option<&FrontEnd>) -> Result<Costs, CostError> {
@@ -164,47 +169,41 @@ fn budget(
     Ok((lines, within))
 }
 
-fn print(output: &Output<'_>, own: bool, json: bool) -> Exit {
-    let text = if json {
-        match serde_json::to_string_pretty(output) {
-            Ok(text) => text + "\n",
-            Err(error) => {
-                failure::say(&format!("the result cannot be written as JSON: {error}"));
-                return Exit::BadInput;
-            }
-        }
+fn print(output: &Output<'_>, own: bool, arguments: &Arguments) -> Exit {
+    let printed = if arguments.json {
+        failure::print_json(output)
     } else {
-        let mut text = if output.figures == "recorded" {
+        let mut shown = if output.figures == "recorded" {
             "RECORDED figures, as committed; nothing was run. Without --recorded they are measured.\n\n".to_owned()
         } else {
             String::new()
         };
         for costs in output.cores {
-            text += &self::text::table(costs);
-            text.push('\n');
+            shown += &if arguments.markdown {
+                text::markdown(costs)
+            } else {
+                text::table(costs)
+            };
+            shown.push('\n');
         }
         if output.cores.len() > 1 {
-            text += &format!("{}\n\n", self::text::overview(output.cores));
+            shown += &format!("\n{}\n", text::overview(output.cores));
         }
         if !output.charges.is_empty() {
-            text += &self::text::charges(output.charges);
+            shown += &text::charges(output.charges);
         }
         if own {
-            text += "\nfor compare, one of these in the file:\n\n";
-            text.extend(output.cores.iter().map(self::text::measured_tables));
+            shown += "\nfor compare, one of these in the file:\n\n";
+            shown.extend(output.cores.iter().map(text::measured_tables));
         }
         for line in output.budget {
-            text += &format!("budget: {line}\n");
+            shown += &format!("budget: {line}\n");
         }
-        text
+        failure::print(&format!("{}\n\n{}\n", shown.trim_end(), report::caution()))
     };
-    match stdout().write_all(text.as_bytes()) {
-        // A reader that closed the pipe early has what it wanted.
-        Err(error) if error.kind() != std::io::ErrorKind::BrokenPipe => {
-            failure::say(&format!("standard output: {error}"));
-            Exit::BadInput
-        }
-        _ if output.holds => Exit::Holds,
-        _ => Exit::Fails,
+    match printed {
+        Err(exit) => exit,
+        Ok(()) if output.holds => Exit::Holds,
+        Ok(()) => Exit::Fails,
     }
 }

@@ -1,18 +1,18 @@
 //! Where a command's text goes: a file, whole or not at all, or standard output.
 
-use std::path::{Path, PathBuf};
+use std::path::{Component, Path, PathBuf};
 
 use clap::Args;
 
 use super::{Exit, failure};
-use crate::emit::write::{WriteError, Written, write};
+use crate::output_file::{OutputError, Place, Written};
 
 /// The file of a page or a picture.
 #[derive(Debug, Args)]
 pub(super) struct Destination {
     /// File to write, or - for standard output.
     #[arg(long, default_value = "-")]
-    out: PathBuf,
+    pub(super) out: PathBuf,
     /// Replace an existing file of another content.
     #[arg(long)]
     force: bool,
@@ -24,12 +24,19 @@ impl Destination {
         (!is_standard_output(&self.out)).then(|| self.out.display().to_string())
     }
 
-    /// Writes the file; says nothing of it. Standard output is the caller's.
+    /// Writes the file, which is none of the inputs; says nothing of it. Standard output is the caller's.
     ///
     /// # Errors
     /// As [`put`].
-    pub(super) fn put(&self, text: &str) -> Result<&'static str, Exit> {
-        put(&self.out, text, self.force)
+    pub(super) fn put(&self, text: &str, inputs: &[PathBuf]) -> Result<&'static str, Exit> {
+        put(
+            Place {
+                path: &self.out,
+                force: self.force,
+                inputs,
+            },
+            text,
+        )
     }
 }
 
@@ -41,20 +48,53 @@ pub(super) fn is_standard_output(path: &Path) -> bool {
 /// Writes a file and answers `written` or `unchanged`.
 ///
 /// # Errors
-/// The exit code, when another content stands there and `force` is not given, or when it cannot be written; that was said.
-pub(super) fn put(path: &Path, text: &str, force: bool) -> Result<&'static str, Exit> {
-    match write(path, text, force) {
+/// The exit code when it is not written; why was said.
+pub(super) fn put(place: Place<'_>, text: &str) -> Result<&'static str, Exit> {
+    match place.write(text.as_bytes()) {
         Ok(Written::Written) => Ok("written"),
         Ok(Written::Unchanged) => Ok("unchanged"),
-        Err(error) => {
-            let mend = match error {
-                WriteError::Different { .. } => {
-                    "\nthe file was left as it is: give --force to replace it"
-                }
-                WriteError::System { .. } => "",
-            };
-            failure::say(&format!("{error}{mend}"));
-            Err(Exit::BadInput)
-        }
+        Err(error) => Err(refused(&error)),
     }
+}
+
+/// Says why an output was not written.
+pub(super) fn refused(error: &OutputError) -> Exit {
+    let mend = error.mend();
+    let line = if mend.is_empty() { "" } else { "\n" };
+    failure::say(&format!("{error}{line}{mend}"));
+    Exit::BadInput
+}
+
+/// A path as it is written into a file: relative to that file's folder, so that it is the same wherever the program is run; its
+/// last part where the two have no folder in common, and as typed for standard output.
+pub(super) fn as_seen_from(out: &Path, path: &Path) -> String {
+    let typed = || path.display().to_string();
+    if is_standard_output(out) {
+        return typed();
+    }
+    let folder = match out.parent() {
+        Some(parent) if !parent.as_os_str().is_empty() => parent,
+        _ => Path::new("."),
+    };
+    // Links are followed: `..` behind one leads elsewhere than it reads.
+    let (Ok(folder), Ok(path)) = (folder.canonicalize(), path.canonicalize()) else {
+        return typed();
+    };
+    let named = |part: &Component<'_>| matches!(part, Component::Normal(_));
+    let common = folder
+        .components()
+        .zip(path.components())
+        .take_while(|(one, other)| one == other);
+    let relative = if common.map(|(part, _)| part).any(|part| named(&part)) {
+        pathdiff::diff_paths(&path, &folder)
+    } else {
+        // The way through the root tells of a machine and not of a project.
+        path.file_name().map(PathBuf::from)
+    };
+    let relative = relative.unwrap_or(path);
+    let parts: Vec<_> = relative
+        .components()
+        .map(|part| part.as_os_str().to_string_lossy())
+        .collect();
+    parts.join("/")
 }

@@ -47,7 +47,7 @@ pub(super) fn run(file: &Path, series: Series, by: Objective, json: bool) -> Exi
         })
     } else {
         let text = report::divider::found(&found, &file.display().to_string());
-        failure::print(&format!("{text}\n{}\n", report::CAUTION))
+        failure::print(&format!("{text}\n{}\n", report::caution()))
     };
     match printed {
         Err(exit) => exit,

@@ -1,18 +1,18 @@
 //! `tallyvolt emit FILE --lang rust|c`
 
-use std::io::{ErrorKind, Write, stdout};
 use std::path::{Path, PathBuf};
 
 use clap::Args;
 use serde::Serialize;
 
-use super::destination::{is_standard_output, put};
+use super::destination::{as_seen_from, is_standard_output, put};
 use super::{Exit, failure};
 use crate::emit::names::quoted;
-use crate::emit::write::difference;
 use crate::emit::{EmitError, Lang, emit_with};
 use crate::front_end_file;
 use crate::model::acquisition::AcquisitionModel;
+use crate::output_file::Place;
+use crate::output_file::difference::difference;
 use crate::progress::Progress;
 
 #[derive(Debug, Args)]
@@ -55,17 +55,29 @@ impl Options {
         is_standard_output(&self.out)
     }
 
-    /// The command that makes the file, whether it is to be written or checked.
+    /// The command that makes the file in the file's own folder, whether it is to be written or checked: the same from any folder.
     fn command(&self) -> String {
+        let out = match self.out.file_name() {
+            Some(name) if !self.to_stdout() => Path::new(name),
+            _ => &self.out,
+        };
+        self.command_of(&as_seen_from(&self.out, &self.file), out)
+    }
+
+    /// The command that makes the file here.
+    fn command_here(&self) -> String {
+        self.command_of(&self.file.display().to_string(), &self.out)
+    }
+
+    fn command_of(&self, file: &str, out: &Path) -> String {
         let lang = match self.lang {
             Lang::Rust => "rust",
             Lang::C => "c",
         };
-        let argument = |path: &Path| quoted(&path.display().to_string());
         format!(
             "tallyvolt emit {} --lang {lang} --out {}",
-            argument(&self.file),
-            argument(&self.out)
+            quoted(file),
+            quoted(&out.display().to_string())
         )
     }
 }
@@ -114,7 +126,7 @@ pub(super) fn run(options: &Options) -> Exit {
         return print(options, &output, &text);
     }
     if options.check {
-        return match difference(&options.out, &text) {
+        return match difference(&options.out, text.as_bytes()) {
             Ok(None) => {
                 output.outcome = "current";
                 print(options, &output, "")
@@ -125,7 +137,7 @@ pub(super) fn run(options: &Options) -> Exit {
                 failure::say(&format!(
                     "{} is stale: {difference}\nmake it again with: {} --force",
                     options.out.display(),
-                    options.command()
+                    options.command_here()
                 ));
                 match print(options, &output, "") {
                     Exit::Holds => Exit::Fails,
@@ -138,7 +150,12 @@ pub(super) fn run(options: &Options) -> Exit {
             }
         };
     }
-    match put(&options.out, &text, options.force) {
+    let place = Place {
+        path: &options.out,
+        force: options.force,
+        inputs: &front_end_file::inputs(&options.file, &front_end),
+    };
+    match put(place, &text) {
         Ok(outcome) => {
             output.outcome = outcome;
             print(options, &output, "")
@@ -149,23 +166,10 @@ pub(super) fn run(options: &Options) -> Exit {
 
 /// Prints the JSON object or the text.
 fn print(options: &Options, output: &Output<'_>, text: &str) -> Exit {
-    let text = if options.json {
-        match serde_json::to_string_pretty(output) {
-            Ok(json) => json + "\n",
-            Err(error) => {
-                failure::say(&format!("the result cannot be written as JSON: {error}"));
-                return Exit::BadInput;
-            }
-        }
+    let printed = if options.json {
+        failure::print_json(output)
     } else {
-        text.to_owned()
+        failure::print(text)
     };
-    match stdout().write_all(text.as_bytes()) {
-        // A reader that closed the pipe early has what it wanted.
-        Err(error) if error.kind() != ErrorKind::BrokenPipe => {
-            failure::say(&format!("standard output: {error}"));
-            Exit::BadInput
-        }
-        _ => Exit::Holds,
-    }
+    printed.err().unwrap_or(Exit::Holds)
 }

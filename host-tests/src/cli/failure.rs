@@ -1,6 +1,6 @@
 //! How errors reach people: underlined on the terminal, plain when piped.
 
-use std::io::{ErrorKind, IsTerminal, Write, stderr, stdout};
+use std::io::{self, BufWriter, ErrorKind, IsTerminal, Write, stderr, stdout};
 
 use miette::{MietteHandlerOpts, Report};
 
@@ -9,7 +9,9 @@ use crate::front_end_file::problem::FileError;
 use crate::rows::{RowProblem, RowsError};
 
 /// Columns of an error report.
-const WIDTH: usize = 110;
+const WIDTH: usize = 100;
+/// Problems of one file that are shown.
+const PROBLEMS_SHOWN: usize = 20;
 
 /// Chooses colour and width once for the whole process.
 pub(super) fn install_handler() {
@@ -31,8 +33,12 @@ pub(super) fn show(error: FileError) {
     // A closed standard error leaves nobody to tell.
     match error {
         FileError::Problems { problems, .. } => {
-            for problem in problems {
+            let more = problems.len().saturating_sub(PROBLEMS_SHOWN);
+            for problem in problems.into_iter().take(PROBLEMS_SHOWN) {
                 let _ = writeln!(stderr(), "{:?}", Report::new(problem));
+            }
+            if more > 0 {
+                say(&format!("and {more} more problems"));
             }
         }
         FileError::Unreadable { .. } => {
@@ -44,17 +50,18 @@ pub(super) fn show(error: FileError) {
 /// Shows why a CSV file gives no rows.
 pub(super) fn show_rows(error: RowsError) {
     match error {
-        RowsError::Header(problem) => show_problems(&[problem], 1),
+        RowsError::Header(problem) => show_bad_rows(&[problem], 1, 1),
         RowsError::Unreadable { .. } => say(&error.to_string()),
     }
 }
 
-/// Shows bad rows, the first `shown` of them one by one.
-pub(super) fn show_problems(problems: &[RowProblem], shown: usize) {
+/// Shows the first `shown` of `bad` rows one by one, and how many there are besides.
+pub(super) fn show_bad_rows(problems: &[RowProblem], shown: usize, bad: u64) {
+    let shown = shown.min(problems.len());
     for problem in problems.iter().take(shown) {
         let _ = writeln!(stderr(), "{:?}", Report::new(problem.clone()));
     }
-    let more = problems.len().saturating_sub(shown);
+    let more = bad.saturating_sub(shown as u64);
     if more > 0 {
         say(&format!("and {more} more bad rows"));
     }
@@ -70,13 +77,13 @@ pub(super) fn say(text: &str) {
 /// # Errors
 /// As [`print`], and for a result that has no JSON.
 pub(super) fn print_json(output: &impl serde::Serialize) -> Result<(), Exit> {
-    match serde_json::to_string_pretty(output) {
-        Ok(text) => print(&(text + "\n")),
-        Err(error) => {
-            say(&format!("the result cannot be written as JSON: {error}"));
-            Err(Exit::BadInput)
-        }
-    }
+    // Written as it is made: of a large batch the text would take more memory than the batch.
+    let mut out = BufWriter::new(stdout().lock());
+    let written = serde_json::to_writer_pretty(&mut out, output)
+        .map_err(io::Error::from)
+        .and_then(|()| out.write_all(b"\n"))
+        .and_then(|()| out.flush());
+    printed(written)
 }
 
 /// Prints a command's result.
@@ -84,7 +91,12 @@ pub(super) fn print_json(output: &impl serde::Serialize) -> Result<(), Exit> {
 /// # Errors
 /// The exit code when standard output cannot be written; a reader that closed the pipe early has what it wanted.
 pub(super) fn print(text: &str) -> Result<(), Exit> {
-    match stdout().write_all(text.as_bytes()) {
+    printed(stdout().write_all(text.as_bytes()))
+}
+
+/// What became of output; a reader that closed the pipe early has what it wanted.
+fn printed(written: io::Result<()>) -> Result<(), Exit> {
+    match written {
         Err(error) if error.kind() != ErrorKind::BrokenPipe => {
             say(&format!("standard output: {error}"));
             Err(Exit::BadInput)

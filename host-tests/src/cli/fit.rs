@@ -1,11 +1,11 @@
 //! `tallyvolt fit FILE READINGS.csv`
 
 use std::convert::Infallible;
-use std::io;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use clap::{Args, ValueEnum};
 
+use super::destination::refused;
 use super::page::PageOption;
 use super::{Exit, failure};
 use crate::fit::meter::Meter;
@@ -15,9 +15,9 @@ use crate::fit::transfer::Transfer;
 use crate::fit::{Batch, Settings, batch_csv, fit, output, output_json, readings, records};
 use crate::front_end::FrontEnd;
 use crate::front_end_file;
+use crate::output_file::{OutputError, Place};
 use crate::page::fit::{Source, page};
 use crate::progress::Progress;
-use crate::staged::Staged;
 
 /// Bad rows shown one by one; the others are counted.
 const PROBLEMS_SHOWN: usize = 20;
@@ -26,7 +26,8 @@ const PROBLEMS_SHOWN: usize = 20;
 pub(super) struct FitArguments {
     /// Front-end file (TOML).
     file: PathBuf,
-    /// Readings: CSV with module,meter_mv,count and optionally temp_c; repeat rows are welcome.
+    /// Readings: CSV with module,meter_mv,count and optionally temp_c; repeat rows are welcome. Comma, semicolon or tab, decimal
+    /// point or comma, volts as meter_v: docs/calibration.md has all that is read.
     readings: PathBuf,
     /// What is fitted; `auto` takes the offset where the voltages span 20 % of the cell's range.
     #[arg(long, value_enum, default_value_t = ModeArgument::Auto)]
@@ -46,7 +47,7 @@ pub(super) struct FitArguments {
     /// What the meter's last digit stands for, in millivolts.
     #[arg(long, value_name = "MV", default_value_t = 0.0, value_parser = not_negative)]
     meter_resolution_mv: f64,
-    /// Write the batch as CSV.
+    /// Write the batch as CSV; never over an input, and over another file only with --force.
     #[arg(long, value_name = "PATH")]
     csv: Option<PathBuf>,
     /// Write NAME.bin and NAME.hex (Intel HEX) of every good module into a new folder.
@@ -63,6 +64,9 @@ pub(super) struct FitArguments {
     accept_unchecked: bool,
     #[command(flatten)]
     page: PageOption,
+    /// Replace an existing CSV file or page of another content.
+    #[arg(long)]
+    force: bool,
     /// Write files although rows are bad; the exit code stays 2.
     #[arg(long)]
     skip_bad_rows: bool,
@@ -147,7 +151,7 @@ pub(super) fn run(arguments: &FitArguments) -> Exit {
         }
     };
     if readings.modules.is_empty() {
-        failure::show_problems(&readings.problems, PROBLEMS_SHOWN);
+        failure::show_bad_rows(&readings.problems, PROBLEMS_SHOWN, readings.bad_rows);
         failure::say(&format!(
             "{}: no row with a module",
             arguments.readings.display()
@@ -166,20 +170,7 @@ pub(super) fn run(arguments: &FitArguments) -> Exit {
             return Exit::BadInput;
         }
     };
-    let bad = readings.problems.len();
-    let text = if arguments.json {
-        let json = output_json::json(&front_end, &settings, &batch, &readings.problems);
-        match serde_json::to_string_pretty(&json) {
-            Ok(text) => text + "\n",
-            Err(error) => {
-                failure::say(&format!("the result cannot be written as JSON: {error}"));
-                return Exit::BadInput;
-            }
-        }
-    } else {
-        let file = arguments.readings.display().to_string();
-        output::text(&front_end, &settings, &batch, readings.rows, bad, &file)
-    };
+    let bad = readings.bad_rows;
     let files_wanted =
         arguments.csv.is_some() || arguments.records.is_some() || arguments.page.is_wanted();
     if (bad == 0 || arguments.skip_bad_rows)
@@ -189,16 +180,22 @@ pub(super) fn run(arguments: &FitArguments) -> Exit {
     }
     if files_wanted
         && (bad == 0 || arguments.skip_bad_rows)
-        && let Err((path, error)) = write_files(arguments, &batch)
+        && let Err(error) = write_files(arguments, &front_end, &batch)
     {
-        failure::say(&format!("{}: {error}", path.display()));
-        return Exit::BadInput;
+        return refused(&error);
     }
-    let printed = super::print(&text);
-    failure::show_problems(&readings.problems, PROBLEMS_SHOWN);
+    let printed = if arguments.json {
+        failure::print_json(&output_json::json(&front_end, &settings, &batch, &readings))
+    } else {
+        let file = arguments.readings.display().to_string();
+        failure::print(&output::text(
+            &front_end, &settings, &batch, &readings, &file,
+        ))
+    };
+    failure::show_bad_rows(&readings.problems, PROBLEMS_SHOWN, bad);
     if bad > 0 && files_wanted && !arguments.skip_bad_rows {
         failure::say(
-            "no file was written: mend the rows above, or give --skip-bad-rows to leave them out",
+            "no file was written: correct the rows above, or give --skip-bad-rows to leave them out",
         );
     }
     match printed {
@@ -220,31 +217,50 @@ fn put_page(
         front_end: &arguments.file.display().to_string(),
         readings: &arguments.readings.display().to_string(),
         rows: readings.rows,
-        bad: readings.problems.len(),
+        bad: readings.bad_rows as usize,
     };
-    arguments
-        .page
-        .put(|| Ok::<_, Infallible>(page(front_end, settings, batch, &source)))
+    let inputs = inputs(arguments, front_end);
+    arguments.page.put(arguments.force, &inputs, || {
+        Ok::<_, Infallible>(page(front_end, settings, batch, &source))
+    })
+}
+
+/// Every file that was read.
+fn inputs(arguments: &FitArguments, front_end: &FrontEnd) -> Vec<PathBuf> {
+    let mut inputs = front_end_file::inputs(&arguments.file, front_end);
+    inputs.push(arguments.readings.clone());
+    inputs
 }
 
 /// Stages everything that was asked for, and only then moves it into place.
-fn write_files<'a>(
-    arguments: &'a FitArguments,
+fn write_files(
+    arguments: &FitArguments,
+    front_end: &FrontEnd,
     batch: &Batch,
-) -> Result<(), (&'a Path, io::Error)> {
+) -> Result<(), OutputError> {
+    let inputs = inputs(arguments, front_end);
+    let place = |path| Place {
+        path,
+        force: arguments.force,
+        inputs: &inputs,
+    };
     let mut staged = Vec::new();
     if let Some(folder) = &arguments.records {
-        let files = records::stage(folder, &batch.modules, arguments.address);
-        staged.push((folder, files.map_err(|error| (folder.as_path(), error))?));
+        staged.push(records::stage(
+            &place(folder),
+            &batch.modules,
+            arguments.address,
+        )?);
     }
     if let Some(path) = &arguments.csv {
-        let file = batch_csv::text(batch)
-            .map_err(io::Error::other)
-            .and_then(|text| Staged::file(path, &text));
-        staged.push((path, file.map_err(|error| (path.as_path(), error))?));
+        let text = batch_csv::text(batch).map_err(|error| OutputError::System {
+            path: path.clone(),
+            error: std::io::Error::other(error),
+        })?;
+        staged.push(place(path).file(&text)?);
     }
-    for (path, file) in staged {
-        file.commit().map_err(|error| (path.as_path(), error))?;
+    for output in staged {
+        output.commit()?;
     }
     Ok(())
 }

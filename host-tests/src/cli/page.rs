@@ -4,13 +4,14 @@ use std::path::PathBuf;
 
 use clap::Args;
 
+use super::destination::put;
 use super::{Exit, failure};
-use crate::emit::write::{WriteError, write};
+use crate::output_file::Place;
 
 /// Where the page goes.
 #[derive(Debug, Args)]
 pub(super) struct PageOption {
-    /// Write a page with pictures as well: one HTML file that needs no other. A file of another content is left as it is.
+    /// Write a page with pictures as well: one HTML file that needs no other. A file of another content is replaced only with --force.
     #[arg(long, value_name = "X.html", value_parser = file)]
     page: Option<PathBuf>,
 }
@@ -34,23 +35,25 @@ impl PageOption {
     /// The exit code, when the page cannot be made or written; that was said.
     pub(super) fn put<E: std::fmt::Display>(
         &self,
+        force: bool,
+        inputs: &[PathBuf],
         page: impl FnOnce() -> Result<String, E>,
     ) -> Result<(), Exit> {
         let Some(path) = &self.page else {
             return Ok(());
         };
-        let said = match page() {
-            Err(error) => error.to_string(),
-            Ok(text) => match write(path, &text, false) {
-                Ok(_) => return Ok(()),
-                Err(WriteError::Different { file, .. }) => format!(
-                    "{}: another content stands there and was left as it is: remove it, or name another file",
-                    file.display()
-                ),
-                Err(error) => error.to_string(),
-            },
+        let place = Place {
+            path,
+            force,
+            inputs,
         };
-        failure::say(&format!("no page was written: {said}"));
-        Err(Exit::BadInput)
+        let made = match page() {
+            Ok(text) => put(place, &text).map(|_| ()),
+            Err(error) => {
+                failure::say(&error.to_string());
+                Err(Exit::BadInput)
+            }
+        };
+        made.inspect_err(|_| failure::say("no page was written"))
     }
 }

@@ -48,13 +48,14 @@ pub(super) fn run(options: &Options) -> Exit {
 fn plot(options: &Options) -> Result<(), Exit> {
     let run = options.of.needs_budget().then(|| options.trials.run());
     let made = curves(std::slice::from_ref(&options.file), run)?;
-    let Some((file, curves)) = made.first() else {
+    let Some((file, curves)) = made.curves.first() else {
         return Err(Exit::BadInput);
     };
     let Some(picture) = svg(curves, options.of).map(|picture| alone(&picture)) else {
         let kind = options.of.to_possible_value();
         failure::say(&format!(
-            "{file}: --of {}: {}; `tallyvolt report` shows every picture there is",
+            "{}: --of {}: {}; `tallyvolt report` shows every picture there is",
+            file.display(),
             kind.as_ref().map_or("", |kind| kind.get_name()),
             options.of.lacking()
         ));
@@ -62,7 +63,7 @@ fn plot(options: &Options) -> Result<(), Exit> {
     };
     let out = options.destination.file();
     let outcome = match &out {
-        Some(_) => options.destination.put(&picture)?,
+        Some(_) => options.destination.put(&picture, &made.inputs)?,
         None => "printed",
     };
     if options.json {

@@ -22,7 +22,8 @@ use crate::thermistor_table::BuiltTable;
 pub(super) struct ReplayArguments {
     /// Front-end file (TOML).
     file: PathBuf,
-    /// Log: CSV with time,module,count and optionally meter_mv,sensor_count,meter_c, plain or gzip'd; time in seconds.
+    /// Log: CSV with time,module,count and optionally meter_mv,sensor_count,meter_c, plain or gzip'd; time in seconds or ISO 8601.
+    /// Comma, semicolon or tab, decimal point or comma, volts as meter_v: docs/calibration.md has all that is read.
     log: PathBuf,
     /// Calibrations: the batch's CSV as `tallyvolt fit --csv` wrote it.
     #[arg(long, value_name = "BATCH.csv")]
@@ -38,6 +39,9 @@ pub(super) struct ReplayArguments {
     gap_s: Option<f64>,
     #[command(flatten)]
     page: PageOption,
+    /// Replace an existing page of another content.
+    #[arg(long)]
+    force: bool,
     /// Print JSON instead of text.
     #[arg(long)]
     json: bool,
@@ -125,29 +129,14 @@ pub(super) fn run(arguments: &ReplayArguments) -> Exit {
     ) {
         return exit;
     }
-    let text = if arguments.json {
-        match serde_json::to_string_pretty(&output::json(&front_end, &settings, &replayed)) {
-            Ok(text) => text + "\n",
-            Err(error) => {
-                failure::say(&format!("the result cannot be written as JSON: {error}"));
-                return Exit::BadInput;
-            }
-        }
+    let printed = if arguments.json {
+        failure::print_json(&output::json(&front_end, &settings, &replayed))
     } else {
-        output::text(
-            &front_end,
-            &settings,
-            &replayed,
-            &arguments.log.display().to_string(),
-        )
+        let log = arguments.log.display().to_string();
+        failure::print(&output::text(&front_end, &settings, &replayed, &log))
     };
-    let printed = super::print(&text);
     let end = &replayed.end;
-    failure::show_problems(&end.problems, end.problems.len());
-    let hidden = end.bad_rows - end.problems.len() as u64;
-    if hidden > 0 {
-        failure::say(&format!("and {hidden} more bad rows"));
-    }
+    failure::show_bad_rows(&end.problems, end.problems.len(), end.bad_rows);
     if let Some(broken) = &end.broken {
         failure::say(broken);
     }
@@ -194,7 +183,10 @@ fn put_page(
             sensor: beside.sensor_largest,
         },
     };
-    arguments.page.put(|| {
+    let mut inputs = front_end_file::inputs(&arguments.file, front_end);
+    inputs.push(arguments.log.clone());
+    inputs.extend(arguments.calibration.clone());
+    arguments.page.put(arguments.force, &inputs, || {
         if !arguments.log.is_file() {
             return Err(format!(
                 "{}: a page reads the log twice: give a file, not a pipe",

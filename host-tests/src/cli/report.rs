@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use clap::Args;
 use serde::Serialize;
 
-use super::destination::Destination;
+use super::destination::{Destination, as_seen_from};
 use super::{Exit, Trials, failure};
 use crate::budget::monte_carlo::Run;
 use crate::curves::Curves;
@@ -46,12 +46,19 @@ pub(super) fn run(options: &Options) -> Exit {
 }
 
 fn report(options: &Options) -> Result<Exit, Exit> {
-    let made = curves(&options.files, Some(options.trials.run()))?;
+    let Made {
+        curves: made,
+        inputs,
+    } = curves(&options.files, Some(options.trials.run()))?;
+    let made: Vec<(String, Curves)> = made
+        .into_iter()
+        .map(|(file, curves)| (as_seen_from(&options.destination.out, &file), curves))
+        .collect();
     let holds = made.iter().all(|(_, curves)| curves.check.holds);
     let out = options.destination.file();
     let page = page(&made);
     let outcome = match &out {
-        Some(_) => Some(options.destination.put(&page)?),
+        Some(_) => Some(options.destination.put(&page, &inputs)?),
         None => None,
     };
     if options.json {
@@ -69,13 +76,23 @@ fn report(options: &Options) -> Result<Exit, Exit> {
     Ok(if holds { Exit::Holds } else { Exit::Fails })
 }
 
-/// The curves of every file, each with the file as it was typed; all bad files are shown before anything is worked out.
-pub(super) fn curves(files: &[PathBuf], run: Option<Run>) -> Result<Vec<(String, Curves)>, Exit> {
+/// The curves of every file, and all files that they were read from.
+pub(super) struct Made {
+    pub(super) curves: Vec<(PathBuf, Curves)>,
+    pub(super) inputs: Vec<PathBuf>,
+}
+
+/// The curves of every file; all bad files are shown before anything is worked out.
+pub(super) fn curves(files: &[PathBuf], run: Option<Run>) -> Result<Made, Exit> {
     let mut front_ends = Vec::new();
+    let mut inputs = Vec::new();
     let mut any_bad = false;
     for file in files {
         match front_end_file::read(file) {
-            Ok(front_end) => front_ends.push((file.display().to_string(), front_end)),
+            Ok(front_end) => {
+                inputs.extend(front_end_file::inputs(file, &front_end));
+                front_ends.push((file.clone(), front_end));
+            }
             Err(error) => {
                 failure::show(error);
                 any_bad = true;
@@ -90,16 +107,20 @@ pub(super) fn curves(files: &[PathBuf], run: Option<Run>) -> Result<Vec<(String,
         .map(|(_, front_end)| Curves::work(front_end, run))
         .sum();
     let progress = Progress::of(work, "counts and trials");
-    front_ends
+    let curves: Result<_, Exit> = front_ends
         .into_iter()
         .map(
             |(file, front_end)| match Curves::of(&front_end, run, |done| progress.advance(done)) {
                 Ok(curves) => Ok((file, curves)),
                 Err(error) => {
-                    failure::say(&format!("{file}: {error}"));
+                    failure::say(&format!("{}: {error}", file.display()));
                     Err(Exit::BadInput)
                 }
             },
         )
-        .collect()
+        .collect();
+    Ok(Made {
+        curves: curves?,
+        inputs,
+    })
 }

@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use super::chip::Chip;
 use super::figure::Costs;
 use super::{CostError, cores_folder};
+use crate::output_file::Place;
 
 fn path(chip: Chip) -> PathBuf {
     cores_folder()
@@ -30,7 +31,15 @@ pub fn write(chip: Chip, costs: &Costs) -> Result<(), CostError> {
     let path = path(chip);
     let text =
         serde_json::to_string_pretty(costs).map_err(|error| CostError::file(&path, error))?;
-    std::fs::write(&path, text + "\n").map_err(|error| CostError::file(&path, error))
+    let place = Place {
+        path: &path,
+        force: true,
+        inputs: &[],
+    };
+    let written = place.write((text + "\n").as_bytes());
+    written
+        .map(drop)
+        .map_err(|error| CostError::file(&path, error))
 }
 
 /// How the figures compare with the budget.

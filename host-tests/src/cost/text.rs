@@ -1,11 +1,9 @@
 //! Costs as a table for people.
 
-use std::fmt::Write as _;
-
-use comfy_table::{CellAlignment, Table, presets};
-
 use super::energy::Charge;
 use super::figure::{Costs, Figure};
+use crate::report::sheet::{Sheet, text_width};
+use crate::report::wrapped;
 
 /// The usual ways that ratios are taken against, and their headings.
 const AGAINST: [(&str, &str); 4] = [
@@ -26,21 +24,20 @@ pub fn overview(cores: &[Costs]) -> String {
             jobs.push(&figure.what);
         }
     }
-    let mut table = Table::new();
-    table.load_style(presets::ASCII_MARKDOWN);
     let heads = cores
         .iter()
         .map(|costs| format!("{}, {}", costs.core, costs.amount));
-    table.set_header(std::iter::once("job".to_owned()).chain(heads));
+    let header = std::iter::once("job".to_owned()).chain(heads).collect();
+    let mut table = Sheet::with_header(header, &[0], 1);
     for job in jobs {
         let cells = cores.iter().map(|costs| {
             let of = |figure: &&Figure| figure.what == job;
             let cells: Vec<String> = costs.figures.iter().filter(of).map(cell).collect();
             cells.join(", ")
         });
-        table.add_row(std::iter::once(job.to_owned()).chain(cells));
+        table.row(std::iter::once(job.to_owned()).chain(cells));
     }
-    table.to_string()
+    table.markdown()
 }
 
 fn cell(figure: &Figure) -> String {
@@ -56,11 +53,26 @@ fn cell(figure: &Figure) -> String {
     }
 }
 
-/// The table of one core.
+/// What the headings mean.
+const WORDS: &str = "by: portable Rust, Rust for this core alone (arch), the C that `emit` writes, or the usual ways that are \
+    compared (rust, c); flash, RAM, stack: bytes it needs; div: divisions that are linked; counts: how many were answered and \
+    compared with the exact model; x ...: how many times longer that usual way takes";
+
+/// The table of one core, for a terminal.
 #[must_use]
 pub fn table(costs: &Costs) -> String {
-    let mut table = Table::new();
-    table.load_style(presets::ASCII_MARKDOWN);
+    let width = text_width();
+    let words = wrapped(WORDS, 2, width);
+    described(costs, width, &format!("{}{words}", sheet(costs).fitted()))
+}
+
+/// The same for a page: one Markdown table, as wide as it is.
+#[must_use]
+pub fn markdown(costs: &Costs) -> String {
+    described(costs, usize::MAX, &sheet(costs).markdown())
+}
+
+fn sheet(costs: &Costs) -> Sheet {
     let mut header = vec![
         "function".to_owned(),
         "by".to_owned(),
@@ -73,15 +85,15 @@ pub fn table(costs: &Costs) -> String {
         "wrong".to_owned(),
     ];
     header.extend(AGAINST.iter().map(|(_, heading)| format!("x {heading}")));
-    table.set_header(header);
+    let mut table = Sheet::with_header(header, &[0, 1], 2);
     for figure in &costs.figures {
-        table.add_row(row(costs, figure));
+        table.row(row(costs, figure));
     }
-    for column in 2..9 + AGAINST.len() {
-        if let Some(column) = table.column_mut(column) {
-            column.set_cell_alignment(CellAlignment::Right);
-        }
-    }
+    table
+}
+
+/// A table with what it was measured by, and what was found besides.
+fn described(costs: &Costs, width: usize, table: &str) -> String {
     let broken: String = costs
         .figures
         .iter()
@@ -101,9 +113,10 @@ pub fn table(costs: &Costs) -> String {
     } else {
         format!("{}; {}", costs.rust, costs.c)
     };
+    let basis = wrapped(&format!("{}: {}", costs.core, costs.basis), 2, width);
+    let built = wrapped(&format!("built by {compilers}"), 2, width);
     format!(
-        "{}: {}\nbuilt by {compilers}\n\n{table}\n\n{broken}{besides} further answers, faults told apart, were compared: {wrong} wrong.\n",
-        costs.core, costs.basis
+        "{basis}\n{built}\n\n{table}\n\n{broken}{besides} further answers, faults told apart, were compared: {wrong} wrong.\n"
     )
 }
 
@@ -134,23 +147,34 @@ fn row(costs: &Costs, figure: &Figure) -> Vec<String> {
 /// The charges of a front end's readings.
 #[must_use]
 pub fn charges(charges: &[Charge]) -> String {
-    let mut text = String::from("charge of the arithmetic alone, over the sleep current:\n");
+    let mut table = Sheet::new(
+        [
+            "core",
+            "function",
+            "us a reading",
+            "nC a reading",
+            "uA on average",
+            "uA with sleep",
+        ],
+        &[0, 1],
+        2,
+    );
     for charge in charges {
-        let average = charge
-            .average_ua
-            .map_or_else(String::new, |ua| format!(", {ua:.4} uA with sleep"));
-        // Writing to a String cannot fail.
-        let _ = writeln!(
-            text,
-            "  {:<14} {:<58} {:>9.3} us {:>10.4} nC a reading, {:.6} uA on average{average}",
-            charge.core,
-            charge.what,
-            charge.microseconds,
-            charge.nanocoulombs,
-            charge.conversions_ua
-        );
+        table.row([
+            charge.core.clone(),
+            charge.what.clone(),
+            format!("{:.3}", charge.microseconds),
+            format!("{:.4}", charge.nanocoulombs),
+            format!("{:.6}", charge.conversions_ua),
+            charge
+                .average_ua
+                .map_or_else(String::new, |ua| format!("{ua:.4}")),
+        ]);
     }
-    text
+    format!(
+        "charge of the arithmetic alone, over the sleep current:\n{}",
+        table.fitted()
+    )
 }
 
 /// The `[measured]` tables that `compare` reads from a front-end file: what a module's calibrated conversion takes at most.

@@ -3,15 +3,19 @@
 use std::collections::HashMap;
 use std::path::Path;
 
+use csv::ByteRecord;
 use serde::{Deserialize, Serialize};
 use tallyvolt::{ConfigError, Fingerprint, LineConstants, QuotientConstants, Record, RecordError};
 
 use super::Batch;
 use super::module::ModuleFit;
+use super::readings::MODULES_MAX;
 use super::records::hex_text;
 use super::stored::Words;
 use crate::firmware::{Constants, Conversion, Firmware};
-use crate::rows::{RowProblem, RowsError};
+use crate::rows::columns::Wanted;
+use crate::rows::names::Spellings;
+use crate::rows::{Complaint, RowsError, Step, Table};
 
 /// One row. Numbers that a module does not have are empty.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -188,35 +192,56 @@ impl BatchRow {
     }
 }
 
-/// Reads a batch made for `firmware`. Modules without constants are left out.
+/// The column that tells a batch's separator; the others are named by [`BatchRow`].
+const MODULE: usize = 0;
+const WANTED: [Wanted; 1] = [Wanted::plain("module", &["module"])];
+
+/// Reads a batch made for `firmware`, as `fit` wrote it or as a spreadsheet saved it. Modules without constants are left out.
 ///
 /// # Errors
-/// [`RowsError`]; the first row that cannot be used refuses the file.
+/// [`RowsError`]; the first row that cannot be used refuses the file, and so does a file without rows.
 pub fn read(path: &Path, firmware: &Firmware) -> Result<HashMap<String, Known>, RowsError> {
     let front_end = firmware.fingerprint();
-    let file = path.display().to_string();
-    let unreadable = |reason: String| RowsError::Unreadable {
-        file: file.clone(),
-        reason,
-    };
-    let mut reader = csv::Reader::from_path(path).map_err(|error| unreadable(error.to_string()))?;
-    let header = reader
-        .byte_headers()
-        .map_err(|error| unreadable(error.to_string()))?
-        .clone();
+    let mut table = Table::open(path, &WANTED)?;
+    let header = header(&table);
+    let mut spellings = Spellings::default();
     let mut known = HashMap::new();
-    for raw in reader.byte_records() {
-        let raw = raw.map_err(|error| unreadable(error.to_string()))?;
-        let line = raw.position().map_or(0, csv::Position::line);
-        let refuse = |rule: String, mend: &str| {
-            RowsError::Header(RowProblem::new(&file, line, &raw, (rule, mend.to_owned())))
-        };
+    let mut rows = 0;
+    loop {
+        let step = table.step().map_err(|error| RowsError::Unreadable {
+            file: path.display().to_string(),
+            reason: error.to_string(),
+        })?;
+        match step {
+            Step::End if rows == 0 => {
+                let rule = "a header and no module below it".to_owned();
+                let mend = "give a file that `tallyvolt fit --csv` wrote";
+                return Err(table.header_problem(Complaint::new(rule, mend)));
+            }
+            Step::End => return Ok(known),
+            Step::Bad(complaint) => return Err(RowsError::Header(table.problem(complaint))),
+            Step::Row => rows += 1,
+        }
+        let refuse =
+            |rule: String, mend: &str| RowsError::Header(table.problem(Complaint::new(rule, mend)));
+        if rows > MODULES_MAX {
+            return Err(refuse(
+                format!("more than {MODULES_MAX} modules"),
+                "give the calibrations of one batch",
+            ));
+        }
+        let raw = record(&table, header.len());
         let row: BatchRow = raw.deserialize(Some(&header)).map_err(|error| {
             refuse(
-                error.to_string(),
+                without_place(&error),
                 "give a file that `tallyvolt fit --csv` wrote",
             )
         })?;
+        spellings
+            .take(&row.module, table.line())
+            .map_err(|complaint| {
+                RowsError::Header(table.problem(table.about(MODULE, complaint)))
+            })?;
         if row.front_end != format!("{:08x}", front_end.0) {
             return Err(refuse(
                 format!(
@@ -263,7 +288,47 @@ pub fn read(path: &Path, firmware: &Firmware) -> Result<HashMap<String, Known>, 
             return Err(refuse(format!("module {} stands twice", row.module), mend));
         }
     }
-    Ok(known)
+}
+
+/// The header as [`BatchRow`] names it.
+fn header(table: &Table<'_, 1>) -> ByteRecord {
+    let headings = table.headings();
+    headings
+        .iter()
+        .map(|heading| heading.trim().to_ascii_lowercase())
+        .collect()
+}
+
+/// The row's fields. Where commas do not separate, one within a number is a decimal comma: `fit` writes no thousands.
+fn record(table: &Table<'_, 1>, fields: usize) -> ByteRecord {
+    let number = |field: &[u8]| {
+        field.iter().filter(|byte| **byte == b',').count() == 1
+            && field
+                .iter()
+                .all(|byte| byte.is_ascii_digit() || b"+-,eE".contains(byte))
+    };
+    (0..fields)
+        .map(|at| {
+            let field = table.any_field(at).to_vec();
+            if number(&field) {
+                field
+                    .into_iter()
+                    .map(|byte| if byte == b',' { b'.' } else { byte })
+                    .collect()
+            } else {
+                field
+            }
+        })
+        .collect::<Vec<Vec<u8>>>()
+        .into()
+}
+
+/// What serde says of a row, without the csv crate's own line number.
+fn without_place(error: &csv::Error) -> String {
+    match error.kind() {
+        csv::ErrorKind::Deserialize { err, .. } => err.to_string(),
+        _ => error.to_string(),
+    }
 }
 
 /// The record behind hexadecimal digits.

@@ -2,23 +2,22 @@
 
 use std::fmt::Write as _;
 
-use comfy_table::{CellAlignment, Table, presets};
-
 use super::module::{Fit, ModuleFit};
+use super::readings::Readings;
 use super::records::hex_text;
 use super::uncertainty::Parameters;
 use super::verdict::Verdict;
 use super::{Batch, Settings};
 use crate::front_end::FrontEnd;
-use crate::report::{CAUTION, grouped, wrapped};
+use crate::report::sheet::{Sheet, text_width};
+use crate::report::{caution, grouped, wrapped};
 
 /// Batches up to this size are shown whole; of larger ones the suspects, as many.
 const SHOWN: usize = 64;
 /// Modules up to this number get a block each.
 const BLOCKS: usize = 4;
-/// Columns of labels and of the page.
+/// Columns of labels.
 const INDENT: usize = 30;
-const WIDTH: usize = 110;
 
 /// The batch for people.
 #[must_use]
@@ -26,11 +25,10 @@ pub fn text(
     front_end: &FrontEnd,
     settings: &Settings,
     batch: &Batch,
-    rows: u64,
-    bad: usize,
+    readings: &Readings,
     file: &str,
 ) -> String {
-    let mut text = head(front_end, settings, batch, rows, bad, file);
+    let mut text = head(front_end, settings, batch, readings, file);
     if batch.modules.len() <= BLOCKS {
         for module in &batch.modules {
             text.push_str(&block(module));
@@ -47,14 +45,18 @@ pub fn text(
             let _ = writeln!(
                 text,
                 "  {label}: {}",
-                wrapped(&reason.found, label.len() + 4, WIDTH)
+                wrapped(&reason.found, label.len() + 4, text_width())
             );
         }
     }
     for module in of(Verdict::Unchecked).take(SHOWN) {
         let why = module.unchecked.as_deref().unwrap_or_default();
         let label = format!("{}: unchecked", module.module);
-        let _ = writeln!(text, "  {label}: {}", wrapped(why, label.len() + 4, WIDTH));
+        let _ = writeln!(
+            text,
+            "  {label}: {}",
+            wrapped(why, label.len() + 4, text_width())
+        );
     }
     let number = |verdict| grouped(of(verdict).count() as u64);
     let unchecked = match of(Verdict::Unchecked).count() {
@@ -69,17 +71,22 @@ pub fn text(
     };
     let _ = writeln!(
         text,
-        "{} modules, {} good{unchecked}, {} suspect; a suspect module gets no record\n\n{CAUTION}",
+        "{} modules, {} good{unchecked}, {} suspect; a suspect module gets no record\n\n{}",
         grouped(batch.modules.len() as u64),
         number(Verdict::Good),
-        number(Verdict::Suspect)
+        number(Verdict::Suspect),
+        caution()
     );
     text
 }
 
 fn lines(text: &mut String, rows: Vec<(&str, String)>) {
     for (label, value) in rows {
-        let _ = writeln!(text, "  {label:<27} {}", wrapped(&value, INDENT, WIDTH));
+        let _ = writeln!(
+            text,
+            "  {label:<27} {}",
+            wrapped(&value, INDENT, text_width())
+        );
     }
 }
 
@@ -87,8 +94,7 @@ fn head(
     front_end: &FrontEnd,
     settings: &Settings,
     batch: &Batch,
-    rows: u64,
-    bad: usize,
+    readings: &Readings,
     file: &str,
 ) -> String {
     let meter = &settings.meter;
@@ -117,9 +123,14 @@ fn head(
                 "fingerprint",
                 format!("{:08x}", batch.transfer.fingerprint().0),
             ),
+            ("read as", readings.understood.clone()),
             (
                 "rows",
-                format!("{}, {} bad", grouped(rows), grouped(bad as u64)),
+                format!(
+                    "{}, {} bad",
+                    grouped(readings.rows),
+                    grouped(readings.bad_rows)
+                ),
             ),
             ("meter", stated),
             (
@@ -245,6 +256,11 @@ fn intervals(fit: &Fit) -> Vec<(&'static str, String)> {
     ]
 }
 
+/// What the table's headings mean.
+const WORDS: &str = "u: standard uncertainty of the figure before it, one standard deviation of what it may be off; r: correlation of \
+    gain and offset, near 1 or -1 where an error of one is made good by the other; reading mV 95 %: what a calibrated reading may be \
+    off, anywhere in the cell's range; next point mV: the voltage at which one more reading helps most, and the figure before it then";
+
 fn table(batch: &Batch) -> String {
     let shown: Vec<&ModuleFit> = if batch.modules.len() <= SHOWN {
         batch.modules.iter().collect()
@@ -256,21 +272,23 @@ fn table(batch: &Batch) -> String {
             .take(SHOWN)
             .collect()
     };
-    let mut table = Table::new();
-    table.load_style(presets::ASCII_BORDERS_ONLY_CONDENSED);
-    table.set_header([
-        "module",
-        "rows",
-        "mode",
-        "gain",
-        "u ppm",
-        "offset",
-        "u",
-        "r",
-        "reading mV 95 %",
-        "next point mV",
-        "verdict",
-    ]);
+    let mut table = Sheet::new(
+        [
+            "module",
+            "verdict",
+            "rows",
+            "mode",
+            "gain",
+            "u ppm",
+            "offset",
+            "u",
+            "r",
+            "reading mV 95 %",
+            "next point mV",
+        ],
+        &[0, 1, 3],
+        1,
+    );
     for module in &shown {
         let cells = module.fit.as_ref().map_or_else(
             || vec![String::new(); 8],
@@ -305,21 +323,16 @@ fn table(batch: &Batch) -> String {
             Verdict::Unchecked => "UNCHECKED".to_owned(),
             Verdict::Suspect => format!("SUSPECT: {}", names.join(", ")),
         };
-        table.add_row(
-            [module.module.clone(), module.rows.to_string()]
+        table.row(
+            [module.module.clone(), verdict, module.rows.to_string()]
                 .into_iter()
-                .chain(cells)
-                .chain([verdict]),
+                .chain(cells),
         );
-    }
-    for column in [1, 3, 4, 5, 6, 7, 8, 9] {
-        if let Some(column) = table.column_mut(column) {
-            column.set_cell_alignment(CellAlignment::Right);
-        }
     }
     let mut text = String::new();
     if !shown.is_empty() {
-        let _ = writeln!(text, "{table}");
+        text.push_str(&table.fitted());
+        let _ = writeln!(text, "{}", wrapped(WORDS, 2, text_width()));
     }
     if shown.len() < batch.modules.len() {
         text.push_str(&spread(batch));

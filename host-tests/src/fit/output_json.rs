@@ -6,6 +6,7 @@ use super::meter::Meter;
 use super::mode::Mode;
 use super::module::ModuleFit;
 use super::noise::Noise;
+use super::readings::Readings;
 use super::records::hex_text;
 use super::verdict::Verdict;
 use super::{Batch, Settings};
@@ -24,7 +25,10 @@ pub struct Json<'a> {
     good: usize,
     unchecked: usize,
     suspect: usize,
+    read_as: &'a str,
     modules: Vec<JsonModule<'a>>,
+    /// How many there are; the first of them are listed.
+    bad_rows_number: u64,
     bad_rows: Vec<String>,
     caution: &'static str,
 }
@@ -51,7 +55,7 @@ pub fn json<'a>(
     front_end: &'a FrontEnd,
     settings: &'a Settings,
     batch: &'a Batch,
-    bad: &[RowProblem],
+    readings: &'a Readings,
 ) -> Json<'a> {
     let number = |verdict| {
         let all = batch.modules.iter();
@@ -70,6 +74,7 @@ pub fn json<'a>(
         good: number(Verdict::Good),
         unchecked: number(Verdict::Unchecked),
         suspect: number(Verdict::Suspect),
+        read_as: &readings.understood,
         modules: batch
             .modules
             .iter()
@@ -79,7 +84,12 @@ pub fn json<'a>(
                 record: fit.record().filter(|_| fit.gets_record()).map(hex_text),
             })
             .collect(),
-        bad_rows: bad.iter().map(RowProblem::line_text).collect(),
+        bad_rows_number: readings.bad_rows,
+        bad_rows: readings
+            .problems
+            .iter()
+            .map(RowProblem::line_text)
+            .collect(),
         caution: CAUTION,
     }
 }

@@ -1,13 +1,12 @@
 //! Records for the programmer: hex text, binary, and Intel HEX at an address.
 
 use std::io;
-use std::path::Path;
 
 use ihex::Record as Line;
 use tallyvolt::Record;
 
 use super::module::ModuleFit;
-use crate::staged::Staged;
+use crate::output_file::{OutputError, Place, Staged};
 
 /// Lines of an Intel HEX file address 64 KiB at a time.
 const SEGMENT: u32 = 1 << 16;
@@ -47,31 +46,31 @@ pub fn intel_hex(record: &Record, address: u32) -> Option<String> {
         .map(|text| text + "\n")
 }
 
-/// Stages a folder with `NAME.bin` and `NAME.hex` for every module that gets a record.
+/// Stages a new folder with `NAME.bin` and `NAME.hex` for every module that gets a record.
 ///
 /// # Errors
-/// The system's, and an address beyond 32 bits.
-pub fn stage(folder: &Path, modules: &[ModuleFit], address: u32) -> io::Result<Staged> {
+/// [`OutputError`]; an address beyond 32 bits is one of the system's.
+pub fn stage(
+    place: &Place<'_>,
+    modules: &[ModuleFit],
+    address: u32,
+) -> Result<Staged, OutputError> {
     let mut files: Vec<(String, Vec<u8>)> = Vec::new();
     for module in modules.iter().filter(|module| module.gets_record()) {
         let Some(record) = module.record() else {
             continue;
         };
-        let hex = intel_hex(record, address).ok_or_else(|| {
-            io::Error::new(
+        let hex = intel_hex(record, address).ok_or_else(|| OutputError::System {
+            path: place.path.to_owned(),
+            error: io::Error::new(
                 io::ErrorKind::InvalidInput,
                 "the record would pass the last 32-bit address",
-            )
+            ),
         })?;
         files.push((format!("{}.bin", module.module), record.encode().to_vec()));
         files.push((format!("{}.hex", module.module), hex.into_bytes()));
     }
-    Staged::folder(
-        folder,
-        files
-            .iter()
-            .map(|(name, bytes)| (name.clone(), bytes.as_slice())),
-    )
+    place.folder(&files)
 }
 
 #[cfg(test)]

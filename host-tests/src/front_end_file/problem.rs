@@ -7,6 +7,9 @@ use std::sync::Arc;
 use miette::{Diagnostic, LabeledSpan, NamedSource, SourceCode};
 use thiserror::Error;
 
+/// Characters of a value that are shown in a sentence; its line is shown as well.
+const VALUE_CHARACTERS: usize = 80;
+
 /// One broken rule.
 #[derive(Debug, Clone)]
 pub struct Problem {
@@ -100,6 +103,15 @@ impl FileError {
     pub(crate) fn new(path: &Path, text: &str, mut problems: Vec<Problem>) -> Self {
         problems.sort_by_key(|problem| problem.span.start);
         let file = path.display().to_string();
+        // What spans lines is underlined on its first: an open string may reach to the file's end.
+        for problem in &mut problems {
+            problem.value = quoted(&problem.value);
+            for span in std::iter::once(&mut problem.span)
+                .chain(problem.others.iter_mut().map(|(span, _)| span))
+            {
+                *span = on_one_line(text, span);
+            }
+        }
         // An empty file has no line to point at; an empty line stands in for it.
         let shown = if text.is_empty() { "\n" } else { text };
         let source_text = Arc::new(NamedSource::new(&file, shown.to_owned()).with_language("TOML"));
@@ -132,6 +144,23 @@ impl Diagnostic for FileError {
     fn help<'a>(&'a self) -> Option<Box<dyn std::fmt::Display + 'a>> {
         matches!(self, Self::Unreadable { .. })
             .then(|| Box::new("give the path of a front-end file") as Box<dyn std::fmt::Display>)
+    }
+}
+
+/// The part of a span that is on its first line.
+fn on_one_line(text: &str, span: &Range<usize>) -> Range<usize> {
+    let length = text
+        .get(span.clone())
+        .and_then(|spanned| spanned.find('\n'))
+        .unwrap_or(span.len());
+    span.start..span.start + length
+}
+
+/// A value as it is written, of a long one the beginning.
+fn quoted(value: &str) -> String {
+    match value.char_indices().nth(VALUE_CHARACTERS) {
+        Some((end, _)) => format!("{}...", value.get(..end).unwrap_or(value)),
+        None => value.to_owned(),
     }
 }
 

@@ -1,6 +1,7 @@
 //! Typed reading of one TOML table, collecting every problem instead of stopping at the first.
 
 use std::cell::RefCell;
+use std::collections::BTreeSet;
 use std::ops::{Range, RangeInclusive};
 
 use num_rational::BigRational;
@@ -10,6 +11,15 @@ use toml::de::{DeTable, DeValue};
 
 use super::decimal;
 use super::problem::Problem;
+
+/// What reading a file leaves behind besides its values.
+#[derive(Debug, Default)]
+pub(crate) struct Notes {
+    /// What is wrong.
+    pub(crate) problems: RefCell<Vec<Problem>>,
+    /// Every key that was asked for, as `table.key`.
+    pub(crate) keys: RefCell<BTreeSet<String>>,
+}
 
 /// A value with the place it was read from.
 #[derive(Debug, Clone)]
@@ -27,7 +37,7 @@ pub struct TableReader<'t> {
     span: Range<usize>,
     table: &'t DeTable<'t>,
     known: Vec<&'static str>,
-    problems: &'t RefCell<Vec<Problem>>,
+    notes: &'t Notes,
 }
 
 impl<'t> TableReader<'t> {
@@ -36,7 +46,7 @@ impl<'t> TableReader<'t> {
         name: &'static str,
         span: Range<usize>,
         table: &'t DeTable<'t>,
-        problems: &'t RefCell<Vec<Problem>>,
+        notes: &'t Notes,
     ) -> Self {
         Self {
             text,
@@ -44,7 +54,7 @@ impl<'t> TableReader<'t> {
             span,
             table,
             known: Vec::new(),
-            problems,
+            notes,
         }
     }
 
@@ -57,7 +67,7 @@ impl<'t> TableReader<'t> {
                 key,
                 value.span(),
                 table,
-                self.problems,
+                self.notes,
             )),
             other => {
                 let rule = format!("is {}, a table is wanted", article(other.type_str()));
@@ -289,6 +299,8 @@ impl<'t> TableReader<'t> {
 
     /// Reports every key that nobody asked for.
     pub(crate) fn finish(self) {
+        let keys = self.known.iter().map(|key| self.full_key(key));
+        self.notes.keys.borrow_mut().extend(keys);
         for (key, _) in self.table {
             let name: &str = key.get_ref();
             if self.known.contains(&name) {
@@ -304,7 +316,7 @@ impl<'t> TableReader<'t> {
                 Some((_, known)) => format!("did you mean {known}?"),
                 None => format!("remove it; known here are {}", self.known.join(", ")),
             };
-            self.problems.borrow_mut().push(Problem {
+            self.notes.problems.borrow_mut().push(Problem {
                 span: key.span(),
                 // A quoted key may hold anything; escaped, it stays on its line and cannot steer a terminal.
                 key: self.full_key(&name.escape_debug().to_string()),
@@ -319,7 +331,7 @@ impl<'t> TableReader<'t> {
     /// Adds a problem about a key of this table.
     pub(crate) fn report(&self, key: &str, span: Range<usize>, rule: String, mend: String) {
         let value = self.text.get(span.clone()).unwrap_or_default();
-        self.problems.borrow_mut().push(Problem {
+        self.notes.problems.borrow_mut().push(Problem {
             key: self.full_key(key),
             value: if value.contains('\n') {
                 String::new()
@@ -352,7 +364,7 @@ impl<'t> TableReader<'t> {
         };
         let span = place(table, key).unwrap_or(0..0);
         let value = self.text.get(span.clone()).unwrap_or_default();
-        self.problems.borrow_mut().push(Problem {
+        self.notes.problems.borrow_mut().push(Problem {
             key: [table, key].join(".").trim_start_matches('.').to_owned(),
             value: value.lines().next().unwrap_or_default().to_owned(),
             span,
@@ -386,7 +398,7 @@ impl<'t> TableReader<'t> {
     }
 
     fn missing(&self, key: &str, mend: String) {
-        self.problems.borrow_mut().push(Problem {
+        self.notes.problems.borrow_mut().push(Problem {
             span: self.span.clone(),
             key: self.full_key(key),
             value: String::new(),

@@ -5,7 +5,9 @@ use std::path::Path;
 use num_rational::BigRational;
 use num_traits::Signed;
 
-use super::decimal;
+use super::{LINE_BYTES_MAX, decimal};
+use crate::input_file;
+use crate::rows::problem::quoted;
 
 /// A table longer than this is refused; makers print one to two hundred lines.
 const BYTES_MAX: u64 = 1 << 16;
@@ -16,16 +18,8 @@ const BYTES_MAX: u64 = 1 << 16;
 /// A sentence that says file, line and rule.
 pub(super) fn read(path: &Path) -> Result<Vec<(BigRational, BigRational)>, String> {
     let file = path.display();
-    let length = std::fs::metadata(path)
-        .map_err(|error| format!("{file} cannot be read: {error}"))?
-        .len();
-    if length > BYTES_MAX {
-        return Err(format!(
-            "{file} has {length} bytes, at most {BYTES_MAX} are read"
-        ));
-    }
-    let text =
-        std::fs::read_to_string(path).map_err(|error| format!("{file} cannot be read: {error}"))?;
+    let text = input_file::text(path, BYTES_MAX, LINE_BYTES_MAX)
+        .map_err(|error| format!("{file} cannot be read: {error}"))?;
     points(&text).map_err(|(line, rule)| format!("{file}:{line}: {rule}"))
 }
 
@@ -39,7 +33,10 @@ fn points(text: &str) -> Result<Vec<(BigRational, BigRational)>, (usize, String)
         let mut cells = row.split(',').map(str::trim);
         let mut number = |what: &str| {
             let cell = cells.next().ok_or((line, format!("{what} is missing")))?;
-            decimal::exact(cell).map_err(|rule| (line, format!("{what} {cell}: {rule}")))
+            decimal::exact(cell).map_err(|rule| {
+                let cell = quoted(cell.as_bytes());
+                (line, format!("{what} {cell}: {rule}"))
+            })
         };
         let (celsius, ohms) = (number("temperature")?, number("resistance")?);
         if !ohms.is_positive() {

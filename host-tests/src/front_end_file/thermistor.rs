@@ -1,6 +1,6 @@
 //! The `[thermistor]` table.
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use tallyvolt::bounds::{RESISTANCE, RIGHT_SHIFT, SAMPLES};
 
@@ -80,6 +80,11 @@ fn accuracy(table: &mut TableReader<'_>) -> SensorAccuracy {
     }
 }
 
+/// A file named in a front-end file: relative to it.
+pub(super) fn beside(path: &Path, file: &str) -> PathBuf {
+    path.parent().unwrap_or(Path::new("")).join(file)
+}
+
 fn law(table: &mut TableReader<'_>, path: &Path) -> Option<SensorLaw> {
     let named: Vec<&str> = LAWS.into_iter().filter(|key| table.has(key)).collect();
     let [law] = named[..] else {
@@ -122,8 +127,7 @@ fn law(table: &mut TableReader<'_>, path: &Path) -> Option<SensorLaw> {
         }
         "table_csv" => {
             let file = table.text("table_csv")?;
-            let beside = path.parent().unwrap_or(Path::new("")).join(&file.value);
-            match resistance_table::read(&beside) {
+            match resistance_table::read(&beside(path, &file.value)) {
                 Ok(points) => Some(SensorLaw::Table {
                     file: file.value,
                     points,

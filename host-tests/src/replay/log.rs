@@ -2,24 +2,52 @@
 
 use std::cell::Cell;
 use std::fs::File;
-use std::io::{self, BufRead, BufReader, Read};
+use std::io::{self, Read};
 use std::path::Path;
 
-use csv::{ByteRecord, ReaderBuilder};
-use flate2::bufread::MultiGzDecoder;
-
-use crate::rows::{self, Complaint, RowProblem, RowsError};
+use crate::input_file;
+use crate::rows::columns::{CELSIUS, MILLIVOLTS, SECONDS, Wanted};
+use crate::rows::times::TIME_MAX;
+use crate::rows::{Complaint, RowProblem, RowsError, Step, Table};
 
 /// Bad rows that are kept to be shown; the others are counted.
 const PROBLEMS_KEPT: usize = 20;
-/// Bytes read at once.
-const BUFFER: usize = 1 << 17;
-/// First bytes of a gzip stream (RFC 1952).
-const GZIP: [u8; 2] = [0x1F, 0x8B];
 /// Rows between two reports of progress.
 const PROGRESS_ROWS: u64 = 1 << 14;
-/// Largest time in seconds: some 3 million years, exact to a millisecond of a century in an f64.
-const TIME_MAX: f64 = 1e14;
+
+/// Places of the columns below.
+const TIME: usize = 0;
+const MODULE: usize = 1;
+const COUNT: usize = 2;
+const METER_MV: usize = 3;
+const SENSOR_COUNT: usize = 4;
+const METER_C: usize = 5;
+const WANTED: [Wanted; 6] = [
+    Wanted::quantity(
+        "time",
+        &["time", "timestamp", "date time", "datetime"],
+        SECONDS,
+        (-TIME_MAX, TIME_MAX),
+    )
+    .unit_may_lack(),
+    Wanted::plain("module", &["module", "module name"]),
+    Wanted::plain("count", &["count", "counts", "raw count", "raw counts"]),
+    Wanted::quantity(
+        "meter_mv",
+        &["meter", "meter reading", "meter voltage", "voltage"],
+        MILLIVOLTS,
+        (0.0, 65_535.0),
+    )
+    .optional(),
+    Wanted::plain("sensor_count", &["sensor count", "sensor counts"]).optional(),
+    Wanted::quantity(
+        "meter_c",
+        &["meter", "thermometer"],
+        CELSIUS,
+        (-273.15, 1000.0),
+    )
+    .optional(),
+];
 
 /// One row.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -51,6 +79,8 @@ pub struct End {
     pub problems: Vec<RowProblem>,
     /// Why reading ended before the file did.
     pub broken: Option<String>,
+    /// In one line, what was understood of the file.
+    pub understood: String,
 }
 
 /// The largest counts that a log may hold: of the cell, and of the sensor, where there is one.
@@ -75,31 +105,24 @@ pub fn read(
     each: impl FnMut(Entry<'_>) -> Result<(), Complaint>,
 ) -> Result<End, RowsError> {
     let file = path.display().to_string();
-    let unreadable = |error: io::Error| RowsError::Unreadable {
+    let opened = input_file::open(path).map_err(|error| RowsError::Unreadable {
         file: file.clone(),
         reason: error.to_string(),
-    };
-    let opened = File::open(path).map_err(unreadable)?;
+    })?;
     let used = Cell::new(0);
     let counted = Counted {
         file: opened,
         used: &used,
     };
-    let mut buffered = BufReader::with_capacity(BUFFER, counted);
-    let packed = buffered.fill_buf().map_err(unreadable)?.starts_with(&GZIP);
     let told = Cell::new(0);
     let tell = || {
         progress(used.get() - told.get());
         told.set(used.get());
     };
-    if packed {
-        rows(&file, MultiGzDecoder::new(buffered), largest, tell, each)
-    } else {
-        rows(&file, buffered, largest, tell, each)
-    }
+    rows(&file, counted, largest, tell, each)
 }
 
-/// The same from any source of plain text; `file` serves messages only.
+/// The same from any source, plain or gzip'd; `file` serves messages only.
 ///
 /// # Errors
 /// As [`read`].
@@ -110,83 +133,74 @@ pub fn rows(
     tell: impl Fn(),
     mut each: impl FnMut(Entry<'_>) -> Result<(), Complaint>,
 ) -> Result<End, RowsError> {
-    let mut reader = ReaderBuilder::new()
-        .flexible(true)
-        .comment(Some(b'#'))
-        .buffer_capacity(BUFFER)
-        .from_reader(source);
-    let header = reader
-        .headers()
-        .map_err(|error| RowsError::Unreadable {
-            file: file.to_owned(),
-            reason: error.to_string(),
-        })?
-        .clone();
-    let ([time, module, count], [meter_mv, sensor_count, meter_c]) = rows::columns(
-        file,
-        &header,
-        ["time", "module", "count"],
-        ["meter_mv", "sensor_count", "meter_c"],
-    )?;
-    if largest.sensor.is_none() && (sensor_count.is_some() || meter_c.is_some()) {
-        return Err(RowsError::Header(RowProblem::new(
-            file,
-            1,
-            header.as_byte_record(),
-            (
-                "temperatures, and the front end has no [thermistor]".to_owned(),
-                "describe the sensor in the front-end file, or leave the columns out".to_owned(),
-            ),
-        )));
+    let mut table = Table::from_source(file, source, &WANTED)?;
+    if largest.sensor.is_none() && (table.has(SENSOR_COUNT) || table.has(METER_C)) {
+        let rule = "temperatures, and the front end has no [thermistor]".to_owned();
+        let mend = "describe the sensor in the front-end file, or leave the columns out";
+        return Err(table.header_problem(Complaint::new(rule, mend)));
     }
     let mut end = End::default();
-    let mut row = ByteRecord::new();
     loop {
-        match reader.read_byte_record(&mut row) {
-            Ok(true) => {}
-            Ok(false) => return Ok(end),
+        let step = match table.step() {
+            Ok(step) => step,
             Err(error) => {
                 end.broken = Some(format!(
                     "{file}: breaks off after {} rows: {error}",
                     end.rows
                 ));
-                return Ok(end);
+                break;
             }
-        }
+        };
+        let outcome = match step {
+            Step::End => break,
+            Step::Row => entry(&mut table, largest, &mut each),
+            Step::Bad(complaint) => Err(complaint),
+        };
         end.rows += 1;
         if end.rows.is_multiple_of(PROGRESS_ROWS) {
             tell();
         }
-        let line = row.position().map_or(0, csv::Position::line);
-        let field = |at: usize| row.get(at).unwrap_or(b"");
-        let outcome = (|| {
-            each(Entry {
-                line,
-                time_s: rows::number("time", field(time), -TIME_MAX..=TIME_MAX)?,
-                module: field(module).trim_ascii(),
-                count: rows::count(field(count), largest.cell)?,
-                meter_mv: match meter_mv.map(field) {
-                    None | Some(b"") => None,
-                    Some(field) => Some(rows::number("meter_mv", field, 0.0..=65_535.0)?),
-                },
-                sensor_count: match (sensor_count.map(field), largest.sensor) {
-                    (None | Some(b""), _) | (_, None) => None,
-                    (Some(field), Some(largest)) => Some(rows::count(field, largest)?),
-                },
-                meter_c: match meter_c.map(field) {
-                    None | Some(b"") => None,
-                    Some(field) => Some(rows::number("meter_c", field, -273.15..=1000.0)?),
-                },
-            })
-        })();
         if let Err(complaint) = outcome {
             end.bad_rows += 1;
             if end.problems.len() < PROBLEMS_KEPT {
-                end.problems
-                    .push(RowProblem::new(file, line, &row, complaint));
+                end.problems.push(table.problem(complaint));
             }
         }
     }
+    if end.rows == 0 && end.broken.is_none() {
+        let rule = "a header and no row below it: there is nothing to replay".to_owned();
+        return Err(table.header_problem(Complaint::new(rule, "give a log with rows")));
+    }
+    end.understood = table.understood();
+    Ok(end)
+}
+
+/// Hands the table's row to `each`.
+fn entry(
+    table: &mut Table<'_, 6>,
+    largest: Largest,
+    each: &mut impl FnMut(Entry<'_>) -> Result<(), Complaint>,
+) -> Result<(), Complaint> {
+    let time_s = table.time(TIME)?;
+    let count = table.count(COUNT, largest.cell)?;
+    let meter_mv = table.optional_number(METER_MV)?;
+    let meter_c = table.optional_number(METER_C)?;
+    let sensor_count = match largest.sensor {
+        Some(largest) if !table.field(SENSOR_COUNT).is_empty() => {
+            Some(table.count(SENSOR_COUNT, largest)?)
+        }
+        _ => None,
+    };
+    each(Entry {
+        line: table.line(),
+        time_s,
+        module: table.field(MODULE),
+        count,
+        meter_mv,
+        sensor_count,
+        meter_c,
+    })
+    .map_err(|complaint| table.about(MODULE, complaint))
 }
 
 /// A file that counts the bytes taken from it.

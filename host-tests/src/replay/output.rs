@@ -2,14 +2,14 @@
 
 use std::fmt::Write as _;
 
-use comfy_table::{CellAlignment, Table, presets};
 use serde::Serialize;
 
 use super::module::{Errors, Stretches, Watch};
 use super::sensing::SensingLog;
 use super::{Limit, Module, Replay, Settings};
 use crate::front_end::FrontEnd;
-use crate::report::{CAUTION, grouped};
+use crate::report::sheet::{Sheet, text_width};
+use crate::report::{CAUTION, caution, grouped, wrapped};
 use crate::rows::RowProblem;
 
 /// Modules up to this number are shown whole; of more those with findings, as many.
@@ -21,6 +21,7 @@ pub struct Json<'a> {
     tallyvolt: &'static str,
     front_end: &'a str,
     watch: &'a Watch,
+    read_as: &'a str,
     rows: u64,
     bad_rows: u64,
     bad_row_examples: Vec<String>,
@@ -75,6 +76,7 @@ pub fn json<'a>(front_end: &'a FrontEnd, settings: &'a Settings, replay: &'a Rep
         tallyvolt: env!("CARGO_PKG_VERSION"),
         front_end: &front_end.name,
         watch: &settings.watch,
+        read_as: &replay.end.understood,
         rows: replay.end.rows,
         bad_rows: replay.end.bad_rows,
         bad_row_examples: replay
@@ -112,6 +114,7 @@ pub fn text(front_end: &FrontEnd, settings: &Settings, replay: &Replay, file: &s
     };
     let mut text = format!("{}  ({file})\n", front_end.name);
     for (label, value) in [
+        ("read as", end.understood.clone()),
         (
             "rows",
             format!("{}, {} bad", grouped(end.rows), grouped(end.bad_rows)),
@@ -133,7 +136,7 @@ pub fn text(front_end: &FrontEnd, settings: &Settings, replay: &Replay, file: &s
             ),
         ),
     ] {
-        let _ = writeln!(text, "  {label:<27} {value}");
+        let _ = writeln!(text, "  {label:<27} {}", wrapped(&value, 30, text_width()));
     }
     text.push('\n');
     let found: Vec<&Module> = replay
@@ -147,7 +150,7 @@ pub fn text(front_end: &FrontEnd, settings: &Settings, replay: &Replay, file: &s
         found.iter().take(SHOWN).copied().collect()
     };
     if !shown.is_empty() {
-        let _ = writeln!(text, "{}", table(&shown));
+        text.push_str(&table(&shown));
     }
     for module in shown {
         for note in notes(module) {
@@ -162,30 +165,33 @@ pub fn text(front_end: &FrontEnd, settings: &Settings, replay: &Replay, file: &s
     }
     let _ = writeln!(
         text,
-        "{} modules, {} with findings\n\n{CAUTION}",
+        "{} modules, {} with findings\n\n{}",
         grouped(replay.modules.len() as u64),
-        grouped(found.len() as u64)
+        grouped(found.len() as u64),
+        caution()
     );
     text
 }
 
-fn table(modules: &[&Module]) -> Table {
-    let mut table = Table::new();
-    table.load_style(presets::ASCII_BORDERS_ONLY_CONDENSED);
-    table.set_header([
-        "module",
-        "rows",
-        "faults",
-        "bias mV",
-        "spread mV",
-        "worst mV",
-        "limit mV",
-        "within",
-        "stuck",
-        "railed",
-        "gaps",
-        "verdict",
-    ]);
+fn table(modules: &[&Module]) -> String {
+    let mut table = Sheet::new(
+        [
+            "module",
+            "verdict",
+            "rows",
+            "faults",
+            "bias mV",
+            "spread mV",
+            "worst mV",
+            "limit mV",
+            "within",
+            "stuck",
+            "railed",
+            "gaps",
+        ],
+        &[0, 1],
+        1,
+    );
     for module in modules {
         let log = &module.log;
         let compared = |value: f64| {
@@ -196,8 +202,13 @@ fn table(modules: &[&Module]) -> Table {
             }
         };
         let findings = module.findings();
-        table.add_row([
+        table.row([
             module.name.clone(),
+            if findings.is_empty() {
+                "nothing found".to_owned()
+            } else {
+                findings.join(", ").to_uppercase()
+            },
             grouped(log.rows),
             grouped(log.faults),
             compared(log.errors.bias_mv),
@@ -213,19 +224,9 @@ fn table(modules: &[&Module]) -> Table {
             grouped(log.stuck.number),
             grouped(log.railed.number),
             grouped(log.gaps.number),
-            if findings.is_empty() {
-                "nothing found".to_owned()
-            } else {
-                findings.join(", ").to_uppercase()
-            },
         ]);
     }
-    for column in 1..=10 {
-        if let Some(column) = table.column_mut(column) {
-            column.set_cell_alignment(CellAlignment::Right);
-        }
-    }
-    table
+    table.fitted()
 }
 
 pub(crate) fn notes(module: &Module) -> Vec<String> {

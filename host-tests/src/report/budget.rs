@@ -2,8 +2,7 @@
 
 use std::fmt::Write as _;
 
-use comfy_table::{CellAlignment, Table, presets};
-
+use super::sheet::{Sheet, text_width};
 use super::{grouped, wrapped};
 use crate::budget::guard_band::{Alarm, GuardBands};
 use crate::budget::thresholds::Direction;
@@ -35,7 +34,7 @@ pub fn budget(budget: &Budget, file: &str) -> String {
         let _ = writeln!(text, "  {label:<27} {value}");
     }
     for note in &budget.notes {
-        let _ = writeln!(text, "  {:<27} {}", "note", wrapped(note, 30, 110));
+        let _ = writeln!(text, "  {:<27} {}", "note", wrapped(note, 30, text_width()));
     }
     for state in &budget.states {
         if state.temperature == "over the range" {
@@ -54,24 +53,19 @@ pub fn budget(budget: &Budget, file: &str) -> String {
     text
 }
 
-/// A table in the program's look, its columns from `right` on aligned to the right.
+/// A table in the program's look: the first `text` columns are text, and the first `keys` say what a row is about.
 pub(super) fn table<const N: usize>(
     header: [&str; N],
     rows: Vec<[String; N]>,
-    right: usize,
-) -> Table {
-    let mut table = Table::new();
-    table.load_style(presets::ASCII_BORDERS_ONLY_CONDENSED);
-    table.set_header(header);
+    text: usize,
+    keys: usize,
+) -> String {
+    let text: Vec<usize> = (0..text).collect();
+    let mut sheet = Sheet::new(header, &text, keys);
     for row in rows {
-        table.add_row(row);
+        sheet.row(row);
     }
-    for column in right..N {
-        if let Some(column) = table.column_mut(column) {
-            column.set_cell_alignment(CellAlignment::Right);
-        }
-    }
-    table
+    sheet.fitted()
 }
 
 fn terms(budget: &Budget, state: &StateRow) -> String {
@@ -103,38 +97,37 @@ fn terms(budget: &Budget, state: &StateRow) -> String {
         "term",
         "value",
         "distribution",
-        "mV per unit",
+        "mV per unit, nominal",
         low,
         nominal,
         high,
     ];
     let mut text = format!(
-        "{}, {}: standard uncertainty of each term in mV (sensitivity at nominal)\n{}\n",
+        "{}, {}: standard uncertainty (u) of each term in mV, one standard deviation\n{}",
         state.calibration,
         state.temperature,
-        table(header, rows, 3)
+        table(header, rows, 3, 1)
     );
     if !gone.is_empty() {
         let line = format!("no part in it: {}", gone.join(", "));
-        let _ = writeln!(text, "{}", wrapped(&line, 0, 110));
+        let _ = writeln!(text, "{}", wrapped(&line, 0, text_width()));
     }
     text
 }
+
+/// What the headings of the totals mean.
+const TOTALS_WORDS: &str = "worst: every term at its worst at once; u_c: combined standard uncertainty; dof: its effective degrees \
+    of freedom, how well it is known; k u_c: expanded uncertainty, 95 %; by trials: the interval that 95 % of the simulated \
+    readings lie in; trust: which of the two holds";
 
 fn totals(budget: &Budget) -> String {
     let mut rows = Vec::new();
     let mut reasons: Vec<(String, Vec<String>)> = Vec::new();
     for state in &budget.states {
-        for (index, total) in state.totals.iter().enumerate() {
-            let place = if index == 0 {
-                [state.calibration, short(state.temperature)].map(str::to_owned)
-            } else {
-                Default::default()
-            };
-            let [calibration, temperature] = place;
+        for total in &state.totals {
             rows.push([
-                calibration,
-                temperature,
+                state.calibration.to_owned(),
+                short(state.temperature).to_owned(),
                 total.at_mv.to_string(),
                 signed(&total.worst_mv),
                 format!("{:.3}", total.combined_mv),
@@ -164,12 +157,13 @@ fn totals(budget: &Budget) -> String {
         "trust",
     ];
     let mut text = format!(
-        "totals: error of a reading in mV\n{}\n",
-        table::<11>(header, rows, 2)
+        "totals: error of a reading in mV\n{}{}\n",
+        table::<11>(header, rows, 2, 3),
+        wrapped(TOTALS_WORDS, 2, text_width())
     );
     for (reason, places) in reasons {
         let line = format!("{reason} ({})", places.join("; "));
-        let _ = writeln!(text, "{}", wrapped(&line, 2, 110));
+        let _ = writeln!(text, "{}", wrapped(&line, 2, text_width()));
     }
     text
 }
@@ -228,7 +222,7 @@ fn alarms(bands: &[GuardBands]) -> String {
                 problems,
                 "{}: {}",
                 band.calibration,
-                wrapped(problem, 2, 110)
+                wrapped(problem, 2, text_width())
             );
         }
     }
@@ -244,10 +238,12 @@ fn alarms(bands: &[GuardBands]) -> String {
         "given up",
         "false alarms",
     ];
+    let title = "guard bands (w) over the range: alarms that come before the true value passes its limit (counts: as drawn, no \
+                 calibration)";
     format!(
-        "guard bands over the range: alarms that come before the true value passes its limit (counts: as drawn, no \
-         calibration)\n{}\n{problems}",
-        table::<10>(header, rows, 2)
+        "{}\n{}{problems}",
+        wrapped(title, 2, text_width()),
+        table::<10>(header, rows, 2, 2)
     )
 }
 
@@ -267,15 +263,13 @@ fn threshold(alarm: &Alarm) -> String {
 }
 
 fn yields(yields: &Yields) -> String {
-    let mut table = Table::new();
-    table.load_style(presets::ASCII_BORDERS_ONLY_CONDENSED);
     let errors = yields.errors_mv.iter().map(|error| format!("{error} mV"));
-    table.set_header(
-        ["resistors", "calibration"]
-            .map(str::to_owned)
-            .into_iter()
-            .chain(errors),
-    );
+    let header = ["resistors", "calibration"]
+        .map(str::to_owned)
+        .into_iter()
+        .chain(errors)
+        .collect();
+    let mut table = Sheet::with_header(header, &[0, 1], 2);
     for row in &yields.rows {
         let resistors = row.resistors_ppm.map_or_else(
             || "as described".to_owned(),
@@ -285,20 +279,14 @@ fn yields(yields: &Yields) -> String {
             .shares
             .iter()
             .map(|share| format!("{:.2} %", 100.0 * share));
-        table.add_row(
+        table.row(
             [resistors, row.calibration.to_owned()]
                 .into_iter()
                 .chain(shares),
         );
     }
-    for column in 2..yields.errors_mv.len() + 2 {
-        if let Some(column) = table.column_mut(column) {
-            column.set_cell_alignment(CellAlignment::Right);
-        }
-    }
-    format!(
-        "yield: share of boards within an error at the cell's minimum, nominal and maximum, over the range\n{table}\n"
-    )
+    let title = "yield: share of boards within an error at the cell's minimum, nominal and maximum, over the range";
+    format!("{}\n{}", wrapped(title, 2, text_width()), table.fitted())
 }
 
 fn findings(findings: &[Finding]) -> String {
@@ -306,10 +294,10 @@ fn findings(findings: &[Finding]) -> String {
         .iter()
         .map(|finding| {
             [
-                wrapped(finding.what, 0, 24),
-                wrapped(&finding.found, 0, 46),
-                wrapped(&finding.rule, 0, 50),
-                wrapped(finding.source, 0, 26),
+                finding.what.to_owned(),
+                finding.found.clone(),
+                finding.rule.clone(),
+                finding.source.to_owned(),
                 match finding.holds {
                     Some(true) => "yes",
                     Some(false) => "NO",
@@ -321,12 +309,12 @@ fn findings(findings: &[Finding]) -> String {
         .collect();
     let mut text = format!(
         "what the file asks for\n{}\n{}: {}\n",
-        table::<5>(["finding", "found", "rule", "source", "holds"], rows, 5),
+        table::<5>(["finding", "found", "rule", "source", "holds"], rows, 5, 1),
         super::findings::MEETS,
         super::findings::verdict(findings)
     );
     for line in super::findings::lines(findings) {
-        let _ = writeln!(text, "not met: {}", wrapped(&line, 9, 110));
+        let _ = writeln!(text, "not met: {}", wrapped(&line, 9, text_width()));
     }
     text
 }

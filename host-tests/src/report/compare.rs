@@ -2,8 +2,7 @@
 
 use std::fmt::Write as _;
 
-use comfy_table::{CellAlignment, Table, presets};
-
+use super::sheet::{Sheet, text_width};
 use super::{grouped, wrapped};
 use crate::budget::reading::State;
 use crate::compare::{Candidate, Comparison};
@@ -51,39 +50,32 @@ fn classes(candidate: &Candidate, within_mv: f64) -> String {
 /// The comparison, failures below it.
 #[must_use]
 pub fn comparison(comparison: &Comparison) -> String {
-    let mut table = Table::new();
-    table.load_style(presets::ASCII_BORDERS_ONLY_CONDENSED);
-    let names = comparison
-        .candidates
-        .iter()
-        .map(|candidate| candidate.name.as_str());
-    table.set_header(std::iter::once("candidate").chain(names));
-    let topologies = comparison
-        .candidates
-        .iter()
-        .map(|candidate| candidate.topology.replace('-', " "));
-    table.add_row(std::iter::once("topology".to_owned()).chain(topologies));
-    for row in &comparison.rows {
-        let cells = row.cells.iter().map(|cell| {
-            let mark = if cell.best { "* " } else { "" };
-            format!("{mark}{}", cell.text)
+    let labels = comparison.rows.iter().map(|row| row.label);
+    let header = ["candidate", "topology"]
+        .into_iter()
+        .chain(labels)
+        .chain(["verdict"]);
+    let mut table = Sheet::with_header(header.map(str::to_owned).collect(), &[0], 1);
+    for (at, candidate) in comparison.candidates.iter().enumerate() {
+        let cells = comparison.rows.iter().map(|row| {
+            row.cells.get(at).map_or_else(String::new, |cell| {
+                let mark = if cell.best { "* " } else { "" };
+                format!("{mark}{}", cell.text)
+            })
         });
-        table.add_row(std::iter::once(row.label.to_owned()).chain(cells));
-    }
-    let verdicts = comparison.candidates.iter().map(|candidate| {
-        if candidate.failures.is_empty() {
+        let verdict = if candidate.failures.is_empty() {
             "serves"
         } else {
             "CANNOT SERVE"
-        }
-        .to_owned()
-    });
-    table.add_row(std::iter::once("verdict".to_owned()).chain(verdicts));
-    for column in 1..=comparison.candidates.len() {
-        if let Some(column) = table.column_mut(column) {
-            column.set_cell_alignment(CellAlignment::Right);
-        }
+        };
+        table.row(
+            [candidate.name.clone(), candidate.topology.replace('-', " ")]
+                .into_iter()
+                .chain(cells)
+                .chain([verdict.to_owned()]),
+        );
     }
+    let table = table.turned();
     let order = match comparison.by {
         Some(by) => {
             let name = by.label();
@@ -91,24 +83,25 @@ pub fn comparison(comparison: &Comparison) -> String {
         }
         None => "in the order given, not ranked: say what matters with --by ROW".to_owned(),
     };
-    let mut text = format!(
-        "{table}\n* best of the row among those that serve, and what the trials do not tell apart from it; errors over the range of temperature, the largest of the cell's \
-         minimum,\n  nominal and maximum; {} trials a candidate, seed {}\n\
-         boards within {} mV at all three at once\n{order}\n",
+    let note = format!(
+        "* best of the row among those that serve, and what the trials do not tell apart from it; errors over the \
+         range of temperature, the largest of the cell's minimum, nominal and maximum; {} trials a candidate, seed {}; boards \
+         within {} mV at all three at once",
         grouped(comparison.trials as u64),
         comparison.seed,
         comparison.within_mv
     );
+    let mut text = format!("{table}{}\n{order}\n", wrapped(&note, 2, text_width()));
     for candidate in &comparison.candidates {
         let line = classes(candidate, comparison.within_mv);
         if !line.is_empty() {
-            let _ = writeln!(text, "{}", wrapped(&line, 2, 110));
+            let _ = writeln!(text, "{}", wrapped(&line, 2, text_width()));
         }
     }
     for candidate in &comparison.candidates {
         for failure in &candidate.failures {
             let line = format!("{}: {failure}", candidate.name);
-            let _ = write!(text, "\nCANNOT SERVE  {}", wrapped(&line, 14, 110));
+            let _ = write!(text, "\nCANNOT SERVE  {}", wrapped(&line, 14, text_width()));
         }
     }
     if !text.ends_with('\n') {

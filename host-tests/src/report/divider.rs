@@ -1,6 +1,6 @@
 //! A divider search as a table, for people.
 
-use super::budget::table;
+use super::sheet::{Sheet, text_width};
 use super::{findings, grouped, wrapped};
 use crate::divider::Found;
 
@@ -48,6 +48,7 @@ pub fn found(found: &Found, file: &str) -> String {
             ),
         ),
     ] {
+        let value = wrapped(&value, 30, text_width());
         text.push_str(&format!("  {label:<27} {value}\n"));
     }
     let as_drawn = |text: &mut String| {
@@ -69,26 +70,6 @@ pub fn found(found: &Found, file: &str) -> String {
         as_drawn(&mut text);
         return text;
     }
-    let rows = found
-        .best
-        .iter()
-        .map(|pair| {
-            [
-                pair.top_ohms.to_string(),
-                pair.bottom_ohms.to_string(),
-                pair.ratio.clone(),
-                format!("{:.1}", pair.reads_to_mv),
-                format!("{:.1}", pair.surely_to_mv),
-                format!("{:.1}", pair.headroom_mv),
-                format!("{:.5}", pair.step_mv),
-                format!("{:.2}", pair.drain_ua),
-                format!("{:.0}", pair.source_ohms),
-                pair.settling_us
-                    .map_or_else(|| "not known".to_owned(), |us| format!("{us:.3}")),
-                pair.why.clone(),
-            ]
-        })
-        .collect();
     let header = [
         "top ohm",
         "bottom ohm",
@@ -102,18 +83,31 @@ pub fn found(found: &Found, file: &str) -> String {
         "settling us",
         "why",
     ];
-    let mut table = table::<11>(header, rows, 0);
-    if let Some(why) = table.column_mut(10) {
-        why.set_cell_alignment(comfy_table::CellAlignment::Left);
+    let mut table = Sheet::new(header, &[10], 2);
+    for pair in &found.best {
+        table.row([
+            pair.top_ohms.to_string(),
+            pair.bottom_ohms.to_string(),
+            pair.ratio.clone(),
+            format!("{:.1}", pair.reads_to_mv),
+            format!("{:.1}", pair.surely_to_mv),
+            format!("{:.1}", pair.headroom_mv),
+            format!("{:.5}", pair.step_mv),
+            format!("{:.2}", pair.drain_ua),
+            format!("{:.0}", pair.source_ohms),
+            pair.settling_us
+                .map_or_else(|| "not known".to_owned(), |us| format!("{us:.3}")),
+            pair.why.clone(),
+        ]);
     }
-    text.push_str(&format!("\n{table}\n"));
+    text.push_str(&format!("\n{}", table.fitted()));
     for pair in found.best.iter().filter(|pair| !pair.not_met.is_empty()) {
         for line in &pair.not_met {
             let line = format!(
                 "{} over {} not met: {line}",
                 pair.top_ohms, pair.bottom_ohms
             );
-            text.push_str(&format!("{}\n", wrapped(&line, 2, 110)));
+            text.push_str(&format!("{}\n", wrapped(&line, 2, text_width())));
         }
     }
     as_drawn(&mut text);

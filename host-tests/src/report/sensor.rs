@@ -15,7 +15,8 @@ pub(crate) fn thermistor_rows(check: &ThermistorCheck) -> Vec<Row> {
         (
             "thermistor",
             format!(
-                "{coldest:.1} to {hottest:.1} degC, counts {first} to {last}; {} entries, {} bytes, {} counts apart, {} a tenth",
+                "{coldest:.1} to {hottest:.1} degC, counts {first} to {last}; a table of {} entries, {} bytes, {} counts apart, each in \
+                 1/{} of 0.1 degC",
                 check.entries, check.bytes, check.step, check.entries_per_tenth
             ),
         ),

@@ -23,7 +23,7 @@ pub(super) fn temperature(budget: &TemperatureBudget) -> String {
         })
         .collect();
     let header = ["term", "value", "distribution", &cold, &middle, &hot];
-    let terms = table(header, rows, 3);
+    let terms = table(header, rows, 3, 1);
     let signed = |[low, high]: [f64; 2]| format!("{low:+.0} .. {high:+.0}");
     let rows = budget
         .totals
@@ -49,9 +49,9 @@ pub(super) fn temperature(budget: &TemperatureBudget) -> String {
         "mean",
         "95 % by trials",
     ];
-    let totals = table(header, rows, 1);
+    let totals = table(header, rows, 1, 2);
     let mut text = format!(
-        "temperature: standard uncertainty of each term in mK\n{terms}\n\ntemperature: error of a reading in mK\n{totals}\n"
+        "temperature: standard uncertainty of each term in mK\n{terms}\ntemperature: error of a reading in mK\n{totals}"
     );
     for alarm in &budget.alarms {
         text.push_str(&format!(

@@ -15,7 +15,7 @@
  *            means equal to the formula: tolerances, drift, nonlinearity and noise of the parts stay in the reading. A
  *            fault is not a voltage; handle each of them.
  * made by    tallyvolt 0.1.0
- * with       tallyvolt emit cores/examples/c/hut-supply.toml --lang c --out cores/examples/c/hut_supply.h
+ * with       tallyvolt emit hut-supply.toml --lang c --out hut_supply.h
  */
 #if defined(TALLYVOLT_HUT_SUPPLY_H) && TALLYVOLT_HUT_SUPPLY_H != 0x63e1258c
 #error "two different front ends of the name hut_supply"

@@ -16,7 +16,7 @@
 //            means equal to the formula: tolerances, drift, nonlinearity and noise of the parts stay in the reading. A
 //            fault is not a voltage; handle each of them.
 // made by    tallyvolt 0.1.0
-// with       tallyvolt emit front-ends/hut-divided-12bit.toml --lang rust --out cores/examples/rust/src/hut_divided_12bit.rs
+// with       tallyvolt emit ../../../../front-ends/hut-divided-12bit.toml --lang rust --out hut_divided_12bit.rs
 
 use tallyvolt::{
     Acquisition, CellRange, CodeCentre, DividedConversion, DividedDescription, DividedInput,

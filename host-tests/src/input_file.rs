@@ -1,0 +1,83 @@
+//! Files that are read: regular ones only, and never more of them than is stated.
+
+use std::fs::{self, File};
+use std::io::{self, ErrorKind, Read};
+use std::path::Path;
+
+/// Opens a file for reading.
+///
+/// # Errors
+/// The system's; and for a folder, a device, a pipe or a socket, which might never end and are refused before they are opened.
+pub fn open(path: &Path) -> io::Result<File> {
+    let kind = fs::metadata(path)?.file_type();
+    if !kind.is_file() {
+        let what = if kind.is_dir() {
+            "a folder"
+        } else {
+            "a device, a pipe or a socket"
+        };
+        return Err(io::Error::new(
+            ErrorKind::InvalidInput,
+            format!("it is {what}, and only regular files are read"),
+        ));
+    }
+    File::open(path)
+}
+
+/// The whole of a text file of at most `limit` bytes, in lines of at most `line_limit` bytes.
+///
+/// # Errors
+/// As [`open`]; for a longer file or line; for bytes that are not UTF-8.
+pub fn text(path: &Path, limit: u64, line_limit: usize) -> io::Result<String> {
+    let refuse = |why: String| io::Error::new(ErrorKind::InvalidData, why);
+    let mut bytes = Vec::new();
+    // One more byte than allowed tells a file that is too long, whatever its length was said to be.
+    open(path)?.take(limit + 1).read_to_end(&mut bytes)?;
+    if bytes.len() as u64 > limit {
+        return Err(refuse(format!(
+            "it is longer than {limit} bytes, the most that such a file may have"
+        )));
+    }
+    let lines = (1..).zip(bytes.split(|byte| *byte == b'\n'));
+    for (number, line) in lines {
+        if line.len() > line_limit {
+            return Err(refuse(format!(
+                "line {number} has {} bytes, at most {line_limit} are read",
+                line.len()
+            )));
+        }
+    }
+    String::from_utf8(bytes).map_err(|error| {
+        let place = error.utf8_error().valid_up_to();
+        refuse(format!(
+            "byte {} is not UTF-8: save it as UTF-8 text",
+            place + 1
+        ))
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::text;
+
+    #[test]
+    fn limits_are_kept_to_the_byte() -> Result<(), Box<dyn std::error::Error>> {
+        let folder = tempfile::tempdir()?;
+        let path = folder.path().join("text");
+        std::fs::write(&path, "1234\n678\n")?;
+        assert_eq!(text(&path, 9, 4)?, "1234\n678\n");
+        for (limit, line_limit, said) in [(8, 4, "longer than 8"), (9, 3, "line 1 has 4")] {
+            let error = text(&path, limit, line_limit)
+                .err()
+                .ok_or("it was read")?
+                .to_string();
+            assert!(error.contains(said), "{error}");
+        }
+        std::fs::write(&path, [b'a', 0xFF])?;
+        let error = text(&path, 9, 9).err().ok_or("it was read")?.to_string();
+        assert!(error.contains("byte 2 is not UTF-8"), "{error}");
+        let error = text(folder.path(), 9, 9).err().ok_or("it was read")?;
+        assert!(error.to_string().contains("a folder"), "{error}");
+        Ok(())
+    }
+}

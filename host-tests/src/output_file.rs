@@ -1,0 +1,384 @@
+//! The one writer of every command: a file or folder is there whole or not at all, and nothing is destroyed unasked.
+//!
+//! An output waits beside its place until [`Staged::commit`] moves it there in one step. Refused are a place where another
+//! content stands, unless replacing it was asked for; an input of the same run, always; and anything that is not a regular file.
+
+pub mod difference;
+mod refusal;
+
+use std::fs;
+use std::io::{self, ErrorKind, Write};
+use std::path::{Path, PathBuf};
+
+use tempfile::{NamedTempFile, TempDir};
+
+use difference::difference;
+pub use refusal::OutputError;
+
+/// Where an output belongs, and what it may replace.
+#[derive(Debug, Clone, Copy)]
+pub struct Place<'a> {
+    /// Its path.
+    pub path: &'a Path,
+    /// Whether a file of another content is replaced.
+    pub force: bool,
+    /// Every file that this run reads.
+    pub inputs: &'a [PathBuf],
+}
+
+/// What became of an output.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Written {
+    /// It is new, or was replaced.
+    Written,
+    /// It had this content already and was not touched.
+    Unchanged,
+}
+
+/// An output that waits beside its place. Dropped before [`Staged::commit`], it leaves nothing behind.
+#[derive(Debug)]
+pub struct Staged {
+    path: PathBuf,
+    waiting: Waiting,
+}
+
+#[derive(Debug)]
+enum Waiting {
+    /// The place has the content already.
+    Nothing,
+    File {
+        file: NamedTempFile,
+        replaces: bool,
+    },
+    Folder(TempDir),
+}
+
+impl Place<'_> {
+    /// Writes a file, whole or not at all.
+    ///
+    /// # Errors
+    /// [`OutputError`].
+    pub fn write(&self, bytes: &[u8]) -> Result<Written, OutputError> {
+        self.file(bytes)?.commit()
+    }
+
+    /// Writes a file beside its place.
+    ///
+    /// # Errors
+    /// [`OutputError`], with nothing left behind.
+    pub fn file(&self, bytes: &[u8]) -> Result<Staged, OutputError> {
+        let system = |error| self.system(error);
+        let standing = self.standing()?;
+        if standing.is_some() {
+            match difference(self.path, bytes).map_err(system)? {
+                None => return Ok(self.staged(Waiting::Nothing)),
+                Some(difference) if !self.force => {
+                    return Err(OutputError::Different {
+                        path: self.path.to_owned(),
+                        difference,
+                    });
+                }
+                Some(_) => {}
+            }
+        }
+        let mut file = builder(0o666)
+            .tempfile_in(self.folder_of()?)
+            .map_err(system)?;
+        file.write_all(bytes).map_err(system)?;
+        if let Some(standing) = &standing {
+            file.as_file()
+                .set_permissions(standing.permissions())
+                .map_err(system)?;
+        }
+        file.as_file().sync_all().map_err(system)?;
+        Ok(self.staged(Waiting::File {
+            file,
+            replaces: standing.is_some(),
+        }))
+    }
+
+    /// Writes a folder of files beside its place, which must be free or hold exactly these.
+    ///
+    /// # Errors
+    /// [`OutputError`], with nothing left behind.
+    pub fn folder(&self, files: &[(String, Vec<u8>)]) -> Result<Staged, OutputError> {
+        let system = |error| self.system(error);
+        match fs::symlink_metadata(self.path) {
+            Ok(standing) if standing.is_dir() && holds(self.path, files).map_err(system)? => {
+                return Ok(self.staged(Waiting::Nothing));
+            }
+            Ok(_) => {
+                return Err(OutputError::Taken {
+                    path: self.path.to_owned(),
+                });
+            }
+            Err(error) if error.kind() == ErrorKind::NotFound => {}
+            Err(error) => return Err(system(error)),
+        }
+        let folder = builder(0o777)
+            .tempdir_in(self.folder_of()?)
+            .map_err(system)?;
+        for (name, bytes) in files {
+            let mut file = fs::File::create_new(folder.path().join(name)).map_err(system)?;
+            file.write_all(bytes).map_err(system)?;
+            file.sync_all().map_err(system)?;
+        }
+        Ok(self.staged(Waiting::Folder(folder)))
+    }
+
+    /// The regular file that stands at the place, if any.
+    fn standing(&self) -> Result<Option<fs::Metadata>, OutputError> {
+        let standing = match fs::symlink_metadata(self.path) {
+            Ok(standing) => standing,
+            Err(error) if error.kind() == ErrorKind::NotFound => return Ok(None),
+            Err(error) => return Err(self.system(error)),
+        };
+        if !standing.is_file() {
+            let what = if standing.is_symlink() {
+                "a symbolic link"
+            } else if standing.is_dir() {
+                "a folder"
+            } else {
+                "a device, a pipe or a socket"
+            };
+            return Err(OutputError::NotRegular {
+                path: self.path.to_owned(),
+                what,
+            });
+        }
+        for input in self.inputs {
+            // Two names of one file are the same device and inode.
+            if same_file::is_same_file(self.path, input).map_err(|error| self.system(error))? {
+                return Err(OutputError::Input {
+                    path: self.path.to_owned(),
+                    input: input.clone(),
+                });
+            }
+        }
+        Ok(Some(standing))
+    }
+
+    fn folder_of(&self) -> Result<&Path, OutputError> {
+        let nameless = || io::Error::new(ErrorKind::InvalidInput, "the path names no file");
+        self.path
+            .file_name()
+            .ok_or_else(|| self.system(nameless()))?;
+        Ok(match self.path.parent() {
+            Some(parent) if !parent.as_os_str().is_empty() => parent,
+            _ => Path::new("."),
+        })
+    }
+
+    fn staged(&self, waiting: Waiting) -> Staged {
+        Staged {
+            path: self.path.to_owned(),
+            waiting,
+        }
+    }
+
+    fn system(&self, error: io::Error) -> OutputError {
+        OutputError::System {
+            path: self.path.to_owned(),
+            error,
+        }
+    }
+}
+
+impl Staged {
+    /// Moves it into its place, in one step of the file system.
+    ///
+    /// # Errors
+    /// [`OutputError::System`]; the place is as before. A file that appeared there meanwhile is not replaced.
+    pub fn commit(self) -> Result<Written, OutputError> {
+        let moved = match self.waiting {
+            Waiting::Nothing => return Ok(Written::Unchanged),
+            Waiting::File {
+                file,
+                replaces: true,
+            } => file.persist(&self.path).map(drop).map_err(|e| e.error),
+            Waiting::File {
+                file,
+                replaces: false,
+            } => file
+                .persist_noclobber(&self.path)
+                .map(drop)
+                .map_err(|e| e.error),
+            Waiting::Folder(folder) => fs::rename(folder.path(), &self.path).map(|()| {
+                // It is where it belongs: nothing is left to clean up.
+                let _ = folder.keep();
+            }),
+        };
+        match moved {
+            Ok(()) => Ok(Written::Written),
+            Err(error) => Err(OutputError::System {
+                path: self.path,
+                error,
+            }),
+        }
+    }
+}
+
+/// Temporary files with the permissions that any new file has: what is not wanted of them, the process's mask takes away.
+fn builder(mode: u32) -> tempfile::Builder<'static, 'static> {
+    let mut builder = tempfile::Builder::new();
+    builder.prefix(".tallyvolt-");
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::PermissionsExt as _;
+        builder.permissions(fs::Permissions::from_mode(mode));
+    }
+    #[cfg(not(unix))]
+    let _ = mode;
+    builder
+}
+
+/// Whether a folder holds these files and nothing else.
+fn holds(folder: &Path, files: &[(String, Vec<u8>)]) -> io::Result<bool> {
+    if fs::read_dir(folder)?.take(files.len() + 1).count() != files.len() {
+        return Ok(false);
+    }
+    for (name, bytes) in files {
+        let path = folder.join(name);
+        let regular = fs::symlink_metadata(&path).is_ok_and(|standing| standing.is_file());
+        if !regular || difference(&path, bytes)?.is_some() {
+            return Ok(false);
+        }
+    }
+    Ok(true)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{OutputError, Place, Written};
+    use std::fs;
+    use std::path::{Path, PathBuf};
+
+    type Tested = Result<(), Box<dyn std::error::Error>>;
+
+    fn write(path: &Path, text: &str, force: bool) -> Result<Written, OutputError> {
+        let inputs = &[];
+        Place {
+            path,
+            force,
+            inputs,
+        }
+        .write(text.as_bytes())
+    }
+
+    #[test]
+    fn a_different_file_is_replaced_only_by_force() -> Tested {
+        let folder = tempfile::tempdir()?;
+        let file = folder.path().join("front_end.h");
+        assert_eq!(write(&file, "one\ntwo\n", false)?, Written::Written);
+        assert_eq!(write(&file, "one\ntwo\n", false)?, Written::Unchanged);
+        let refused = write(&file, "one\n2\n", false);
+        assert!(
+            matches!(&refused, Err(OutputError::Different { difference, .. }) if difference.line == 2),
+            "{refused:?}"
+        );
+        assert_eq!(fs::read_to_string(&file)?, "one\ntwo\n");
+        assert_eq!(write(&file, "one\n2\n", true)?, Written::Written);
+        assert_eq!(fs::read_to_string(&file)?, "one\n2\n");
+        let left: Vec<_> = fs::read_dir(folder.path())?.collect();
+        assert_eq!(left.len(), 1, "no temporary file stays: {left:?}");
+        Ok(())
+    }
+
+    #[test]
+    fn a_folder_that_is_not_there_is_an_error() -> Tested {
+        let folder = tempfile::tempdir()?;
+        let written = write(&folder.path().join("none/front_end.h"), "text\n", true);
+        assert!(
+            matches!(written, Err(OutputError::System { .. })),
+            "{written:?}"
+        );
+        assert!(matches!(
+            write(folder.path(), "text\n", true),
+            Err(OutputError::NotRegular { .. })
+        ));
+        Ok(())
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn inputs_links_and_devices_are_refused_even_by_force() -> Tested {
+        let folder = tempfile::tempdir()?;
+        let input = folder.path().join("input");
+        let other_name = folder.path().join("other-name");
+        let link = folder.path().join("link");
+        fs::write(&input, "measured\n")?;
+        fs::hard_link(&input, &other_name)?;
+        std::os::unix::fs::symlink(&input, &link)?;
+        let inputs: &[PathBuf] = std::slice::from_ref(&input);
+        for path in [&input, &other_name] {
+            let place = Place {
+                path,
+                force: true,
+                inputs,
+            };
+            let refused = place.write(b"text\n");
+            assert!(
+                matches!(refused, Err(OutputError::Input { .. })),
+                "{refused:?}"
+            );
+        }
+        for path in [&link, Path::new("/dev/full"), Path::new("/dev/null")] {
+            let refused = write(path, "text\n", true);
+            assert!(
+                matches!(refused, Err(OutputError::NotRegular { .. })),
+                "{refused:?}"
+            );
+        }
+        assert_eq!(fs::read_to_string(&input)?, "measured\n");
+        assert!(fs::symlink_metadata(&link)?.is_symlink());
+        // The control: with no input named and no link, the file is replaced.
+        assert_eq!(write(&input, "text\n", true)?, Written::Written);
+        Ok(())
+    }
+
+    #[test]
+    fn a_file_that_appears_meanwhile_stays() -> Tested {
+        let folder = tempfile::tempdir()?;
+        let path = folder.path().join("late");
+        let place = Place {
+            path: &path,
+            force: true,
+            inputs: &[],
+        };
+        let staged = place.file(b"ours\n")?;
+        fs::write(&path, "theirs\n")?;
+        assert!(staged.commit().is_err());
+        assert_eq!(fs::read_to_string(&path)?, "theirs\n");
+        assert_eq!(fs::read_dir(folder.path())?.count(), 1);
+        Ok(())
+    }
+
+    #[test]
+    fn a_folder_is_new_or_the_same() -> Tested {
+        let folder = tempfile::tempdir()?;
+        let path = folder.path().join("records");
+        let place = Place {
+            path: &path,
+            force: true,
+            inputs: &[],
+        };
+        let mut files = vec![("a.bin".to_owned(), vec![1]), ("b.bin".to_owned(), vec![2])];
+        drop(place.folder(&files)?);
+        assert_eq!(fs::read_dir(folder.path())?.count(), 0);
+        assert_eq!(place.folder(&files)?.commit()?, Written::Written);
+        assert_eq!(fs::read(path.join("b.bin"))?, [2]);
+        assert_eq!(place.folder(&files)?.commit()?, Written::Unchanged);
+        files[1].1 = vec![3];
+        assert!(matches!(
+            place.folder(&files),
+            Err(OutputError::Taken { .. })
+        ));
+        files.pop();
+        assert!(matches!(
+            place.folder(&files),
+            Err(OutputError::Taken { .. })
+        ));
+        assert_eq!(fs::read_dir(&path)?.count(), 2);
+        Ok(())
+    }
+}
