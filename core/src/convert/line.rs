@@ -391,7 +391,8 @@ impl<const BITS: u32> DividedConversion<BITS> {
     }
 
     /// The long and the wide form.
-    #[inline]
+    #[cfg_attr(target_arch = "avr", inline(never))]
+    #[cfg_attr(not(target_arch = "avr"), inline)]
     #[expect(
         clippy::arithmetic_side_effects,
         clippy::cast_possible_truncation,
@@ -405,7 +406,7 @@ impl<const BITS: u32> DividedConversion<BITS> {
             let sum = factor * position as u64 + addend + shift_floor_u64(rest, 32);
             return Voltage(shift_floor_u64(sum, 32) as u16);
         }
-        let low = product_of_16_bits(self.factor_low as u32, position) + self.addend_low as u32;
+        let low = self.factor_low as u32 * position + self.addend_low as u32;
         let sum = self.factor * position + self.addend + shift_floor_u32(low, 16);
         Voltage(shift_floor_u32(sum, 16) as u16)
     }
