@@ -311,6 +311,11 @@ impl<const BITS: u32> DividedConversion<BITS> {
         }
     }
 
+    /// M at S = 64 less that at S = 32: the wide form's lower 32 bits.
+    pub(crate) const fn factor_rest(&self) -> u32 {
+        self.factor_rest
+    }
+
     /// S and the words of a record.
     #[expect(clippy::cast_possible_truncation, reason = "shifts below 64")]
     pub(crate) const fn words(&self) -> (u8, Words) {
