@@ -49,10 +49,13 @@ use crate::watch::limits::{CountLimit, LimitSide};
 pub(crate) use avr::drawn;
 pub use kernels::{divided, supply, temperature};
 
+/// Whether a kernel's call takes less time than the portable method in line, for one product and for a table.
+const CALLS_PAY: bool = cfg!(all(target_arch = "avr", target_feature = "mul"));
+
 /// A conversion whose channel takes what there are faster kernels for by them. Every reading is that of the conversion inside.
 ///
-/// In line, a divided input's portable method is faster on Cortex-M0+ than a call of [`divided`], which is for code that converts in
-/// many places.
+/// On Cortex-M0+ the portable methods of a divided input and of a thermistor are faster in line than a call of [`divided`] or
+/// [`temperature`], which are for code that converts in many places.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct ByKernel<C>(pub C);
@@ -63,7 +66,11 @@ impl<C> sealed::Kernels for ByKernel<C> {
         thermistor: &Thermistor<'_>,
         count: Count,
     ) -> Result<Temperature, TemperatureFault> {
-        temperature(thermistor, count)
+        if CALLS_PAY {
+            temperature(thermistor, count)
+        } else {
+            thermistor.temperature(count)
+        }
     }
 
     #[inline]
@@ -75,7 +82,7 @@ impl<C> sealed::Kernels for ByKernel<C> {
 impl<const BITS: u32> CellConversion for ByKernel<DividedConversion<BITS>> {
     #[inline]
     fn voltage(&self, count: Count) -> Result<Voltage, Fault> {
-        if cfg!(all(target_arch = "avr", target_feature = "mul")) {
+        if CALLS_PAY {
             divided(&self.0, count)
         } else {
             self.0.voltage(count)

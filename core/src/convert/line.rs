@@ -353,6 +353,11 @@ impl<const BITS: u32> DividedConversion<BITS> {
         }
     }
 
+    /// M at S = 64 less that at S = 32: the wide form's lower 32 bits.
+    pub(crate) const fn factor_rest(&self) -> u32 {
+        self.factor_rest
+    }
+
     /// S and the words of a record.
     #[expect(clippy::cast_possible_truncation, reason = "shifts below 64")]
     pub(crate) const fn words(&self) -> (u8, Words) {
@@ -433,7 +438,8 @@ impl<const BITS: u32> DividedConversion<BITS> {
     }
 
     /// The long and the wide form.
-    #[inline]
+    #[cfg_attr(target_arch = "avr", inline(never))]
+    #[cfg_attr(not(target_arch = "avr"), inline)]
     #[expect(
         clippy::arithmetic_side_effects,
         clippy::cast_possible_truncation,
@@ -447,7 +453,7 @@ impl<const BITS: u32> DividedConversion<BITS> {
             let sum = factor * position as u64 + addend + shift_floor_u64(rest, 32);
             return Voltage(shift_floor_u64(sum, 32) as u16);
         }
-        let low = product_of_16_bits(self.factor_low as u32, position) + self.addend_low as u32;
+        let low = self.factor_low as u32 * position + self.addend_low as u32;
         let sum = self.factor * position + self.addend + shift_floor_u32(low, 16);
         Voltage(shift_floor_u32(sum, 16) as u16)
     }

@@ -16,7 +16,7 @@ use super::quotient::{QuotientConstants, SupplyConversion};
 use super::window::Window;
 use crate::bounds::{DENOMINATOR_END, GAIN_BITS, LONG_SHIFT, OFFSET_BITS, VOLTAGE_MAX};
 use crate::error::ConfigError;
-use crate::rounding::divide_floor_u64;
+use crate::rounding::{divide_floor_u64, shift_floor_u64};
 
 /// Bits of an offset behind the point.
 const OFFSET_FRACTION: u32 = 8;
@@ -42,16 +42,17 @@ const fn checked(
     Ok((gain.to_bits() as u64, counts))
 }
 
-/// `value * gain`, rounded to nearest.
+/// `(value + rest / 2^32) * gain`, rounded to nearest.
 ///
 /// # Range
 /// `value` below 2^61, the gain at most 2^25 bits, so the result is below 2^62.
 #[expect(
     clippy::arithmetic_side_effects,
-    reason = "the upper part below 2^37 and the lower below 2^24, each times 2^25 at most"
+    reason = "the upper part below 2^37, the lower below 2^24 and the rest below 2^32, each times 2^25 at most"
 )]
-const fn gained(value: u64, gain: u64) -> u64 {
-    (value >> 24) * gain + (((value & 0xFF_FFFF) * gain + (1 << 23)) >> 24)
+const fn gained(value: u64, rest: u32, gain: u64) -> u64 {
+    let below = shift_floor_u64(rest as u64 * gain, 32);
+    (value >> 24) * gain + (((value & 0xFF_FFFF) * gain + below + (1 << 23)) >> 24)
 }
 
 impl<const BITS: u32> DividedConversion<BITS> {
@@ -82,14 +83,14 @@ impl<const BITS: u32> DividedConversion<BITS> {
         };
         let first = self.first;
         let (factor, addend) = self.at_long_shift();
-        let factor = gained(factor, gain);
+        let factor = gained(factor, self.factor_rest(), gain);
         // The line at count 0, without the half that rounds: B - 1/2 - M * first, then the offset's counts times M off.
         let half = 1_i64 << (LONG_SHIFT - 1);
         let at_first = addend as i64 - half;
         let at_first = if at_first < 0 {
-            -(gained(at_first.unsigned_abs(), gain) as i64)
+            -(gained(at_first.unsigned_abs(), 0, gain) as i64)
         } else {
-            gained(at_first as u64, gain) as i64
+            gained(at_first as u64, 0, gain) as i64
         };
         let Some(back) = (factor as i64).checked_mul(((first as i64) << OFFSET_FRACTION) + offset)
         else {
@@ -170,7 +171,7 @@ impl SupplyConversion {
             at_zero <<= 1;
             step_log2 += 1;
         }
-        let numerator = gained(numerator, gain);
+        let numerator = gained(numerator, 0, gain);
         let moved = at_zero - ((offset << step_log2) >> OFFSET_FRACTION);
         let at_zero = moved & !1;
         // The first count whose voltage fits: K + D / 2 below 2^16 D, so D above K / (2^16 - 1/2).
