@@ -9,7 +9,7 @@
 set -euo pipefail
 cd "$(dirname "$0")"
 
-targets=(front_end_file conversion decimator channel)
+targets=(front_end_file conversion decimator channel record)
 work=${CARGO_TARGET_DIR:-$PWD/target}
 host=$(rustc -vV | sed -n 's/^host: //p')
 

@@ -115,6 +115,9 @@ pub mod arch;
 // A module's constants, kept.
 pub mod keep;
 
+#[cfg(test)]
+mod proof_tests;
+
 pub use convert::as_drawn::{AsDrawn, Drawn};
 pub use convert::cell_conversion::CellConversion;
 pub use convert::line::{DividedConversion, LineConstants};

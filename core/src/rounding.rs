@@ -3,6 +3,27 @@
 //! One rule everywhere: to the nearest output unit, ties upward, that is `floor(x + 1/2)`. Conversions carry the half
 //! in their constants, so what is left for the hot path is a floor.
 
+/// `a * b`. Cores that multiply bytes form it of byte products in line, where the compiler would call a product of 32 bits.
+///
+/// # Range
+/// Both below 2^16.
+#[inline(always)]
+#[expect(
+    clippy::arithmetic_side_effects,
+    clippy::cast_possible_truncation,
+    clippy::inline_always,
+    reason = "the range; parts of the product: each sum is below 2^32 because the whole is"
+)]
+pub(crate) const fn product_of_16_bits(a: u32, b: u32) -> u32 {
+    if cfg!(all(target_arch = "avr", target_feature = "mul")) {
+        let ([a0, a1], [b0, b1]) = ((a as u16).to_le_bytes(), (b as u16).to_le_bytes());
+        let outer = (a1 as u16 * b1 as u16) as u32 * 0x1_0000 + (a0 as u16 * b0 as u16) as u32;
+        let (one, other) = (a0 as u16 * b1 as u16, a1 as u16 * b0 as u16);
+        return outer + one as u32 * 0x100 + other as u32 * 0x100;
+    }
+    a * b
+}
+
 /// `floor(value / 2^shift)`.
 ///
 /// # Range

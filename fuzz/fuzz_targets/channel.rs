@@ -1,22 +1,24 @@
-//! Any samples, sensor counts and bleeding through a channel of any description, calibration, table and limits: no panic, no
-//! wrap, and every reading is the plain channel's.
+//! Any samples, sensor counts and bleeding through a channel of any module, table and limits: no panic, no wrap, every reading
+//! is the plain channel's, and a module whose sum is not the channel's window is refused.
 
 #![no_main]
+
+use std::sync::LazyLock;
 
 use arbitrary::Arbitrary;
 use libfuzzer_sys::fuzz_target;
 use num_rational::BigRational;
 use tallyvolt::fixed::types::{I24F8, U8F24};
 use tallyvolt::{
-    AlarmRule, Calibration, CellConversion, ChannelLimits, ChannelSetup, ConfigError, CountLimit,
-    Limit, LimitSide, Plausibility, SensorSide, Temperature, Voltage,
+    AlarmRule, CellConversion, Channel, ChannelLimits, ChannelSetup, ConfigError, DividedInput,
+    Limit, LimitSide, LineConstants, Microvolts, Plausibility, SensorSide, Temperature,
 };
 use tallyvolt_fuzz::wrong_on_purpose;
 use tallyvolt_host::channel::{Step, firmware_run, plain_run};
-use tallyvolt_host::firmware::{Conversion, Firmware};
+use tallyvolt_host::firmware::width::{AtWidth, at_width};
+use tallyvolt_host::firmware::{Constants, Firmware};
+use tallyvolt_host::fit::stored::form;
 use tallyvolt_host::front_end::{Cell, Converter, Divider, FrontEnd, Reference, Topology};
-use tallyvolt_host::model::Model;
-use tallyvolt_host::model::calibration::CalibrationModel;
 use tallyvolt_host::model::channel::{ChannelModel, PlainLimit};
 use tallyvolt_host::model::integer_form::IntegerForm;
 use tallyvolt_host::thermistor_table::BuiltTable;
@@ -56,12 +58,11 @@ struct SensorTable {
 
 #[derive(Debug, Arbitrary)]
 struct Case {
-    bits: u8,
-    one_sample: bool,
-    divider: Option<(u16, u16)>,
-    reference_uv: u32,
-    gain: u32,
-    offset: i32,
+    /// Which module, and which of its ways of summing.
+    module: u8,
+    summing: u8,
+    /// A window of sixteen samples, or of one.
+    sixteen: bool,
     table: Option<SensorTable>,
     limits: [Option<Rule>; 4],
     supply_minimum: Option<u16>,
@@ -69,6 +70,124 @@ struct Case {
     settle_readings: u8,
     /// A fixed number: a list would end at every second byte, before a window is full.
     moves: [Move; STEPS],
+}
+
+/// A module that was described, calibrated and understood once: the searches and the rational numbers behind it are slow.
+struct Module {
+    firmware: Firmware,
+    constants: Constants,
+    form: IntegerForm,
+    samples: u32,
+    right_shift: u32,
+    top_code: u16,
+}
+
+/// Samples and right shift: those of a channel first, then sums that no window gives.
+const SUMMINGS: [(u32, u32); 8] = [
+    (1, 0),
+    (16, 0),
+    (1, 0),
+    (16, 0),
+    (4, 0),
+    (16, 1),
+    (64, 2),
+    (64, 0),
+];
+
+/// Every width and topology with each way of summing; gains and offsets in turn, the first as drawn.
+static MODULES: LazyLock<Vec<[Module; SUMMINGS.len()]>> = LazyLock::new(|| {
+    let ohms = |value: u32| BigRational::from_integer(value.into());
+    let mut modules = Vec::new();
+    for divider in [None, Some((24_900, 10_000)), Some((1_000, 1_000_000))] {
+        for bits in 8..=16 {
+            let topology = divider.map_or(Topology::SupplyReference, |(top, bottom)| {
+                Topology::DividedInput(Divider::nominal(ohms(top), ohms(bottom)))
+            });
+            let reference = if matches!(divider, Some((1_000, _))) {
+                4_096_000
+            } else {
+                1_225_000
+            };
+            let words = [(1 << 24, 0), (16_844_325, 320), (9_000_000, -9_000)][bits as usize % 3];
+            modules.push(SUMMINGS.map(|(samples, right_shift)| {
+                let converter = Converter {
+                    samples,
+                    right_shift,
+                    ..Converter::single(bits)
+                };
+                Module::of(topology.clone(), converter, reference, words)
+            }));
+        }
+    }
+    modules
+});
+
+impl Module {
+    fn of(
+        topology: Topology,
+        converter: Converter,
+        reference_uv: u32,
+        (gain, offset): (u32, i32),
+    ) -> Self {
+        let (samples, right_shift) = (converter.samples, converter.right_shift);
+        let top_code = ((1_u32 << converter.bits) - 1) as u16;
+        let front_end = FrontEnd::bare(
+            "fuzzed".to_owned(),
+            topology,
+            Cell {
+                chemistry: "LFP".to_owned(),
+                min_uv: 2_000_000,
+                nominal_uv: 3_200_000,
+                max_uv: 3_650_000,
+            },
+            converter,
+            Reference::nominal(reference_uv),
+            1000,
+        );
+        let firmware = Firmware::describe(&front_end).expect("a front end");
+        let (gain, offset) = (U8F24::from_bits(gain), I24F8::from_bits(offset));
+        let rail = firmware.summing().rail().0;
+        let constants = match &firmware {
+            Firmware::Divided(input) => at_width(rail, Scaled(input, gain, offset)),
+            Firmware::Supply(reference) => {
+                let drawn = reference.conversion().expect("exact");
+                let scaled = drawn.scaled(gain, offset).expect("legal");
+                Constants::Quotient(scaled.constants())
+            }
+        };
+        Self {
+            form: form(&constants, rail),
+            firmware,
+            constants,
+            samples,
+            right_shift,
+            top_code,
+        }
+    }
+}
+
+struct Scaled<'a>(&'a DividedInput, U8F24, I24F8);
+
+impl AtWidth for Scaled<'_> {
+    type Answer = Constants;
+
+    fn at<const BITS: u32>(self) -> Constants {
+        let drawn = self.0.conversion::<BITS>().expect("proven");
+        let scaled = drawn.scaled(self.1, self.2).expect("legal");
+        Constants::Line(scaled.constants())
+    }
+}
+
+/// A case with a divided module's conversion at its width.
+struct Divided<'a>(&'a Case, &'a Module, &'a DividedInput, LineConstants);
+
+impl AtWidth for Divided<'_> {
+    type Answer = ();
+
+    fn at<const BITS: u32>(self) {
+        let conversion = self.2.module::<BITS>(self.3).expect("a module's constants");
+        self.0.compare(self.1, conversion);
+    }
 }
 
 impl SensorTable {
@@ -98,31 +217,6 @@ impl SensorTable {
 }
 
 impl Case {
-    fn front_end(&self) -> FrontEnd {
-        let ohms = |value: u16| BigRational::from_integer((u32::from(value) + 1).into());
-        let topology = self
-            .divider
-            .map_or(Topology::SupplyReference, |(top, bottom)| {
-                Topology::DividedInput(Divider::nominal(ohms(top), ohms(bottom)))
-            });
-        FrontEnd::bare(
-            "fuzzed".to_owned(),
-            topology,
-            Cell {
-                chemistry: "LFP".to_owned(),
-                min_uv: 2_000_000,
-                nominal_uv: 3_200_000,
-                max_uv: 3_650_000,
-            },
-            Converter {
-                samples: if self.one_sample { 1 } else { 16 },
-                ..Converter::single(8 + u32::from(self.bits % 9))
-            },
-            Reference::nominal(100_000 + self.reference_uv % 4_000_000),
-            1000,
-        )
-    }
-
     fn steps(&self) -> Vec<Step> {
         let step = |step: &Move| match step {
             Move::Near(sample, jitter) => Step::Samples(
@@ -141,8 +235,8 @@ impl Case {
     /// The limits that can be read, in the crate's form and in the plain one.
     fn limits(
         &self,
-        volts: impl Fn(LimitSide, u16, AlarmRule) -> Result<Limit, ConfigError>,
-        degrees: impl Fn(LimitSide, i16, AlarmRule) -> Result<Limit, ConfigError>,
+        volts: impl Fn(LimitSide, Microvolts, Microvolts, AlarmRule) -> Result<Limit, ConfigError>,
+        degrees: impl Fn(LimitSide, Temperature, u16, AlarmRule) -> Result<Limit, ConfigError>,
     ) -> (ChannelLimits, [Option<PlainLimit>; 4]) {
         let mut plain = [None; 4];
         let limits = [0, 1, 2, 3].map(|place| {
@@ -153,14 +247,14 @@ impl Case {
                 LimitSide::Under
             };
             let alarm = AlarmRule {
-                hysteresis: rule.hysteresis.into(),
                 readings: rule.readings,
                 latching: rule.latching,
             };
             let limit = if place < 2 {
-                volts(side, rule.value as u16, alarm)
+                let hysteresis = Microvolts::from_mv(rule.hysteresis.into());
+                volts(side, millivolts(rule.value as u16), hysteresis, alarm)
             } else {
-                degrees(side, rule.value, alarm)
+                degrees(side, Temperature(rule.value), rule.hysteresis.into(), alarm)
             };
             let limit = limit.ok()?;
             let value = if place < 2 {
@@ -192,36 +286,28 @@ impl Case {
         (limits, plain)
     }
 
-    fn compare<C: CellConversion>(
-        &self,
-        conversion: C,
-        limit: impl Fn(&C, LimitSide, Voltage, AlarmRule) -> Result<Limit, ConfigError>,
-        count_limit: impl Fn(&C, LimitSide, Voltage) -> Result<CountLimit, ConfigError>,
-    ) {
-        let (front_end, gain, offset) = (self.front_end(), self.gain(), self.offset());
+    fn compare<C: CellConversion>(&self, module: &Module, conversion: C) {
         let built = self.table.as_ref().map(SensorTable::built);
         let thermistor = built.as_ref().and_then(|built| built.firmware().ok());
         let (limits, plain) = self.limits(
-            |side, value, rule| limit(&conversion, side, Voltage(value), rule),
-            |side, value, rule| match &thermistor {
-                Some(thermistor) => thermistor.limit(side, Temperature(value), rule),
-                None => Err(ConfigError::LimitNotReadable {
-                    limit: value.into(),
-                }),
+            |side, limit, hysteresis, rule| conversion.limit(side, limit, hysteresis, rule),
+            |side, limit, hysteresis, rule| match &thermistor {
+                Some(thermistor) => thermistor.limit(side, limit, hysteresis, rule),
+                None => Err(ConfigError::LimitNotReadable { limit: 0 }),
             },
         );
         let minimum = self.supply_minimum.and_then(|units| {
-            let limit = count_limit(&conversion, LimitSide::Under, Voltage(units)).ok()?;
+            let limit = conversion
+                .count_limit(LimitSide::Under, millivolts(units))
+                .ok()?;
             Some((units, limit))
         });
+        let window = if self.sixteen { 16 } else { 1 };
         let model = ChannelModel {
-            voltage: IntegerForm::of(&Model::new(
-                &front_end,
-                CalibrationModel::from_words(gain, offset),
-            )),
-            rises: front_end.topology != Topology::SupplyReference,
-            window: front_end.converter.samples as usize,
-            top_code: ((1_u32 << front_end.converter.bits) - 1) as u16,
+            voltage: module.form,
+            rises: matches!(module.firmware, Firmware::Divided(_)),
+            window,
+            top_code: module.top_code,
             table: built.clone().filter(|_| thermistor.is_some()),
             limits: plain,
             supply_minimum: minimum.map(|(units, _)| units.into()),
@@ -239,6 +325,22 @@ impl Case {
                 settle_readings: self.settle_readings,
             },
         };
+        // A sum that the window does not give is refused, and nothing else is.
+        let fits = module.samples as usize == window && module.right_shift == 0;
+        let refused = ConfigError::WindowMismatch {
+            window: window as u32,
+            samples: module.samples as u16,
+            right_shift: module.right_shift as u8,
+        };
+        let answer = if self.sixteen {
+            Channel::<C, 16>::new(&setup).map(|_| ())
+        } else {
+            Channel::<C, 1>::new(&setup).map(|_| ())
+        };
+        assert_eq!(answer, if fits { Ok(()) } else { Err(refused) }, "{self:?}");
+        if !fits {
+            return;
+        }
         let mut steps = self.steps();
         let wanted = plain_run(&model, &steps);
         if wrong_on_purpose() {
@@ -246,46 +348,32 @@ impl Case {
             let mut first = true;
             steps.retain(|step| !matches!(step, Step::Samples(_)) || std::mem::take(&mut first));
         }
-        let answered = if self.one_sample {
-            firmware_run::<C, 1>(&setup, &steps)
-        } else {
+        let answered = if self.sixteen {
             firmware_run::<C, 16>(&setup, &steps)
+        } else {
+            firmware_run::<C, 1>(&setup, &steps)
         };
         assert_eq!(answered, wanted, "{self:?}");
     }
+}
 
-    /// Half to double.
-    fn gain(&self) -> u32 {
-        (1 << 23) + self.gain % ((1 << 25) - (1 << 23))
-    }
-
-    /// -4096 to 4096 counts.
-    fn offset(&self) -> i32 {
-        self.offset.rem_euclid((1 << 21) + 1) - (1 << 20)
-    }
+fn millivolts(units: u16) -> Microvolts {
+    Microvolts(u32::from(units) * 1000)
 }
 
 fuzz_target!(|case: Case| {
-    let Ok(firmware) = Firmware::describe(&case.front_end()) else {
-        return;
-    };
-    let stored = Calibration::new(
-        U8F24::from_bits(case.gain()),
-        I24F8::from_bits(case.offset()),
-    );
-    let Ok(conversion) = firmware.conversion(stored.expect("within bounds")) else {
-        return;
-    };
-    match conversion {
-        Conversion::Divided(conversion) => case.compare(
-            conversion,
-            |conversion, side, value, rule| conversion.limit(side, value, rule),
-            |conversion, side, value| conversion.count_limit(side, value),
+    let modules = &*MODULES;
+    let ways = &modules[usize::from(case.module) % modules.len()];
+    let module = &ways[usize::from(case.summing) % ways.len()];
+    match (&module.firmware, module.constants) {
+        (Firmware::Divided(input), Constants::Line(line)) => at_width(
+            module.firmware.summing().rail().0,
+            Divided(&case, module, input, line),
         ),
-        Conversion::Supply(conversion) => case.compare(
-            conversion,
-            |conversion, side, value, rule| conversion.limit(side, value, rule),
-            |conversion, side, value| conversion.count_limit(side, value),
-        ),
+        (Firmware::Supply(reference), Constants::Quotient(quotient)) => {
+            let conversion = reference.module(quotient).expect("a module's constants");
+            case.compare(module, conversion);
+        }
+        _ => unreachable!("constants of the module's own topology"),
     }
 });

@@ -1,4 +1,5 @@
-//! Any description, any stored calibration, any counts: the crate's answers against the exact model.
+//! Any description, shifts included, any self-calibration of it, any counts: the crate's answers against the exact model as drawn, and
+//! against the exact rational of its constants once it is scaled.
 
 #![no_main]
 
@@ -6,14 +7,17 @@ use arbitrary::Arbitrary;
 use libfuzzer_sys::fuzz_target;
 use num_rational::BigRational;
 use tallyvolt::fixed::types::{I24F8, U8F24};
-use tallyvolt::{Calibration, ConfigError};
+use tallyvolt::{ConfigError, DividedInput};
 use tallyvolt_fuzz::wrong_on_purpose;
-use tallyvolt_host::firmware::{Conversion, DescribeError, Firmware};
+use tallyvolt_host::firmware::width::{AtWidth, at_width};
+use tallyvolt_host::firmware::{Constants, Conversion, DescribeError, Firmware};
+use tallyvolt_host::fit::stored::form;
 use tallyvolt_host::front_end::{
     Cell, CodeCentre, Converter, Divider, FrontEnd, FullScale, Reference, ShiftRounding, Topology,
 };
 use tallyvolt_host::model::Model;
 use tallyvolt_host::model::calibration::CalibrationModel;
+use tallyvolt_host::outcome::Outcome;
 
 /// Most counts taken from one input, so that no input is slow.
 const COUNTS: usize = 32;
@@ -90,36 +94,40 @@ impl Case {
     }
 }
 
-fuzz_target!(|case: Case| {
-    let front_end = case.front_end();
-    let firmware = match Firmware::describe(&front_end) {
-        Ok(firmware) => firmware,
-        Err(DescribeError::Config(error)) => return assert!(!error.mend().is_empty()),
-        Err(error) => panic!("whole resistances have too many digits: {error}"),
-    };
-    let (gain, offset) = case.words();
-    let stored = Calibration::new(U8F24::from_bits(gain), I24F8::from_bits(offset));
-    let legal = gain <= 1 << 25 && offset.abs() <= 1 << 20;
-    assert_eq!(stored.is_ok(), legal, "{gain} {offset}");
-    let Ok(stored) = stored else { return };
-    let conversion = match firmware.conversion(stored) {
-        Ok(conversion) => conversion,
-        Err(ConfigError::Unproven { .. }) => return,
-        Err(error) => panic!("a checked description has no conversion: {error}"),
-    };
+/// A divided input's conversion, scaled, at its width.
+struct Scaled<'a>(&'a DividedInput, U8F24, I24F8);
 
-    let model = Model::new(&front_end, CalibrationModel::from_words(gain, offset));
-    let window = match &conversion {
-        Conversion::Divided(conversion) => conversion.window(),
-        Conversion::Supply(conversion) => conversion.window(),
-    };
-    // Both ends of the window from both sides, then whatever the fuzzer thinks of.
+impl AtWidth for Scaled<'_> {
+    type Answer = Result<Constants, ConfigError>;
+
+    fn at<const BITS: u32>(self) -> Self::Answer {
+        let drawn = self.0.conversion::<BITS>()?;
+        let scaled = drawn.scaled(self.1, self.2)?;
+        Ok(Constants::Line(scaled.constants()))
+    }
+}
+
+fn scaled(firmware: &Firmware, gain: u32, offset: i32) -> Result<Constants, ConfigError> {
+    let (gain, offset) = (U8F24::from_bits(gain), I24F8::from_bits(offset));
+    match firmware {
+        Firmware::Divided(input) => {
+            at_width(firmware.summing().rail().0, Scaled(input, gain, offset))
+        }
+        Firmware::Supply(reference) => {
+            let scaled = reference.conversion()?.scaled(gain, offset)?;
+            Ok(Constants::Quotient(scaled.constants()))
+        }
+    }
+}
+
+/// Both ends of the window from both sides, then whatever the fuzzer thinks of.
+fn compare(case: &Case, conversion: &Conversion, right: impl Fn(u32) -> Outcome) {
+    let window = conversion.window();
     let (first, behind, rail) = (
         window.first().0,
         window.first().0 + window.counts(),
         window.rail().0,
     );
-    assert_eq!(rail, model.largest_count());
     let within = case
         .counts
         .iter()
@@ -129,10 +137,49 @@ fuzz_target!(|case: Case| {
     let off = u32::from(wrong_on_purpose());
     for count in ends.into_iter().chain(within).chain([u32::MAX]) {
         let answer = conversion.outcome(count.saturating_add(off));
-        assert_eq!(
-            answer,
-            model.outcome(count),
-            "count {count}, gain {gain}, offset {offset}, {front_end:?}"
-        );
+        assert_eq!(answer, right(count), "count {count}, {case:?}");
+    }
+}
+
+fuzz_target!(|case: Case| {
+    let front_end = case.front_end();
+    let firmware = match Firmware::describe(&front_end) {
+        Ok(firmware) => firmware,
+        Err(DescribeError::Config(error)) => return assert!(!error.fix().is_empty()),
+        Err(error) => panic!("whole resistances have too many digits: {error}"),
+    };
+    let model = Model::new(&front_end, CalibrationModel::identity());
+    let rail = model.largest_count();
+    let conversion = match firmware.conversion() {
+        Ok(conversion) => conversion,
+        Err(ConfigError::Unproven { .. }) => return,
+        // So coarse that no count is a voltage: the lowest is at one of the ends.
+        Err(ConfigError::Constants) => {
+            for count in [1, rail - 1] {
+                let answer = model.outcome(count);
+                assert!(matches!(answer, Outcome::Fault(_)), "{front_end:?}");
+            }
+            return;
+        }
+        Err(error) => panic!("a checked description has no conversion: {error}, {front_end:?}"),
+    };
+    assert_eq!(conversion.window().rail().0, rail);
+    compare(&case, &conversion, |count| model.outcome(count));
+
+    let (gain, offset) = case.words();
+    let legal = gain <= 1 << 25 && offset.abs() <= 1 << 20;
+    match scaled(&firmware, gain, offset) {
+        Ok(constants) => {
+            assert!(legal, "{gain} {offset}");
+            let scaled = firmware.module(constants).expect("constants that it gave");
+            let form = form(&constants, rail);
+            compare(&case, &scaled, |count| form.outcome(count));
+            let record = firmware.record(constants, 1).expect("the same");
+            let loaded = firmware.recorded(&record).expect("just made");
+            assert_eq!(loaded.constants(), scaled.constants());
+        }
+        Err(ConfigError::OutOfBounds { .. }) => assert!(!legal, "{gain} {offset}"),
+        // No count is left that is a voltage.
+        Err(error) => assert_eq!(error, ConfigError::Constants),
     }
 });

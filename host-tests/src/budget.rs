@@ -3,32 +3,46 @@
 //! ```text
 //! terms        front-end file  -> quantities with distributions
 //! reading      quantities      -> error of a reading, in every state of calibration
-//! combine      GUM: sensitivities, combined standard uncertainty, degrees of freedom; worst case
+//! combine      GUM: sensitivities, combined standard uncertainty, degrees of freedom
+//! corners      worst case: every sign searched
 //! monte_carlo  JCGM 101: trials through the same model
-//! guard_band   JCGM 106: alarm thresholds from both
+//! thresholds   JCGM 106: alarm thresholds, from the file alone
+//! guard_band   what they miss and give up, by the trials
+//! headroom     how far every board reads
+//! yields       the share of boards within an error
+//! temperature  the same for a temperature sensor
 //! dynamic      settling, drain, supply: what no static budget shows
 //! ```
 
 pub mod combine;
+mod corners;
 pub mod distribution;
 pub mod dynamic;
 pub mod guard_band;
+pub mod headroom;
 pub mod monte_carlo;
 pub mod noise;
 pub mod reading;
+pub mod temperature;
 pub mod terms;
+pub mod thresholds;
+pub mod yields;
 
 use rayon::prelude::*;
 use serde::Serialize;
 
+use crate::findings::{Finding, findings, meets};
 use crate::front_end::FrontEnd;
 use combine::{FirstOrder, combine, coverage_factor};
 use distribution::Distribution;
-use dynamic::DynamicCheck;
-use guard_band::{Direction, GuardBands, Guarded, guard_bands};
+use guard_band::{GuardBands, Guarded, guard_bands};
+use headroom::{Headroom, headroom};
 use monte_carlo::{COVERAGE, Run, Summary};
 use reading::{State, Temperature};
-use terms::{Place, Quantity, Term, Terms, float};
+use temperature::TemperatureBudget;
+use terms::{Place, Quantity, Term, Terms};
+use thresholds::{Direction, thresholds};
+use yields::Yields;
 
 /// Trials where nothing else is asked for: interval ends then wander by about 1 % of a standard uncertainty.
 pub const TRIALS: usize = 100_000;
@@ -65,10 +79,16 @@ pub struct Budget {
     pub states: Vec<StateRow>,
     /// Alarms for the file's limits.
     pub guard_bands: Vec<GuardBands>,
-    /// Checks that no static budget shows.
-    pub dynamic: Vec<DynamicCheck>,
-    /// No dynamic check fails, and the planned calibration leaves an acceptance zone.
-    pub holds: bool,
+    /// The error of a temperature; none without a thermistor.
+    pub temperature: Option<TemperatureBudget>,
+    /// Shares of boards within an error.
+    pub yields: Yields,
+    /// How far every board reads; none where the nominal cell is not read.
+    pub headroom: Option<Headroom>,
+    /// What the file asks for, and whether it is met.
+    pub findings: Vec<Finding>,
+    /// Everything is met.
+    pub meets: bool,
 }
 
 /// A term's value.
@@ -135,6 +155,8 @@ pub struct Total {
     pub sd_mv: f64,
     /// Their shortest 95 % interval.
     pub interval_mv: [f64; 2],
+    /// Standard error of the interval's larger end: what chance alone moves it by.
+    pub end_error_mv: f64,
     /// Whether interval and k = 2 agree.
     pub agree: bool,
     /// Which to trust, and why.
@@ -212,21 +234,26 @@ pub fn budget(front_end: &FrontEnd, run: Run, progress: impl Fn(u64) + Sync) -> 
             state_row(*state, *temperature, &terms, &voltages_mv, found)
         })
         .collect();
-    let guard_bands: Vec<GuardBands> = match (&front_end.limits, limits.is_empty()) {
-        (Some(stated), false) => State::ALL
-            .into_par_iter()
-            .map(|state| {
-                let guarded: Vec<Guarded> = limits
-                    .iter()
-                    .filter_map(|limit| limit.in_state(state, circuit, &firsts))
-                    .collect();
-                let miss = 1e-6 * float(&stated.miss_ppm);
-                guard_bands(front_end, state, miss, &guarded, &trials)
-            })
-            .collect(),
-        _ => Vec::new(),
+    let guard_bands: Vec<GuardBands> = if limits.is_empty() {
+        Vec::new()
+    } else {
+        let guarded = |state| {
+            let thresholds = thresholds(front_end, state);
+            let guarded: Vec<Guarded> = limits
+                .iter()
+                .zip(thresholds)
+                .map(|(limit, threshold)| Guarded {
+                    threshold,
+                    output: circuit.output(state, Temperature::Range, limit.site),
+                    healthy_mv: limit.healthy_mv,
+                    healthy_output: circuit.output(state, Temperature::Range, limit.healthy_site),
+                })
+                .collect();
+            guard_bands(front_end, state, &guarded, &trials)
+        };
+        State::ALL.into_par_iter().map(guarded).collect()
     };
-    let dynamic = dynamic::checks(front_end);
+    let findings = findings(front_end);
     Budget {
         name: front_end.name.clone(),
         topology: front_end.topology.word(),
@@ -239,46 +266,23 @@ pub fn budget(front_end: &FrontEnd, run: Run, progress: impl Fn(u64) + Sync) -> 
         notes: terms.notes.clone(),
         terms: terms.rows.iter().map(term_row).collect(),
         states,
-        holds: dynamic.iter().all(|check| check.holds != Some(false))
-            && guard_bands
-                .iter()
-                .all(|bands| !bands.planned || bands.problem.is_none()),
         guard_bands,
-        dynamic,
+        temperature: temperature::temperature(front_end, run),
+        yields: yields::yields(front_end, circuit, &trials, run),
+        headroom: headroom(front_end),
+        meets: meets(&findings),
+        findings,
     }
 }
 
-/// A limit and the sites that it needs.
+/// The sites that a limit needs.
 struct LimitSite {
-    direction: Direction,
-    limit_mv: f64,
     site: usize,
     healthy_mv: f64,
     healthy_site: usize,
 }
 
-impl LimitSite {
-    fn in_state(
-        &self,
-        state: State,
-        circuit: &reading::Circuit,
-        firsts: &[FirstOrder],
-    ) -> Option<Guarded> {
-        let output = circuit.output(state, Temperature::Range, self.site);
-        let first = firsts.get(output)?;
-        Some(Guarded {
-            direction: self.direction,
-            limit_mv: self.limit_mv,
-            uncertainty_mv: first.combined,
-            dof: first.dof,
-            output,
-            healthy_mv: self.healthy_mv,
-            healthy_output: circuit.output(state, Temperature::Range, self.healthy_site),
-        })
-    }
-}
-
-/// Adds a site for each limit. A healthy cell is at the end of its own range, or nominal where the limit lies inside it.
+/// Adds a site for each limit, in the order of [`thresholds`]. A healthy cell is at the end of its own range, or nominal where the limit lies inside it.
 fn limit_sites(front_end: &FrontEnd, sites: &mut Vec<f64>) -> Vec<LimitSite> {
     let Some(limits) = &front_end.limits else {
         return Vec::new();
@@ -303,8 +307,6 @@ fn limit_sites(front_end: &FrontEnd, sites: &mut Vec<f64>) -> Vec<LimitSite> {
         };
         sites.push(limit_mv);
         Some(LimitSite {
-            direction,
-            limit_mv,
             site: sites.len() - 1,
             healthy_mv: f64::from(healthy_uv) / 1000.0,
             healthy_site,
@@ -385,6 +387,7 @@ fn total(terms: &Terms, at_mv: f64, first: &FirstOrder, trials: &Summary) -> Tot
         mean_mv: trials.mean,
         sd_mv: trials.sd,
         interval_mv: [trials.low, trials.high],
+        end_error_mv: trials.end_error,
         agree,
         trust,
     }

@@ -9,6 +9,7 @@ use serde::Serialize;
 use tallyvolt::{ConfigError, Microvolts, Temperature};
 
 use crate::described_limits;
+use crate::findings::{Finding, findings, meets};
 use crate::firmware::{Constants, Conversion, DescribeError, Firmware};
 use crate::front_end::FrontEnd;
 use crate::model::Model;
@@ -71,7 +72,13 @@ pub struct Check {
     pub thermistor: Option<ThermistorCheck>,
     /// The limits, if any are described.
     pub limits: Option<LimitsCheck>,
-    /// No wrong count, monotonic, the cell's range fits, and thermistor and limits hold.
+    /// The arithmetic is exact: no wrong count, monotonic, thermistor and limits equal to their models.
+    pub exact: bool,
+    /// What the file asks for.
+    pub findings: Vec<Finding>,
+    /// The front end meets what its file asks for.
+    pub meets: bool,
+    /// Exact, and met.
     pub holds: bool,
 }
 
@@ -138,6 +145,14 @@ pub struct Fit {
     pub fullest: bool,
     /// The fullest cell's voltage fits the output type.
     pub output: bool,
+}
+
+impl Check {
+    /// Whether the cell's whole range is read with nominal parts.
+    #[must_use]
+    pub fn reads_the_cell(&self) -> bool {
+        self.fit.emptiest && self.fit.fullest && self.fit.output
+    }
 }
 
 /// Checks a front end without calibration over every count.
@@ -208,6 +223,12 @@ pub fn check_subject(
     let step_mv = |uv: u32| millivolts(&model.step_uv(&whole(uv)));
     let (arithmetic, proof) = arithmetic(conversion, &sweep);
     let (thermistor, limits) = sensor_and_limits(front_end, conversion, &form, &sweep);
+    let exact = sweep.wrong == 0
+        && sweep.monotonic
+        && thermistor.as_ref().is_none_or(ThermistorCheck::holds)
+        && limits.as_ref().is_none_or(LimitsCheck::holds);
+    let findings = findings(front_end);
+    let meets = meets(&findings);
     Check {
         name: front_end.name.clone(),
         topology: front_end.topology.word(),
@@ -240,13 +261,10 @@ pub fn check_subject(
         doubled_values,
         cell_values: u64::from(high.saturating_sub(low)) + 1,
         monotonic: sweep.monotonic,
-        holds: sweep.wrong == 0
-            && sweep.monotonic
-            && fit.emptiest
-            && fit.fullest
-            && fit.output
-            && thermistor.as_ref().is_none_or(ThermistorCheck::holds)
-            && limits.as_ref().is_none_or(LimitsCheck::holds),
+        exact,
+        meets,
+        holds: exact && meets,
+        findings,
         thermistor,
         limits,
         fit,
@@ -285,8 +303,10 @@ fn sensor_and_limits(
     });
     let (voltage_limits, wrong_voltage_limits) = Walk::over(voltages).map_or((0, 0), |walk| {
         limits::compare(&walk, |side, units| {
-            let uv = i64::from(units) * i64::from(front_end.unit_uv);
-            conversion.count_limit(side, Microvolts(u32::try_from(uv).unwrap_or(u32::MAX)))
+            // Beyond the output type lies no value that a limit could be.
+            let whole =
+                u16::try_from(units).map_err(|_| ConfigError::LimitNotReadable { limit: units })?;
+            conversion.count_limit(side, Microvolts(u32::from(whole) * front_end.unit_uv))
         })
     });
     let (temperature_limits, wrong_temperature_limits) = sensor
@@ -300,7 +320,8 @@ fn sensor_and_limits(
         })
         .map_or((0, 0), |(sensor, walk)| {
             limits::compare(&walk, |side, tenths| {
-                let tenths = i16::try_from(tenths).unwrap_or(i16::MAX);
+                let tenths = i16::try_from(tenths)
+                    .map_err(|_| ConfigError::LimitNotReadable { limit: tenths })?;
                 sensor.count_limit(side, Temperature(tenths))
             })
         });

@@ -10,6 +10,7 @@ mod emit;
 mod failure;
 mod fit;
 mod plot;
+mod record;
 mod replay;
 mod report;
 mod table;
@@ -70,6 +71,10 @@ enum Command {
     },
     /// Fit gain and offset of one module or of a batch to a bench meter's readings.
     Fit(fit::FitArguments),
+    /// Read records, as written or as read back from a chip: whose they are, what they do, whether they are sound.
+    ///
+    /// Exit code 1 when one is not this front end's, or not sound.
+    Record(record::Arguments),
     /// Convert logged counts and compare them with the meter, module by module.
     Replay(replay::ReplayArguments),
     /// Measure what a reading costs on small cores: firmware images built, simulated, and checked at every count.
@@ -158,6 +163,7 @@ pub fn run() -> Exit {
     match Arguments::parse().command {
         Command::Check { files, json } => check::run(&files, json),
         Command::Fit(arguments) => fit::run(&arguments),
+        Command::Record(arguments) => record::run(&arguments),
         Command::Replay(arguments) => replay::run(&arguments),
         Command::Cost(arguments) => cost::run(&arguments),
         Command::Table { file, json } => table::run(&file, json),

@@ -1,94 +1,23 @@
 //! Candidate front ends side by side: what range, step, error and drain each gives, and why some cannot serve at all.
 
+mod rows;
+
+pub use rows::RowName;
 use serde::Serialize;
 
 use crate::budget::monte_carlo::Run;
 use crate::budget::reading::{State, Temperature};
+use crate::budget::yields::Yields;
 use crate::budget::{Budget, budget, dynamic, noise, terms};
-use crate::firmware::{DescribeError, Firmware};
-use crate::front_end::{FrontEnd, Topology};
+use crate::findings::{Finding, broken, findings};
+use crate::front_end::FrontEnd;
 use crate::model::Model;
 use crate::model::calibration::CalibrationModel;
 use crate::model::rational::whole;
 use terms::float;
 
-/// A row of the comparison.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, clap::ValueEnum)]
-#[serde(rename_all = "kebab-case")]
-pub enum RowName {
-    /// Part of the cell's range that can be read and powered.
-    Range,
-    /// Millivolts a count at the cell's minimum.
-    StepMin,
-    /// At its nominal voltage.
-    StepNominal,
-    /// At its maximum.
-    StepMax,
-    /// Effective bits of a count, by noise and quantisation.
-    EffectiveBits,
-    /// Worst error over the range of temperature, uncalibrated.
-    WorstBefore,
-    /// Error that 95 % of modules keep, uncalibrated.
-    Error95Before,
-    /// Worst error after a two-point calibration.
-    WorstAfter,
-    /// Error that 95 % of modules keep after a two-point calibration.
-    Error95After,
-    /// Current of the divider at nominal voltage.
-    Drain,
-    /// Lowest supply that converter and reference work from.
-    MinimumSupply,
-    /// Time until a reading is settled.
-    Settling,
-    /// Flash of the conversion.
-    Flash,
-    /// Cycles of the conversion.
-    Cycles,
-}
-
-impl RowName {
-    const ALL: [Self; 14] = [
-        Self::Range,
-        Self::StepMin,
-        Self::StepNominal,
-        Self::StepMax,
-        Self::EffectiveBits,
-        Self::WorstBefore,
-        Self::Error95Before,
-        Self::WorstAfter,
-        Self::Error95After,
-        Self::Drain,
-        Self::MinimumSupply,
-        Self::Settling,
-        Self::Flash,
-        Self::Cycles,
-    ];
-
-    /// In words, with the unit.
-    #[must_use]
-    pub fn label(self) -> &'static str {
-        match self {
-            Self::Range => "usable range, mV",
-            Self::StepMin => "step at minimum, mV",
-            Self::StepNominal => "step at nominal, mV",
-            Self::StepMax => "step at maximum, mV",
-            Self::EffectiveBits => "effective bits",
-            Self::WorstBefore => "worst error, uncalibrated, mV",
-            Self::Error95Before => "95 % error, uncalibrated, mV",
-            Self::WorstAfter => "worst error, two-point, mV",
-            Self::Error95After => "95 % error, two-point, mV",
-            Self::Drain => "divider drain, uA",
-            Self::MinimumSupply => "minimum supply, mV",
-            Self::Settling => "settling time, us",
-            Self::Flash => "flash, bytes",
-            Self::Cycles => "cycles",
-        }
-    }
-
-    fn more_is_better(self) -> bool {
-        matches!(self, Self::Range | Self::EffectiveBits)
-    }
-}
+/// Boards are counted within this error where no file states one, in millivolts; one of those that every budget counts.
+const WITHIN_MV: f64 = 20.0;
 
 /// One candidate.
 #[derive(Debug, Clone, Serialize)]
@@ -99,7 +28,11 @@ pub struct Candidate {
     pub file: String,
     /// `divided-input` or `supply-reference`.
     pub topology: &'static str,
-    /// Why it cannot serve; empty where it can.
+    /// What its file asks for.
+    pub findings: Vec<Finding>,
+    /// Shares of its boards within an error, by tolerance class of its resistors too.
+    pub yields: Yields,
+    /// Why it cannot serve, a line for each finding that breaks its rule; empty where it can.
     pub failures: Vec<String>,
 }
 
@@ -121,7 +54,9 @@ pub struct Cell {
     pub text: String,
     /// As compared; none where it is not known.
     pub value: Option<f64>,
-    /// Whether no other candidate that serves is better.
+    /// Standard error of a value that comes from trials; 0 for any other.
+    pub standard_error: f64,
+    /// Whether no other candidate that serves is better by more than chance makes.
     pub best: bool,
 }
 
@@ -130,6 +65,8 @@ pub struct Cell {
 pub struct Comparison {
     /// What the order follows; none where it is as given.
     pub by: Option<RowName>,
+    /// The error that boards are counted within, in millivolts.
+    pub within_mv: f64,
     /// Monte Carlo trials a candidate.
     pub trials: usize,
     /// Their seed.
@@ -149,20 +86,30 @@ pub fn compare(
     run: Run,
     progress: impl Fn(u64) + Sync,
 ) -> Comparison {
+    let asked = front_ends
+        .iter()
+        .find_map(|(_, front_end)| front_end.asks.max_error_uv);
+    let within_mv = asked.map_or(WITHIN_MV, |uv| f64::from(uv) / 1000.0);
     let mut columns: Vec<(Candidate, Vec<Cell>)> = front_ends
         .iter()
         .map(|(file, front_end)| {
-            let budget = budget(front_end, run, &progress);
+            let mut asking = front_end.clone();
+            // Boards are counted within one error, whatever each file allows.
+            asking.asks.max_error_uv = asked;
+            let mut budget = budget(&asking, run, &progress);
+            budget.findings = findings(front_end);
             let range = Range::of(front_end);
             let candidate = Candidate {
                 name: front_end.name.clone(),
                 file: file.clone(),
                 topology: front_end.topology.word(),
-                failures: failures(front_end, &range),
+                failures: broken(&budget.findings).map(Finding::line).collect(),
+                findings: budget.findings.clone(),
+                yields: budget.yields.clone(),
             };
             let cells = RowName::ALL
                 .into_iter()
-                .map(|row| cell(row, front_end, &budget, &range))
+                .map(|row| cell(row, front_end, &budget, &range, within_mv))
                 .collect();
             (candidate, cells)
         })
@@ -196,6 +143,7 @@ pub fn compare(
         .collect();
     Comparison {
         by,
+        within_mv,
         trials: run.trials,
         seed: run.seed,
         candidates,
@@ -208,20 +156,40 @@ fn rank(row: RowName, value: f64) -> f64 {
     if row.more_is_better() { -value } else { value }
 }
 
-/// Marks the best of those that serve, unless all of them are equal.
+/// Standard errors of a difference below which two values of trials are not told apart.
+const APART: f64 = 3.0;
+
+/// Marks the best of those that serve, and what trials do not tell apart from it, unless that is all of them.
 fn marked(row: RowName, mut cells: Vec<Cell>, candidates: &[Candidate]) -> Vec<Cell> {
-    let serving: Vec<f64> = cells
+    let serving = |index: usize| {
+        let candidate = candidates.get(index);
+        candidate.is_some_and(|candidate| candidate.failures.is_empty())
+    };
+    let known: Vec<(usize, f64, f64)> = cells
         .iter()
-        .zip(candidates)
-        .filter(|(_, candidate)| candidate.failures.is_empty())
-        .filter_map(|(cell, _)| cell.value.map(|value| rank(row, value)))
+        .enumerate()
+        .filter(|(index, _)| serving(*index))
+        .filter_map(|(index, cell)| Some((index, rank(row, cell.value?), cell.standard_error)))
         .collect();
-    let best = serving.iter().copied().fold(f64::INFINITY, f64::min);
-    let worst = serving.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-    if best < worst {
-        for (cell, candidate) in cells.iter_mut().zip(candidates) {
-            let value = cell.value.map(|value| rank(row, value));
-            cell.best = candidate.failures.is_empty() && value == Some(best);
+    let best = known
+        .iter()
+        .min_by(|one, other| one.1.total_cmp(&other.1))
+        .copied();
+    let Some((_, best, error)) = best else {
+        return cells;
+    };
+    let like_best =
+        |(_, value, own): &&(usize, f64, f64)| value - best <= APART * error.hypot(*own);
+    let marked: Vec<usize> = known
+        .iter()
+        .filter(like_best)
+        .map(|known| known.0)
+        .collect();
+    if marked.len() < known.len() {
+        for index in marked {
+            if let Some(cell) = cells.get_mut(index) {
+                cell.best = true;
+            }
         }
     }
     cells
@@ -248,8 +216,7 @@ impl Range {
             millivolts(front_end.cell.min_uv),
             millivolts(front_end.cell.max_uv),
         );
-        let low = minimum_supply_mv(front_end)
-            .unwrap_or(0.0)
+        let low = dynamic::minimum_supply_mv(front_end)
             .max(reads.0)
             .max(cell.0);
         let most = front_end
@@ -269,22 +236,17 @@ impl Range {
     }
 }
 
-fn minimum_supply_mv(front_end: &FrontEnd) -> Option<f64> {
-    let stated = [
-        front_end.converter.supply_min_uv,
-        front_end.reference.supply_min_uv,
-    ];
-    stated
-        .into_iter()
-        .flatten()
-        .max()
-        .map(|uv| f64::from(uv) / 1000.0)
-}
-
-fn cell(row: RowName, front_end: &FrontEnd, budget: &Budget, range: &Range) -> Cell {
+fn cell(
+    row: RowName,
+    front_end: &FrontEnd,
+    budget: &Budget,
+    range: &Range,
+    within_mv: f64,
+) -> Cell {
     let figure = |value: Option<f64>, places: usize, otherwise: &str| Cell {
         text: value.map_or_else(|| otherwise.to_owned(), |value| format!("{value:.places$}")),
         value,
+        standard_error: 0.0,
         best: false,
     };
     let step = |site: usize| {
@@ -301,6 +263,18 @@ fn cell(row: RowName, front_end: &FrontEnd, budget: &Budget, range: &Range) -> C
         let readable = state.totals.iter().filter(|total| range.holds(total.at_mv));
         readable.map(value).max_by(f64::total_cmp)
     };
+    let error_95 = |state| Cell {
+        // The widest end's own error, or a larger one: never too small.
+        standard_error: error(state, &|total| total.end_error_mv).unwrap_or(0.0),
+        ..figure(error(state, &|total| total.within_95()), 1, "not read")
+    };
+    let share = |state| {
+        let share = budget.yields.share(state, within_mv);
+        Cell {
+            standard_error: share.map_or(0.0, |(_, error)| 100.0 * error),
+            ..figure(share.map(|(share, _)| 100.0 * share), 2, "not known")
+        }
+    };
     let measured = front_end.measured.as_ref();
     match row {
         RowName::Range => Cell {
@@ -314,6 +288,7 @@ fn cell(row: RowName, front_end: &FrontEnd, budget: &Budget, range: &Range) -> C
                 Some((low, high)) => format!("{low:.0} to {high:.0}"),
                 None => "none".to_owned(),
             },
+            standard_error: 0.0,
             best: false,
         },
         RowName::StepMin => figure(step(0), 4, "not read"),
@@ -325,22 +300,30 @@ fn cell(row: RowName, front_end: &FrontEnd, budget: &Budget, range: &Range) -> C
             figure(Some(noise::effective_bits(codes, rms)), 2, "")
         }
         RowName::WorstBefore => figure(error(State::Uncalibrated, &|t| t.worst()), 1, "not read"),
-        RowName::Error95Before => figure(
-            error(State::Uncalibrated, &|t| t.within_95()),
-            1,
-            "not read",
-        ),
+        RowName::Error95Before => error_95(State::Uncalibrated),
         RowName::WorstAfter => figure(error(State::TwoPoint, &|t| t.worst()), 1, "not read"),
-        RowName::Error95After => figure(error(State::TwoPoint, &|t| t.within_95()), 1, "not read"),
+        RowName::Error95After => error_95(State::TwoPoint),
+        RowName::YieldBefore => share(State::Uncalibrated),
+        RowName::YieldAfter => share(State::TwoPoint),
         RowName::Drain => match dynamic::drain_ua(front_end, front_end.cell.nominal_uv) {
             Some(drain) => figure(Some(drain), 1, ""),
             None => Cell {
                 text: "0, no divider".to_owned(),
                 value: Some(0.0),
+                standard_error: 0.0,
                 best: false,
             },
         },
-        RowName::MinimumSupply => figure(minimum_supply_mv(front_end), 0, "not stated"),
+        RowName::MinimumSupply => {
+            let least = figure(Some(dynamic::minimum_supply_mv(front_end)), 0, "");
+            match front_end.converter.supply_min_uv {
+                Some(_) => least,
+                None => Cell {
+                    text: format!("{}, converter's not stated", least.text),
+                    ..least
+                },
+            }
+        }
         RowName::Settling => figure(dynamic::settling_us(front_end), 3, "not stated"),
         RowName::Flash => counted(measured.and_then(|m| Some((m.flash_bytes?, m.core.as_str())))),
         RowName::Cycles => counted(measured.and_then(|m| Some((m.cycles?, m.core.as_str())))),
@@ -354,72 +337,7 @@ fn counted(measured: Option<(u32, &str)>) -> Cell {
             |(value, core)| format!("{value} on {core}"),
         ),
         value: measured.map(|(value, _)| f64::from(value)),
+        standard_error: 0.0,
         best: false,
     }
-}
-
-/// Why a candidate cannot serve its cell, in plain words.
-fn failures(front_end: &FrontEnd, range: &Range) -> Vec<String> {
-    let mut failures = Vec::new();
-    let cell = &front_end.cell;
-    let millivolts = |uv: u32| f64::from(uv) / 1000.0;
-    let (emptiest, fullest) = range.cell;
-    let reference = &front_end.reference;
-    let reference_mv = millivolts(reference.microvolts);
-    match &front_end.topology {
-        Topology::SupplyReference if reference.microvolts >= cell.min_uv => failures.push(format!(
-            "the emptiest cell, {emptiest} mV, cannot exceed the sampled reference of {reference_mv} mV: at and below the \
-             reference every reading is at the rail"
-        )),
-        Topology::SupplyReference => {}
-        Topology::DividedInput(_) => {
-            if range.reads.1 < fullest {
-                failures.push(format!(
-                    "the divider's top code stands for {:.1} mV and falls short of the charge limit of {fullest} mV",
-                    range.reads.1
-                ));
-            }
-            if reference.microvolts > cell.min_uv {
-                failures.push(format!(
-                    "the reference of {reference_mv} mV needs a supply above itself, and the emptiest cell gives {emptiest} mV"
-                ));
-            }
-        }
-    }
-    if let Some(least) = reference.supply_min_uv.filter(|least| *least > cell.min_uv) {
-        failures.push(format!(
-            "the reference needs a supply of {} mV, and the emptiest cell gives {emptiest} mV",
-            millivolts(least)
-        ));
-    }
-    if let Some(least) = front_end
-        .converter
-        .supply_min_uv
-        .filter(|least| *least > cell.min_uv)
-    {
-        failures.push(format!(
-            "the converter needs a supply of {} mV, and the emptiest cell gives {emptiest} mV",
-            millivolts(least)
-        ));
-    }
-    if let Some(most) = front_end
-        .converter
-        .supply_max_uv
-        .filter(|most| *most < cell.max_uv)
-    {
-        failures.push(format!(
-            "the converter stands {} mV at most, and the fullest cell gives {fullest} mV",
-            millivolts(most)
-        ));
-    }
-    // What the crate refuses is told above where it has a plain reason, and in its own words otherwise.
-    match Firmware::describe(front_end) {
-        Err(DescribeError::Config(
-            tallyvolt::ConfigError::ReferenceNotBelowCell { .. }
-            | tallyvolt::ConfigError::DividerAboveReference { .. },
-        ))
-        | Ok(_) => {}
-        Err(error) => failures.push(error.to_string()),
-    }
-    failures
 }

@@ -7,8 +7,10 @@ use serde::Serialize;
 use thiserror::Error;
 
 use crate::budget::dynamic::{source_max_ohms, source_ohms, time_constants};
-use crate::budget::terms::float;
+use crate::budget::headroom::{headroom, must_read};
+use crate::budget::terms::{climates, float};
 use crate::eseries::Series;
+use crate::findings::{Finding, broken, findings, meets};
 use crate::front_end::{Divider, FrontEnd, Topology};
 use crate::model::Model;
 use crate::model::calibration::CalibrationModel;
@@ -16,6 +18,8 @@ use crate::model::rational::whole;
 
 /// Pairs that are shown.
 const SHOWN: usize = 10;
+/// Pairs that are held against everything the file asks for until ten of them meet it.
+const TRIED: usize = 200;
 
 /// What makes a pair better.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, clap::ValueEnum)]
@@ -32,8 +36,10 @@ pub enum Objective {
 /// What every pair must meet.
 #[derive(Debug, Clone, Serialize)]
 pub struct Constraints {
-    /// Highest voltage that must be read, in millivolts: the fullest cell, or the upper alarm limit where that is higher.
+    /// Highest voltage that must be read, in millivolts: the fullest cell, the upper limit, or the upper calibration voltage.
     pub must_read_mv: f64,
+    /// How far above that every board must still read.
+    pub headroom_mv: f64,
     /// Most current from the fullest cell in microamperes; none where the file states none.
     pub drain_max_ua: Option<f64>,
     /// Highest source resistance in ohms, by settling and by the data sheet; none where the file says nothing about either.
@@ -49,9 +55,9 @@ pub struct Pair {
     pub bottom_ohms: u32,
     /// (top + bottom) / bottom in lowest terms.
     pub ratio: String,
-    /// Voltage of the last count below the rail, with nominal parts.
+    /// Highest voltage that is read with nominal parts.
     pub reads_to_mv: f64,
-    /// The same with reference and resistors at their worst.
+    /// The same on every board within its limits.
     pub surely_to_mv: f64,
     /// From what must be read up to `surely_to_mv`.
     pub headroom_mv: f64,
@@ -63,6 +69,8 @@ pub struct Pair {
     pub source_ohms: f64,
     /// Time to settle to half a step; none where the file states no sampling capacitance.
     pub settling_us: Option<f64>,
+    /// What else the file asks for and a front end with this pair does not meet.
+    pub not_met: Vec<String>,
     /// Why it stands where it stands.
     pub why: String,
 }
@@ -84,6 +92,18 @@ pub struct Found {
     pub fitting: usize,
     /// The best of them, one for each ratio.
     pub best: Vec<Pair>,
+    /// What the file asks for, with the divider that stands in it.
+    pub findings: Vec<Finding>,
+}
+
+impl Found {
+    /// Whether a front end with the best pair meets everything that the file asks for.
+    #[must_use]
+    pub fn meets(&self) -> bool {
+        self.best
+            .first()
+            .is_some_and(|pair| pair.not_met.is_empty())
+    }
 }
 
 /// Why there is no search.
@@ -123,15 +143,7 @@ pub fn search(
         })
         .collect();
     fitting.par_sort_unstable_by(|one, other| one.cmp(other, objective));
-    let mut best: Vec<Candidate> = Vec::new();
-    for candidate in &fitting {
-        if best.len() == SHOWN {
-            break;
-        }
-        if best.iter().all(|taken| taken.ratio != candidate.ratio) {
-            best.push(*candidate);
-        }
-    }
+    let best = bench.best(&fitting);
     let first = best.first().copied();
     let best = best
         .iter()
@@ -145,12 +157,12 @@ pub fn search(
         pairs: ohms.len() * ohms.len(),
         fitting: fitting.len(),
         best,
+        findings: findings(front_end),
     })
 }
 
 fn constraints(front_end: &FrontEnd, divider: &Divider) -> Constraints {
-    let limit_uv = front_end.limits.as_ref().and_then(|limits| limits.over_uv);
-    let must_read_uv = front_end.cell.max_uv.max(limit_uv.unwrap_or(0));
+    let (_, (must_read_mv, _)) = must_read(front_end);
     let sampling = &front_end.converter.sampling;
     let by_settling = match (
         &divider.filter_nf,
@@ -169,7 +181,8 @@ fn constraints(front_end: &FrontEnd, divider: &Divider) -> Constraints {
     let stated = sampling.source_max_ohms.as_ref().map(float);
     let stated = stated.filter(|_| divider.filter_nf.is_none());
     Constraints {
-        must_read_mv: f64::from(must_read_uv) / 1000.0,
+        must_read_mv,
+        headroom_mv: f64::from(front_end.asks.headroom_uv) / 1000.0,
         drain_max_ua: divider.drain_max_ua.as_ref().map(float),
         source_max_ohms: match (by_settling, stated) {
             (Some(one), Some(other)) => Some(one.min(other)),
@@ -217,12 +230,18 @@ impl Candidate {
 struct Bench<'f> {
     front_end: &'f FrontEnd,
     constraints: &'f Constraints,
-    /// Voltage of the last count below the rail, as a part of full scale times the reference, in millivolts at the pin.
+    /// Voltage of the last count below the rail, in millivolts at the pin.
     pin_mv: f64,
-    /// The same with the reference at its lowest.
-    pin_low_mv: f64,
+    /// Lowest and highest voltage at the pin that every board reads, in millivolts.
+    surely_mv: (f64, f64),
+    /// Lowest voltage that must be read, less the headroom, and highest, with it.
+    must_mv: (f64, f64),
     /// How far each resistor may be off, as a part.
     resistor: f64,
+    /// Whether both are off by the same part.
+    together: bool,
+    /// Millivolts for each ohm of the top resistor.
+    leakage: f64,
     step_part: f64,
     constants: f64,
 }
@@ -230,45 +249,67 @@ struct Bench<'f> {
 impl<'f> Bench<'f> {
     fn new(front_end: &'f FrontEnd, divider: &Divider, constraints: &'f Constraints) -> Self {
         let mut bare = front_end.clone();
+        // Wide enough for any pin; what the output's own unit allows is a finding about the pair.
+        bare.unit_uv = 1000;
         // A ratio of 2 keeps the model exact; it is divided out again.
-        bare.topology = Topology::DividedInput(Divider {
-            top_ohms: whole(1),
-            bottom_ohms: whole(1),
-            ..divider.clone()
-        });
+        bare.topology = Topology::DividedInput(Divider::nominal(whole(1), whole(1)));
+        bare.converter.sampling.leakage_na = None;
+        // The nominal cell stands in the middle of what the bare pin reads, wherever that is.
+        let middle_uv = front_end.reference.microvolts;
+        bare.cell.nominal_uv = middle_uv;
         let model = Model::new(&bare, CalibrationModel::identity());
         let last = model.largest_count().saturating_sub(1);
         let pin_uv = model.voltage_uv(last).unwrap_or_else(|| whole(0)) / whole(2);
-        let pin_mv = float(&(pin_uv / whole(1000)));
-        let parts = |tolerance: &crate::front_end::Tolerance| {
-            let far = front_end.environment.as_ref().map_or(0.0, |environment| {
-                let from = |c: &BigRational| (float(c) - 25.0).abs();
-                from(&environment.min_c).max(from(&environment.max_c))
-            });
-            let ppm = tolerance.ppm.as_ref().map_or(0.0, float);
-            let per_k = tolerance.ppm_per_k.as_ref().map_or(0.0, float);
-            1e-6 * (ppm + per_k * far)
-        };
+        let pin = headroom(&bare);
+        let surely_mv = pin.map_or((f64::INFINITY, f64::NEG_INFINITY), |pin| {
+            (pin.low.surely_mv / 2.0, pin.high.surely_mv / 2.0)
+        });
+        let ((low, _), (high, _)) = must_read(front_end);
+        let or_zero = |ppm: &Option<BigRational>| ppm.as_ref().map_or(0.0, float);
+        let kelvins = climates(front_end).uncalibrated_range.resistor_k.abs();
         Self {
             front_end,
             constraints,
-            pin_mv,
-            pin_low_mv: pin_mv * (1.0 - parts(&front_end.reference.tolerance)),
-            resistor: parts(&divider.tolerance),
+            pin_mv: float(&(pin_uv / whole(1000))),
+            surely_mv,
+            must_mv: (
+                low - constraints.headroom_mv,
+                high + constraints.headroom_mv,
+            ),
+            resistor: 1e-6
+                * (or_zero(&divider.tolerance.ppm)
+                    + or_zero(&divider.tolerance.ppm_per_k) * kelvins),
+            together: or_zero(&divider.correlation) >= 1.0,
+            // nA * ohm = 1e-6 mV.
+            leakage: 1e-6 * or_zero(&front_end.converter.sampling.leakage_na),
             step_part: float(&(model.step_uv(&whole(0)) / whole(2000))),
             constants: time_constants(front_end.converter.bits, 1),
         }
     }
 
-    /// Full-scale reading with every part at its lowest.
-    fn surely_to_mv(&self, top: u32, bottom: u32) -> f64 {
-        let top = f64::from(top) * (1.0 - self.resistor);
-        let bottom = f64::from(bottom) * (1.0 + self.resistor);
-        self.pin_low_mv * (top + bottom) / bottom
+    /// Lowest and highest voltage that every board with this pair reads: that of the pin, through the resistors in every
+    /// corner of their limits, with the leakage against it.
+    fn surely(&self, top: u32, bottom: u32) -> (f64, f64) {
+        let (low, high) = self.surely_mv;
+        let mut ends = (f64::NEG_INFINITY, f64::INFINITY);
+        for top_off in [-self.resistor, self.resistor] {
+            for bottom_off in [-self.resistor, self.resistor] {
+                if self.together && top_off != bottom_off {
+                    continue;
+                }
+                let top = f64::from(top) * (1.0 + top_off);
+                let multiple = 1.0 + top / (f64::from(bottom) * (1.0 + bottom_off));
+                let leaked = self.leakage * top;
+                ends.0 = ends.0.max(low * multiple + leaked);
+                ends.1 = ends.1.min(high * multiple - leaked);
+            }
+        }
+        ends
     }
 
     fn fits(&self, top: u32, bottom: u32) -> Option<Candidate> {
-        let rail = self.surely_to_mv(top, bottom) >= self.constraints.must_read_mv;
+        let (low, high) = self.surely(top, bottom);
+        let range = low <= self.must_mv.0 && high >= self.must_mv.1;
         let drain = self
             .constraints
             .drain_max_ua
@@ -278,7 +319,7 @@ impl<'f> Bench<'f> {
             .source_max_ohms
             .is_none_or(|most| source_ohms(f64::from(top), f64::from(bottom)) <= most);
         // The crate's own limit on what a sum of resistances may be keeps the fraction in 32 bits.
-        (rail && drain && settles).then(|| {
+        (range && drain && settles).then(|| {
             let sum = top + bottom;
             let common = sum.gcd(&bottom);
             Candidate {
@@ -289,6 +330,57 @@ impl<'f> Bench<'f> {
         })
     }
 
+    /// The first pairs that meet everything that the file asks for, one for each ratio. Where none is found, the first pairs
+    /// as they stand; each says what it does not meet.
+    ///
+    /// What a pair meets is costly to find out, so the first that does is searched by doubling and halving the place.
+    fn best(&self, ranked: &[Candidate]) -> Vec<Candidate> {
+        let meets = |candidate: &Candidate| {
+            let built = self.built(candidate.top, candidate.bottom);
+            meets(&findings(&built))
+        };
+        let at = |place: usize| ranked.get(place).is_some_and(meets);
+        let (mut fails, mut place) = (0, 0);
+        while place < ranked.len() && !at(place) {
+            fails = place + 1;
+            place = 2 * place + 1;
+        }
+        let found = place < ranked.len();
+        while found && fails < place {
+            let middle = fails + (place - fails) / 2;
+            if at(middle) {
+                place = middle;
+            } else {
+                fails = middle + 1;
+            }
+        }
+        let from = if found { place } else { 0 };
+        let mut best: Vec<Candidate> = Vec::new();
+        let mut tried = 0;
+        for candidate in ranked.iter().skip(from) {
+            if best.len() == SHOWN || tried == TRIED {
+                break;
+            }
+            if best.iter().all(|taken| taken.ratio != candidate.ratio) {
+                tried += 1;
+                if !found || meets(candidate) {
+                    best.push(*candidate);
+                }
+            }
+        }
+        best
+    }
+
+    /// The front end with a pair instead of its own divider.
+    fn built(&self, top: u32, bottom: u32) -> FrontEnd {
+        let mut built = self.front_end.clone();
+        if let Topology::DividedInput(divider) = &mut built.topology {
+            divider.top_ohms = whole(top);
+            divider.bottom_ohms = whole(bottom);
+        }
+        built
+    }
+
     fn drain_ua(&self, top: u32, bottom: u32) -> f64 {
         f64::from(self.front_end.cell.max_uv) / (f64::from(top) + f64::from(bottom))
     }
@@ -297,7 +389,9 @@ impl<'f> Bench<'f> {
         let Candidate { top, bottom, ratio } = *candidate;
         let multiple = f64::from(ratio.0) / f64::from(ratio.1);
         let source = source_ohms(f64::from(top), f64::from(bottom));
-        let surely_to_mv = self.surely_to_mv(top, bottom);
+        let built = self.built(top, bottom);
+        let (_, surely_mv) = self.surely(top, bottom);
+        let surely_to_mv = headroom(&built).map_or(surely_mv, |reach| reach.high.surely_mv);
         let sampling = &self.front_end.converter.sampling;
         let switch = sampling.switch_ohms.as_ref().map_or(0.0, float);
         let settling_us = match &self.front_end.topology {
@@ -321,6 +415,7 @@ impl<'f> Bench<'f> {
             drain_ua: self.drain_ua(top, bottom),
             source_ohms: source,
             settling_us,
+            not_met: broken(&findings(&built)).map(Finding::line).collect(),
             why: self.why(candidate, first, objective),
         }
     }

@@ -4,10 +4,11 @@
 //! readings      CSV rows                        -> modules, and bad rows beside them
 //! transfer      front end                       -> a straight line in both topologies
 //! levels        rows of a module                -> repeats of each voltage
-//! noise         all modules                     -> the converter's noise
+//! rounding, sampling, error                     -> what rounding leaves, and 95 % of a sum of errors
+//! evidence, noise   all modules                 -> the converter's noise
 //! line          levels                          -> gain and offset
 //! meter, uncertainty                            -> what is not known after that
-//! robust, allowed, verdict                      -> good, or suspect and why
+//! robust, allowed, chance, judge, verdict       -> good, unchecked, or suspect and why
 //! mode, module  all of these for one module     -> its fit
 //! constants     gain and offset                 -> the cheapest constants close enough to that curve
 //! stored        constants                       -> swept, and their record
@@ -16,7 +17,11 @@
 
 pub mod allowed;
 pub mod batch_csv;
+pub mod chance;
 pub mod constants;
+pub mod error;
+pub mod evidence;
+pub mod judge;
 pub mod levels;
 pub mod line;
 pub mod meter;
@@ -28,6 +33,8 @@ pub mod output_json;
 pub mod readings;
 pub mod records;
 pub mod robust;
+pub mod rounding;
+pub mod sampling;
 pub mod stored;
 pub mod transfer;
 pub mod uncertainty;
@@ -37,7 +44,7 @@ use rayon::prelude::*;
 
 use crate::firmware::DescribeError;
 use crate::front_end::FrontEnd;
-use levels::{Level, levels};
+use levels::{Level, levels, settle};
 use meter::Meter;
 use mode::Mode;
 use module::{Bench, ModuleFit};
@@ -54,6 +61,8 @@ pub struct Settings {
     pub mode: Option<Mode>,
     /// Sequence number of the records.
     pub sequence: u16,
+    /// Whether a module that nothing could contradict gets a record.
+    pub accept_unchecked: bool,
 }
 
 /// A fitted batch.
@@ -80,12 +89,24 @@ pub fn fit(
     progress: impl Fn(u64) + Sync,
 ) -> Result<Batch, DescribeError> {
     let transfer = Transfer::new(front_end)?;
-    let gathered: Vec<Vec<Level>> = readings
+    let mut gathered: Vec<Vec<Level>> = readings
         .modules
         .par_iter()
-        .map(|module| levels(&module.readings, &transfer))
+        .map(|module| levels(&module.readings, &transfer, &settings.meter))
         .collect();
-    let noise = noise(&gathered, &transfer, &front_end.converter.accuracy);
+    settle(&mut gathered);
+    let noise = noise(
+        &gathered,
+        &transfer,
+        &settings.meter,
+        &front_end.converter.accuracy,
+    );
+    let tests = readings
+        .modules
+        .iter()
+        .zip(&gathered)
+        .map(|(module, levels)| verdict::tests(module.readings.len(), levels.len()))
+        .sum();
     let bench = Bench {
         front_end,
         transfer: &transfer,
@@ -93,6 +114,8 @@ pub fn fit(
         noise: &noise,
         mode: settings.mode,
         sequence: settings.sequence,
+        tests,
+        accept_unchecked: settings.accept_unchecked,
     };
     let modules = readings
         .modules

@@ -17,6 +17,8 @@ pub struct FrontEnd {
     pub reference: Reference,
     /// Step of the result in microvolts: 1000 or 100.
     pub unit_uv: u32,
+    /// What its readings must hold beyond the cell's own range.
+    pub asks: Asks,
     /// Temperatures, for the error budget.
     pub environment: Option<Environment>,
     /// The temperature sensor's input.
@@ -51,6 +53,7 @@ impl FrontEnd {
             converter,
             reference,
             unit_uv,
+            asks: Asks::default(),
             environment: None,
             thermistor: None,
             meter: None,
@@ -75,6 +78,15 @@ impl FrontEnd {
     pub fn calibration_point_uv(&self) -> u32 {
         self.calibration.at_uv.unwrap_or(self.cell.nominal_uv)
     }
+}
+
+/// What a file asks of readings, beyond the cell's own range; both optional.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Asks {
+    /// How far beyond what must be read every board must still read, at both ends, in microvolts; 0 where it is left out.
+    pub headroom_uv: u32,
+    /// Largest error of a reading that serves, in microvolts.
+    pub max_error_uv: Option<u32>,
 }
 
 /// How the cell reaches the converter.
@@ -237,6 +249,8 @@ pub struct Reference {
     pub ageing_ppm: Option<BigRational>,
     /// Supply that it needs, in microvolts.
     pub supply_min_uv: Option<u32>,
+    /// How far its supply must lie above its own voltage, in microvolts.
+    pub dropout_uv: Option<u32>,
     /// Time after switching on until it is accurate, in microseconds.
     pub settling_us: Option<BigRational>,
     /// Time that firmware gives it, in microseconds.
@@ -255,6 +269,7 @@ impl Reference {
             drift: Drift::default(),
             ageing_ppm: None,
             supply_min_uv: None,
+            dropout_uv: None,
             settling_us: None,
             wait_us: None,
             sampling_min_ns: None,
@@ -347,6 +362,8 @@ pub struct Thermistor {
     pub max_error_mc: u32,
     /// What its measurement heats.
     pub self_heating: Option<SelfHeating>,
+    /// How far its parts may be off.
+    pub accuracy: SensorAccuracy,
     /// The sensor's law.
     pub law: SensorLaw,
 }
@@ -361,6 +378,29 @@ impl Thermistor {
             ..converter.clone()
         }
     }
+}
+
+/// How far the parts of a temperature input may be off; all optional.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct SensorAccuracy {
+    /// The sensor's resistance at 25 degC, in parts per million.
+    pub r25_ppm: Option<BigRational>,
+    /// Its B, in parts per million.
+    pub b_ppm: Option<BigRational>,
+    /// Its tolerance in thousandths of a kelvin, as a table or IEC 60751 states it.
+    pub tolerance_mk: Option<BigRational>,
+    /// What is added for each degree away from 0 degC, in thousandths of a kelvin.
+    pub tolerance_mk_per_k: Option<BigRational>,
+    /// The fixed resistor at 25 degC, in parts per million.
+    pub fixed_ppm: Option<BigRational>,
+    /// Its drift in parts per million per kelvin.
+    pub fixed_ppm_per_k: Option<BigRational>,
+    /// The excitation, in parts per million.
+    pub excitation_ppm: Option<BigRational>,
+    /// Temperature of a one-point calibration in degrees Celsius.
+    pub calibrated_at_c: Option<BigRational>,
+    /// Limit of error of the thermometer that it is made with, in thousandths of a kelvin.
+    pub thermometer_mk: Option<BigRational>,
 }
 
 /// Where a sensor sits in its divider.
@@ -405,14 +445,37 @@ pub enum SensorLaw {
     },
 }
 
+/// What the limits of a file are compared with.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum LimitMeaning {
+    /// `reading`: with what the firmware reads, whatever its error.
+    #[default]
+    Reading,
+    /// `true-value`: they bound the true value, so firmware alarms earlier by a guard band.
+    TrueValue,
+}
+
+impl LimitMeaning {
+    /// The word used in files.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Reading => "reading",
+            Self::TrueValue => "true-value",
+        }
+    }
+}
+
 /// Alarm limits. Voltages in microvolts, temperatures in tenths of a degree Celsius.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Limits {
+    /// What they are compared with.
+    pub meaning: LimitMeaning,
     /// Above this the cell is too high.
     pub over_uv: Option<u32>,
     /// Below this it is too low.
     pub under_uv: Option<u32>,
-    /// Largest probability, in parts per million, that a cell at a limit is not noticed.
+    /// Largest probability, in parts per million, that a cell at a limit on the true value is not noticed.
     pub miss_ppm: BigRational,
     /// How far a voltage must come back.
     pub hysteresis_uv: u32,
@@ -437,6 +500,10 @@ pub struct Meter {
     pub range_ppm: BigRational,
     /// The range in millivolts.
     pub range_mv: BigRational,
+    /// Last digits.
+    pub digits: BigRational,
+    /// What the last digit stands for, in millivolts.
+    pub resolution_mv: BigRational,
 }
 
 /// How modules are calibrated.

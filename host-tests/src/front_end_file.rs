@@ -20,7 +20,7 @@ use num_traits::ToPrimitive;
 use toml::de::DeTable;
 
 use crate::front_end::{
-    Accuracy, Cell, CodeCentre, Converter, Divider, Drift, Energy, Environment, FrontEnd,
+    Accuracy, Asks, Cell, CodeCentre, Converter, Divider, Drift, Energy, Environment, FrontEnd,
     FullScale, Reference, Sampling, ShiftRounding, Tolerance, Topology,
 };
 use problem::{FileError, Problem};
@@ -159,13 +159,15 @@ fn front_end(
     let measured = root.table("measured").map(bench_tables::measured);
     let energy = root.table("energy").map(energy);
     let front_end = (|| {
+        let (cell, asks) = cell??;
         Some(FrontEnd {
             name: name?,
             topology: topology?,
-            cell: cell??,
+            cell,
             converter: converter??,
             reference: reference??,
             unit_uv: unit_uv?,
+            asks,
             environment: complete(environment)?,
             thermistor: complete(thermistor)?,
             meter: complete(meter)?,
@@ -231,12 +233,18 @@ fn topology(root: &mut TableReader<'_>, word: Read<TopologyWord>) -> Option<Topo
     }
 }
 
-fn cell(mut table: TableReader<'_>) -> Option<Cell> {
+fn cell(mut table: TableReader<'_>) -> Option<(Cell, Asks)> {
     let millivolts = 1..=CELL_UV.max / 1000;
     let chemistry = table.text("chemistry");
     let min = table.whole("min_mv", millivolts.clone(), 1000, " mV");
     let nominal = table.whole("nominal_mv", millivolts.clone(), 1000, " mV");
     let max = table.whole("max_mv", millivolts, 1000, " mV");
+    let asks = Asks {
+        headroom_uv: table
+            .optional_whole("headroom_mv", 0..=10_000, 1000, " mV")
+            .unwrap_or(0),
+        max_error_uv: table.optional_whole("max_error_mv", 0..=10_000, 1000, " mV"),
+    };
     if let (Some(min), Some(nominal), Some(max)) = (&min, &nominal, &max)
         && !(min.value < nominal.value && nominal.value < max.value)
     {
@@ -250,12 +258,13 @@ fn cell(mut table: TableReader<'_>) -> Option<Cell> {
         return None;
     }
     table.finish();
-    Some(Cell {
+    let cell = Cell {
         chemistry: chemistry?.value,
         min_uv: min?.value,
         nominal_uv: nominal?.value,
         max_uv: max?.value,
-    })
+    };
+    Some((cell, asks))
 }
 
 fn converter(mut table: TableReader<'_>) -> Option<Converter> {
@@ -326,6 +335,7 @@ fn reference(mut table: TableReader<'_>) -> Option<Reference> {
     );
     let ageing_ppm = table.optional_decimal("ageing_ppm", 0..=100_000, " ppm");
     let supply_min_uv = table.optional_whole("supply_min_mv", 1..=10_000, 1000, " mV");
+    let dropout_uv = table.optional_whole("dropout_mv", 0..=10_000, 1000, " mV");
     let mut microseconds = |key| table.optional_decimal(key, 0..=10_000_000, " us");
     let (settling_us, wait_us) = (microseconds("settling_us"), microseconds("wait_us"));
     let sampling_min_ns = table.optional_decimal("sampling_min_ns", 1..=1_000_000_000, " ns");
@@ -336,6 +346,7 @@ fn reference(mut table: TableReader<'_>) -> Option<Reference> {
         drift: drift?,
         ageing_ppm,
         supply_min_uv,
+        dropout_uv,
         settling_us,
         wait_us,
         sampling_min_ns,

@@ -11,8 +11,10 @@
 //! sweep            conversion and model   -> every count compared
 //! check            sweep                  -> what a front end can and cannot do
 //! fit              FrontEnd, readings     -> a batch's calibrations, uncertainties, verdicts and records
+//! recorded         FrontEnd, records     -> whose they are, what they do, whether they are sound
 //! replay           FrontEnd, log          -> logged counts against the meter
 //! budget           FrontEnd               -> error of a reading: terms, totals, guard bands
+//! findings         FrontEnd               -> what its file asks for, and whether it is met
 //! compare          FrontEnds              -> candidates side by side
 //! divider          FrontEnd               -> resistor pairs from a preferred series
 //! table, report    conversion, check      -> CSV, JSON and text
@@ -37,6 +39,7 @@ pub mod described_limits;
 pub mod divider;
 pub mod emit;
 pub mod eseries;
+pub mod findings;
 pub mod firmware;
 pub mod fit;
 pub mod front_end;
@@ -46,6 +49,7 @@ pub mod outcome;
 pub mod page;
 pub mod plot;
 pub mod progress;
+pub mod recorded;
 pub mod replay;
 pub mod report;
 pub mod rows;
@@ -59,8 +63,12 @@ pub mod thermistor_table;
 mod documentation {
     #[doc = include_str!("../../README.md")]
     struct Readme;
+    #[doc = include_str!("../../docs/calibration.md")]
+    struct Calibration;
     #[doc = include_str!("../../docs/front-end-file.md")]
     struct FrontEndFile;
+    #[doc = include_str!("../../docs/limits.md")]
+    struct Limits;
     #[doc = include_str!("../../docs/numerics.md")]
     struct Numerics;
     #[doc = include_str!("../../docs/safety.md")]

@@ -3,7 +3,9 @@
 pub mod budget;
 pub mod compare;
 pub mod divider;
+pub mod findings;
 mod sensor;
+mod temperature;
 
 use std::fmt::Write as _;
 
@@ -69,6 +71,7 @@ pub fn rows(check: &Check) -> Vec<(&'static str, String)> {
     ));
     rows.push(("monotonic", yes(check.monotonic)));
     rows.push(("cell's range fits", fits(check)));
+    rows.push(("arithmetic exact", yes(check.exact)));
     rows.push(("same formula in f64", float_distance(check)));
     if let Some(thermistor) = &check.thermistor {
         rows.extend(sensor::thermistor_rows(thermistor));
@@ -76,6 +79,8 @@ pub fn rows(check: &Check) -> Vec<(&'static str, String)> {
     if let Some(limits) = &check.limits {
         rows.extend(sensor::limits_rows(limits));
     }
+    rows.push((findings::MEETS, findings::verdict(&check.findings)));
+    rows.extend(findings::lines(&check.findings).map(|line| ("  not met", line)));
     rows
 }
 
@@ -92,7 +97,8 @@ pub fn summary(checks: &[Check]) -> String {
         "largest error",
         "reads mV",
         "step mV nominal",
-        "verdict",
+        "exact",
+        "meets its file",
     ]);
     for check in checks {
         table.add_row([
@@ -106,7 +112,8 @@ pub fn summary(checks: &[Check]) -> String {
                 |(low, high)| format!("{low:.1} to {high:.1}"),
             ),
             format!("{:.4}", check.step_mv.at_nominal),
-            if check.holds { "holds" } else { "FAILS" }.to_owned(),
+            yes(check.exact),
+            yes(check.meets),
         ]);
     }
     for column in [2, 3, 4, 5, 6] {

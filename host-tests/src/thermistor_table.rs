@@ -39,6 +39,8 @@ pub struct BuiltTable {
     pub answer_error_mc: f64,
     /// The same before the answer is rounded to 0.1 degC.
     pub table_error_mc: f64,
+    /// Largest distance of a maker's table from the curve behind it, in thousandths of a degree; 0 for a formula.
+    pub interpolation_mc: f64,
 }
 
 /// Why there is no table.
@@ -143,10 +145,10 @@ impl BuiltTable {
                 let Some(built) = span.table(thermistor, &curve, step_log2, fraction_bits) else {
                     continue;
                 };
-                if built.answer_error_mc <= f64::from(thermistor.max_error_mc) {
+                if built.certified_mc() <= f64::from(thermistor.max_error_mc) {
                     return Ok(built);
                 }
-                best_mc = best_mc.min(built.answer_error_mc);
+                best_mc = best_mc.min(built.certified_mc());
             }
         }
         Err(BuildError::Coarse {
@@ -154,6 +156,13 @@ impl BuiltTable {
             best_mc,
             most: TABLE_ENTRIES.max,
         })
+    }
+
+    /// Largest distance of an answer from the sensor, in thousandths of a degree: from the law, and from there to the curve
+    /// behind a maker's points.
+    #[must_use]
+    pub fn certified_mc(&self) -> f64 {
+        self.answer_error_mc + self.interpolation_mc
     }
 
     /// As firmware describes it.
@@ -198,6 +207,7 @@ struct Span {
     first: u32,
     celsius: Vec<f64>,
     top_count: u32,
+    interpolation_mc: f64,
 }
 
 /// The law, or its straight continuation, at the table's entries; moved to halve the error.
@@ -257,6 +267,11 @@ impl Span {
         }
         Ok(Self {
             first,
+            interpolation_mc: inside
+                .iter()
+                .filter_map(|(count, _)| model.interpolation_k(*count))
+                .fold(0.0, f64::max)
+                * 1000.0,
             celsius: inside.into_iter().map(|(_, celsius)| celsius).collect(),
             top_count: model.top_count(),
         })
@@ -352,6 +367,7 @@ impl Span {
             high_wire: last + 1 + (self.top_count - last - 1) / 2,
             answer_error_mc: 0.0,
             table_error_mc: 0.0,
+            interpolation_mc: self.interpolation_mc,
         };
         built.firmware().ok()?;
         for (count, celsius) in (self.first..).zip(&self.celsius) {

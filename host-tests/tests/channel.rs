@@ -5,9 +5,9 @@ use std::sync::LazyLock;
 use num_rational::BigRational;
 use proptest::prelude::*;
 use tallyvolt::{
-    Acquisition, Alarm, AlarmRule, Calibration, CellConversion, CellRange, Channel, ChannelLimits,
-    ChannelSetup, ConfigError, Count, DividedConversion, DividedDescription, DividedInput, Fault,
-    Faults, LimitSide, OutputUnit, Plausibility, RailWatch, Sample, Sensing, SensorSide,
+    Acquisition, Alarm, AlarmRule, CellConversion, CellRange, Channel, ChannelLimits, ChannelSetup,
+    ConfigError, Count, DividedConversion, DividedDescription, DividedInput, Fault, Faults,
+    LimitSide, Microvolts, OutputUnit, Plausibility, RailWatch, Sample, Sensing, SensorSide,
     SupplyConversion, SupplyDescription, SupplyReference, Table, Temperature, TemperatureFault,
     Thermistor, ThermistorDescription, Voltage, bleed_error_uv, proven,
 };
@@ -31,14 +31,14 @@ const INPUT: DividedInput = proven!(DividedInput::new(DividedDescription {
     cell: CELL,
     unit: OutputUnit::Millivolt,
 }));
-const DIVIDED: DividedConversion = proven!(INPUT.conversion(Calibration::IDENTITY));
+const DIVIDED: DividedConversion<16> = proven!(INPUT.conversion());
 const REFERENCE: SupplyReference = proven!(SupplyReference::new(SupplyDescription {
     acquisition: Acquisition::summed(12, 16),
     reference_uv: 1_200_000,
     cell: CELL,
     unit: OutputUnit::Millivolt,
 }));
-const SUPPLY: SupplyConversion = proven!(REFERENCE.conversion(Calibration::IDENTITY));
+const SUPPLY: SupplyConversion = proven!(REFERENCE.conversion());
 
 /// 80.0 degC at count 512 down to -20.0 degC at count 3584, in nearly equal pieces: a made-up sensor on the low side.
 const ENTRIES: [i16; 17] = [
@@ -53,12 +53,11 @@ const SENSOR: Thermistor<'static> = proven!(Thermistor::new(ThermistorDescriptio
     high_wire: Count(3900),
 }));
 const RULE: AlarmRule = AlarmRule {
-    hysteresis: 20,
     readings: 2,
     latching: false,
 };
+const HYSTERESIS: Microvolts = Microvolts::from_mv(20);
 const WARM: AlarmRule = AlarmRule {
-    hysteresis: 30,
     readings: 1,
     latching: true,
 };
@@ -72,25 +71,33 @@ const TEMPERATURES: ChannelLimits = ChannelLimits {
     over_temperature: Some(proven!(SENSOR.limit(
         LimitSide::Over,
         Temperature(600),
+        30,
         WARM
     ))),
     under_temperature: Some(proven!(SENSOR.limit(
         LimitSide::Under,
         Temperature(0),
+        30,
         WARM
     ))),
     ..ChannelLimits::NONE
 };
 
-static ON_DIVIDER: ChannelSetup<'static, DividedConversion> = ChannelSetup {
+static ON_DIVIDER: ChannelSetup<'static, DividedConversion<16>> = ChannelSetup {
     conversion: DIVIDED,
     calibrated: false,
     thermistor: Some(SENSOR),
     limits: ChannelLimits {
-        over_voltage: Some(proven!(DIVIDED.limit(LimitSide::Over, Voltage(3650), RULE))),
+        over_voltage: Some(proven!(DIVIDED.limit(
+            LimitSide::Over,
+            Microvolts::from_mv(3650),
+            HYSTERESIS,
+            RULE
+        ))),
         under_voltage: Some(proven!(DIVIDED.limit(
             LimitSide::Under,
-            Voltage(2500),
+            Microvolts::from_mv(2500),
+            HYSTERESIS,
             RULE
         ))),
         ..TEMPERATURES
@@ -102,12 +109,24 @@ static ON_SUPPLY: ChannelSetup<'static, SupplyConversion> = ChannelSetup {
     calibrated: true,
     thermistor: Some(SENSOR),
     limits: ChannelLimits {
-        over_voltage: Some(proven!(SUPPLY.limit(LimitSide::Over, Voltage(3650), RULE))),
-        under_voltage: Some(proven!(SUPPLY.limit(LimitSide::Under, Voltage(2500), RULE))),
+        over_voltage: Some(proven!(SUPPLY.limit(
+            LimitSide::Over,
+            Microvolts::from_mv(3650),
+            HYSTERESIS,
+            RULE
+        ))),
+        under_voltage: Some(proven!(SUPPLY.limit(
+            LimitSide::Under,
+            Microvolts::from_mv(2500),
+            HYSTERESIS,
+            RULE
+        ))),
         ..TEMPERATURES
     },
     plausibility: Plausibility {
-        supply_minimum: Some(proven!(SUPPLY.count_limit(LimitSide::Under, Voltage(1800)))),
+        supply_minimum: Some(proven!(
+            SUPPLY.count_limit(LimitSide::Under, Microvolts::from_mv(1800))
+        )),
         ..PLAUSIBILITY
     },
 };
@@ -132,7 +151,7 @@ fn with_sensor(count: u32) -> Sensing {
 #[test]
 fn size_with_a_window_of_16() {
     // 64 or less where pointers have 16 or 32 bits is asserted while compiling; a 64-bit host adds wider indices.
-    let bytes = size_of::<Channel<'static, DividedConversion, 16>>();
+    let bytes = size_of::<Channel<'static, DividedConversion<16>, 16>>();
     assert!(bytes <= 72, "{bytes} bytes");
     assert_eq!(size_of::<Alarm>(), 1);
 }
@@ -163,7 +182,8 @@ fn a_window_that_is_not_the_sum_is_refused() {
         refused,
         Err(ConfigError::WindowMismatch {
             window: 8,
-            rail: 65_520
+            samples: 16,
+            right_shift: 0
         })
     );
 }
@@ -358,6 +378,7 @@ fn model(front_end: &FrontEnd, supply_minimum: Option<i64>) -> ChannelModel {
             high_wire: 3900,
             answer_error_mc: 0.0,
             table_error_mc: 0.0,
+            interpolation_mc: 0.0,
         }),
         limits: [
             limit(true, 3650, 20, 2, false),

@@ -121,11 +121,54 @@ fn bad_files_do_not_spoil_a_comparison() {
         "10000",
     ]);
     assert_eq!(made["candidates"].as_array().unwrap().len(), 1);
-    assert_eq!(made["rows"].as_array().unwrap().len(), 14);
+    assert_eq!(made["rows"].as_array().unwrap().len(), 16);
     assert!(
         made["bad_files"][0][0]
             .as_str()
             .unwrap()
             .contains("bad-keys.toml")
+    );
+}
+
+/// `fit` takes the meter that the file describes, every key of it; options that say otherwise come first.
+#[test]
+fn the_meter_of_the_file() {
+    let folder = std::path::Path::new(env!("CARGO_TARGET_TMPDIR"));
+    let plain = std::fs::read_to_string(
+        std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("front-ends/hut-supply-12bit.toml"),
+    )
+    .unwrap();
+    let keys = "\n[meter]\nreading_ppm = 300\nrange_ppm = 40\nrange_mv = 5000\ndigits = 2\nresolution_mv = 0.1\n";
+    let (bare, with) = (folder.join("meter-none.toml"), folder.join("meter.toml"));
+    std::fs::write(&bare, &plain).unwrap();
+    std::fs::write(&with, plain + keys).unwrap();
+    let readings = folder.join("meter.csv");
+    // Counts of 1.2 V as drawn: 4096 * 1200 / V - 1/2.
+    let rows = "module,meter_mv,count\na,2100,2340\na,2100,2341\na,2800,1755\na,2800,1754\na,3600,1365\na,3600,1364\n";
+    std::fs::write(&readings, rows).unwrap();
+    let fit = |file: &std::path::Path, options: &[&str]| {
+        let mut arguments = vec![
+            "fit",
+            file.to_str().unwrap(),
+            readings.to_str().unwrap(),
+            "--json",
+        ];
+        arguments.extend(options);
+        let mut made = json(&arguments);
+        made.as_object_mut().unwrap().retain(|key, _| key != "file");
+        made
+    };
+    let options = [
+        "--meter-ppm-reading=300",
+        "--meter-ppm-range=40",
+        "--meter-range-mv=5000",
+        "--meter-digits=2",
+        "--meter-resolution-mv=0.1",
+    ];
+    assert_eq!(fit(&with, &[]), fit(&bare, &options));
+    assert_ne!(fit(&with, &[]), fit(&bare, &[]));
+    assert_eq!(
+        fit(&with, &["--meter-ppm-reading=9"]),
+        fit(&bare, &["--meter-ppm-reading=9"])
     );
 }

@@ -99,7 +99,7 @@ fn the_hut_fitted_stored_and_replayed() {
     let front_end = u32::from_str_radix(row.split(',').rev().nth(1).expect("a field"), 16)
         .expect("hexadecimal");
     let record = Record::decode(&bytes, Fingerprint(front_end)).expect("a record");
-    assert_eq!(record.sequence, 3);
+    assert_eq!(record.sequence(), 3);
 
     let output = tallyvolt(
         &[
@@ -147,7 +147,7 @@ fn json_says_the_same() {
         wrong["record"].is_null()
             && modules[0]["record"]
                 .as_str()
-                .is_some_and(|hex| hex.len() == 48)
+                .is_some_and(|hex| hex.len() == 64)
     );
     assert!(
         json["caution"]
@@ -181,6 +181,72 @@ fn a_sound_batch_exits_0() {
 }
 
 #[test]
+fn an_unchecked_module_exits_1_and_gets_a_record_only_when_accepted() {
+    let folder = folder("unchecked");
+    let readings = folder.join("one.csv");
+    fs::write(&readings, "module,meter_mv,count\nhut-01,3200,3065\n").expect("temporary");
+    let readings = readings.to_str().expect("text");
+    for (accepts, records) in [(false, 0), (true, 2)] {
+        let written = folder.join(format!("records-{accepts}"));
+        let mut arguments = vec!["--records", written.to_str().expect("text")];
+        if accepts {
+            arguments.push("--accept-unchecked");
+        }
+        let output = tallyvolt(&["fit", FRONT_END, readings], &arguments);
+        let text = out(&output);
+        assert_eq!(output.status.code(), Some(1), "{text}{}", err(&output));
+        assert!(
+            text.contains("hut-01: unchecked: 1 row, and 1 value is fitted")
+                && text.contains("UNCHECKED"),
+            "{text}"
+        );
+        assert_eq!(text.contains("--accept-unchecked"), !accepts, "{text}");
+        assert_eq!(fs::read_dir(&written).expect("a folder").count(), records);
+        arguments.retain(|argument| !argument.contains("records"));
+        let json = tallyvolt(&["fit", FRONT_END, readings, "--json"], &arguments);
+        let json: serde_json::Value = serde_json::from_slice(&json.stdout).expect("JSON");
+        assert_eq!(
+            (json["good"].as_u64(), json["unchecked"].as_u64()),
+            (Some(0), Some(1))
+        );
+        assert_eq!(json["modules"][0]["verdict"], "unchecked");
+        assert_eq!(json["modules"][0]["record"].is_string(), accepts);
+    }
+}
+
+#[test]
+fn no_interval_is_said_in_text_and_json() {
+    let folder = folder("no-interval");
+    let (file, readings) = (folder.join("file.toml"), folder.join("one.csv"));
+    let text = fs::read_to_string(simulated::front_end_path("hut-divided-12bit")).expect("shipped");
+    fs::write(&file, text.replace("noise_rms_lsb = 0.6\n", "")).expect("temporary");
+    fs::write(&readings, "module,meter_mv,count\nhut-01,3200,3065\n").expect("temporary");
+    let (file, readings) = (
+        file.to_str().expect("text"),
+        readings.to_str().expect("text"),
+    );
+    let text = out(&tallyvolt(&["fit", file, readings], &[]));
+    assert!(
+        text.contains("no interval: the noise is not known"),
+        "{text}"
+    );
+    let output = tallyvolt(&["fit", file, readings, "--json"], &[]);
+    let json: serde_json::Value = serde_json::from_slice(&output.stdout).expect("JSON");
+    let fit = &json["modules"][0]["fit"];
+    assert!(
+        fit["reading"].is_null() && fit["uncertainty"].is_null(),
+        "{fit}"
+    );
+    assert!(
+        fit["no_interval"]
+            .as_str()
+            .is_some_and(|why| why.contains("noise_rms_lsb")),
+        "{fit}"
+    );
+    assert_eq!(json["noise"]["source"], "unknown");
+}
+
+#[test]
 fn a_bad_row_is_shown_with_file_and_line_and_nothing_is_written() {
     let folder = folder("bad-row");
     let readings = folder.join("bad.csv");
@@ -194,7 +260,9 @@ fn a_bad_row_is_shown_with_file_and_line_and_nothing_is_written() {
     let output = tallyvolt(&["fit", FRONT_END, readings, "--csv", path], &[]);
     assert_eq!(output.status.code(), Some(2));
     assert!(
-        out(&output).contains("2 modules, 1 good, 1 suspect"),
+        out(&output).contains(
+            "2 modules, 0 good, 1 unchecked (no record without --accept-unchecked), 1 suspect"
+        ),
         "{}",
         out(&output)
     );

@@ -11,7 +11,7 @@ use std::process::Command;
 use std::sync::OnceLock;
 
 use emit_support::{
-    Emitted, as_drawn_words, bytes, record_words, folder, generated, names, run, run_silent,
+    Emitted, as_drawn_words, bytes, folder, generated, names, record_words, run, run_silent,
     sensing, shipped_emitted,
 };
 use tallyvolt_host::emit::Lang;
@@ -207,7 +207,7 @@ fn a_wrong_digit_is_found() {
             .clone()
     };
     for (name, right, wrong) in [
-        ("hut-divided-12bit", "UINT32_C(68404)", "UINT32_C(68405)"),
+        ("hut-divided-12bit", "UINT32_C(34202)", "UINT32_C(34203)"),
         ("hut-divided-12bit", "0x82F63B78", "0x82F63B79"),
         ("hut-divided-12bit", "SHORT_SHIFT 15", "SHORT_SHIFT 14"),
         ("hut-divided-12bit", ">= digit[11]", "> digit[11]"),

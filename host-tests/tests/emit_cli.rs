@@ -70,14 +70,14 @@ fn check_notices_one_changed_digit() {
         ends(&tallyvolt(&arguments), 0);
         ends(&tallyvolt(&check), 0);
         let emitted = fs::read_to_string(&path).expect("written");
-        let changed = emitted.replacen("68404 *", "68405 *", 1);
+        let changed = emitted.replacen("34202 *", "34203 *", 1);
         assert_ne!(emitted, changed);
         fs::write(&path, &changed).expect("written");
         let stale = tallyvolt(&check);
         ends(&stale, 1);
         let said = said(&stale);
         assert!(said.contains("is stale: line 10 is"), "{said}");
-        assert!(said.contains("68405") && said.contains("68404"), "{said}");
+        assert!(said.contains("34203") && said.contains("34202"), "{said}");
         assert_eq!(
             fs::read_to_string(&path).expect("there"),
             changed,

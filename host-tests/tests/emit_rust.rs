@@ -209,8 +209,8 @@ fn a_wrong_digit_is_found() {
         ),
         (
             "hut-supply-thermistor",
-            "Voltage(3600)",
-            "Voltage(3601)",
+            "Microvolts(3600000),\n        VOLTAGE",
+            "Microvolts(3601000),\n        VOLTAGE",
             "limits_are_where_the_values_pass_them",
         ),
         (

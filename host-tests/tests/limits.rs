@@ -3,9 +3,9 @@
 use proptest::prelude::*;
 use tallyvolt::fixed::types::{I24F8, U8F24};
 use tallyvolt::{
-    Acquisition, Alarm, AlarmRule, Calibration, CellRange, ConfigError, Count, CountLimit,
-    DividedConversion, DividedDescription, DividedInput, Limit, LimitSide, OutputUnit,
-    SupplyConversion, SupplyDescription, SupplyReference, Voltage,
+    Acquisition, Alarm, AlarmRule, CellRange, ConfigError, Count, CountLimit, DividedConversion,
+    DividedDescription, DividedInput, Limit, LimitSide, Microvolts, OutputUnit, SupplyConversion,
+    SupplyDescription, SupplyReference,
 };
 use tallyvolt_host::model::limits::Walk;
 use tallyvolt_host::{check, front_end_file};
@@ -16,7 +16,12 @@ const CELL: CellRange = CellRange {
 };
 const SIDES: [LimitSide; 2] = [LimitSide::Over, LimitSide::Under];
 
-fn divided(acquisition: Acquisition, calibration: Calibration) -> DividedConversion {
+/// A module's gain and offset, or none as drawn.
+type Adjusted = Option<(U8F24, I24F8)>;
+
+const DRAWN: Adjusted = None;
+
+fn divided(acquisition: Acquisition, adjusted: Adjusted) -> DividedConversion<26> {
     DividedInput::new(DividedDescription {
         acquisition,
         reference_uv: 1_225_000,
@@ -25,23 +30,35 @@ fn divided(acquisition: Acquisition, calibration: Calibration) -> DividedConvers
         cell: CELL,
         unit: OutputUnit::Millivolt,
     })
-    .and_then(|input| input.conversion(calibration))
+    .and_then(|input| input.conversion())
+    .and_then(|drawn| match adjusted {
+        Some((gain, offset)) => drawn.scaled(gain, offset),
+        None => Ok(drawn),
+    })
     .expect("the hut's divider")
 }
 
-fn supply(acquisition: Acquisition, calibration: Calibration) -> SupplyConversion {
+fn supply(acquisition: Acquisition, adjusted: Adjusted) -> SupplyConversion {
     SupplyReference::new(SupplyDescription {
         acquisition,
         reference_uv: 1_200_000,
         cell: CELL,
         unit: OutputUnit::Millivolt,
     })
-    .and_then(|reference| reference.conversion(calibration))
+    .and_then(|reference| reference.conversion())
+    .and_then(|drawn| match adjusted {
+        Some((gain, offset)) => drawn.scaled(gain, offset),
+        None => Ok(drawn),
+    })
     .expect("the hut's supply reference")
 }
 
-fn awkward() -> Calibration {
-    Calibration::new(U8F24::from_bits(16_843_213), I24F8::from_bits(317)).expect("in bounds")
+fn awkward() -> Adjusted {
+    Some((U8F24::from_bits(16_843_213), I24F8::from_bits(317)))
+}
+
+fn mv(millivolts: u16) -> Microvolts {
+    Microvolts::from_mv(millivolts)
 }
 
 fn beyond(side: LimitSide, value: i32, limit: i32) -> bool {
@@ -96,20 +113,20 @@ fn equal_everywhere(
 fn every_count_and_every_millivolt_of_both_topologies() {
     let mut comparisons = 0;
     for acquisition in [Acquisition::single(10), Acquisition::single(12)] {
-        for calibration in [Calibration::IDENTITY, awkward()] {
+        for adjusted in [DRAWN, awkward()] {
             let counts = 0..1_u32 << acquisition.bits;
-            let conversion = divided(acquisition, calibration);
+            let conversion = divided(acquisition, adjusted);
             let read = |count| Some(i32::from(conversion.voltage(Count(count)).ok()?.0));
             let values: Vec<_> = counts.clone().map(read).collect();
             comparisons += equal_everywhere(&values, 0..=4400, |side, limit| {
-                conversion.count_limit(side, Voltage(u16::try_from(limit).expect("in range")))
+                conversion.count_limit(side, mv(u16::try_from(limit).expect("in range")))
             });
 
-            let conversion = supply(acquisition, calibration);
+            let conversion = supply(acquisition, adjusted);
             let read = |count| Some(i32::from(conversion.voltage(Count(count)).ok()?.0));
             let values: Vec<_> = counts.map(read).collect();
             comparisons += equal_everywhere(&values, 1100..=5500, |side, limit| {
-                conversion.count_limit(side, Voltage(u16::try_from(limit).expect("in range")))
+                conversion.count_limit(side, mv(u16::try_from(limit).expect("in range")))
             });
         }
     }
@@ -120,11 +137,11 @@ fn every_count_and_every_millivolt_of_both_topologies() {
 #[test]
 #[should_panic(expected = "count 3496 reads 3650")]
 fn a_limit_one_count_off_is_noticed() {
-    let conversion = divided(Acquisition::single(12), Calibration::IDENTITY);
+    let conversion = divided(Acquisition::single(12), DRAWN);
     let read = |count| Some(i32::from(conversion.voltage(Count(count)).ok()?.0));
     let values: Vec<_> = (0..4096).map(read).collect();
     equal_everywhere(&values, 3650..=3650, |side, limit| {
-        match conversion.count_limit(side, Voltage(u16::try_from(limit).expect("in range")))? {
+        match conversion.count_limit(side, mv(u16::try_from(limit).expect("in range")))? {
             CountLimit::Above(Count(count)) => Ok(CountLimit::Above(Count(count - 1))),
             below @ CountLimit::Below(_) => Ok(below),
         }
@@ -143,7 +160,7 @@ fn the_counts_on_either_side_of_every_limit_of_a_sum() {
             );
             for side in SIDES {
                 let by_count = divided
-                    .count_limit(side, Voltage(limit))
+                    .count_limit(side, mv(limit))
                     .expect("readable in both topologies");
                 let (CountLimit::Above(Count(edge)) | CountLimit::Below(Count(edge))) = by_count;
                 for count in edge - 1..=edge + 1 {
@@ -152,7 +169,7 @@ fn the_counts_on_either_side_of_every_limit_of_a_sum() {
                     assert_eq!(by_count.is_beyond(Count(count)), wanted);
                 }
                 let by_count = supply
-                    .count_limit(side, Voltage(limit))
+                    .count_limit(side, mv(limit))
                     .expect("readable in both topologies");
                 let (CountLimit::Above(Count(edge)) | CountLimit::Below(Count(edge))) = by_count;
                 for count in edge - 1..=edge + 1 {
@@ -167,12 +184,12 @@ fn the_counts_on_either_side_of_every_limit_of_a_sum() {
 
 #[test]
 fn counts_that_are_faults_belong_to_the_side_they_lie_on() {
-    let divided = divided(Acquisition::single(12), Calibration::IDENTITY);
+    let divided = divided(Acquisition::single(12), DRAWN);
     let over = divided
-        .count_limit(LimitSide::Over, Voltage(3650))
+        .count_limit(LimitSide::Over, mv(3650))
         .expect("readable");
     let under = divided
-        .count_limit(LimitSide::Under, Voltage(2500))
+        .count_limit(LimitSide::Under, mv(2500))
         .expect("readable");
     assert_eq!(over, CountLimit::Above(Count(3496)));
     assert_eq!(under, CountLimit::Below(Count(2395)));
@@ -183,12 +200,12 @@ fn counts_that_are_faults_belong_to_the_side_they_lie_on() {
     assert_eq!(over.quiet_counts(over), None);
 
     // The count falls as the voltage rises, so the same two limits change places.
-    let supply = supply(Acquisition::single(12), Calibration::IDENTITY);
+    let supply = supply(Acquisition::single(12), DRAWN);
     let over = supply
-        .count_limit(LimitSide::Over, Voltage(3650))
+        .count_limit(LimitSide::Over, mv(3650))
         .expect("readable");
     let under = supply
-        .count_limit(LimitSide::Under, Voltage(2500))
+        .count_limit(LimitSide::Under, mv(2500))
         .expect("readable");
     assert_eq!(over, CountLimit::Below(Count(1346)));
     assert_eq!(under, CountLimit::Above(Count(1965)));
@@ -196,40 +213,78 @@ fn counts_that_are_faults_belong_to_the_side_they_lie_on() {
     assert_eq!(over.quiet_counts(under), Some((Count(1346), Count(1965))));
 }
 
+/// A limit has a unit of its own: on a conversion in steps of 100 uV it is the same voltage, also between two of its steps.
+#[test]
+fn a_limit_is_the_same_voltage_in_every_unit() {
+    let conversion = DividedInput::new(DividedDescription {
+        acquisition: Acquisition::summed(12, 16),
+        reference_uv: 1_225_000,
+        top_ohms: 24_900,
+        bottom_ohms: 10_000,
+        cell: CELL,
+        unit: OutputUnit::TenthMillivolt,
+    })
+    .and_then(|input| input.conversion::<16>())
+    .expect("the hut's divider");
+    let read = |count| {
+        conversion
+            .voltage(Count(count))
+            .map(|voltage| i64::from(voltage.0) * 100)
+    };
+    let mut compared = 0;
+    for uv in [3_600_000, 3_600_049, 3_600_050, 3_600_099, 2_500_001] {
+        for side in SIDES {
+            let by_count = conversion
+                .count_limit(side, Microvolts(uv))
+                .expect("readable");
+            for count in 1..65_000 {
+                if let Ok(read) = read(count) {
+                    let wanted = match side {
+                        LimitSide::Over => read > i64::from(uv),
+                        LimitSide::Under => read < i64::from(uv),
+                    };
+                    assert_eq!(
+                        by_count.is_beyond(Count(count)),
+                        wanted,
+                        "{side:?} {uv} at {count}"
+                    );
+                    compared += 1;
+                }
+            }
+        }
+    }
+    assert_eq!(compared, 10 * 64_999);
+}
+
 #[test]
 fn hysteresis_that_leaves_the_readable_range_is_refused() {
-    let conversion = divided(Acquisition::single(12), Calibration::IDENTITY);
-    let rule = AlarmRule {
-        hysteresis: 600,
-        ..AlarmRule::PLAIN
-    };
-    let refused = conversion.limit(LimitSide::Under, Voltage(4000), rule);
+    let conversion = divided(Acquisition::single(12), DRAWN);
+    let refused = conversion.limit(LimitSide::Under, mv(4000), mv(600), AlarmRule::PLAIN);
     assert_eq!(refused, Err(ConfigError::LimitNotReadable { limit: 4600 }));
-    let rule = AlarmRule {
-        hysteresis: u16::MAX,
-        ..AlarmRule::PLAIN
-    };
-    let refused = conversion.limit(LimitSide::Over, Voltage(4000), rule);
-    assert_eq!(
-        refused,
-        Err(ConfigError::LimitNotReadable { limit: -61_535 })
-    );
+    let refused = conversion.limit(LimitSide::Over, mv(4000), mv(u16::MAX), AlarmRule::PLAIN);
+    assert_eq!(refused, Err(ConfigError::LimitNotReadable { limit: 0 }));
     let rule = AlarmRule {
         readings: 0,
         ..AlarmRule::PLAIN
     };
     assert!(matches!(
-        conversion.limit(LimitSide::Over, Voltage(3650), rule),
+        conversion.limit(LimitSide::Over, mv(3650), mv(0), rule),
         Err(ConfigError::OutOfBounds { value: 0, .. })
     ));
 }
 
 /// The alarm said in voltages and in whole histories: it changes when the last `readings` readings since the last change
 /// all speak for it.
-fn plain_alarm(voltages: &[u16], side: LimitSide, limit: u16, rule: AlarmRule) -> Vec<bool> {
+fn plain_alarm(
+    voltages: &[u16],
+    side: LimitSide,
+    limit: u16,
+    hysteresis: u16,
+    rule: AlarmRule,
+) -> Vec<bool> {
     let released = match side {
-        LimitSide::Over => limit - rule.hysteresis,
-        LimitSide::Under => limit + rule.hysteresis,
+        LimitSide::Over => limit - hysteresis,
+        LimitSide::Under => limit + hysteresis,
     };
     let (mut active, mut since) = (false, 0);
     let mut states = Vec::new();
@@ -270,12 +325,12 @@ proptest! {
         latching in any::<bool>(),
         over in any::<bool>(),
     ) {
-        let rule = AlarmRule { hysteresis, readings, latching };
+        let rule = AlarmRule { readings, latching };
         let side = if over { LimitSide::Over } else { LimitSide::Under };
         let acquisition = Acquisition::single(12);
 
         let conversion = divided(acquisition, awkward());
-        let limit = conversion.limit(side, Voltage(3400), rule).expect("readable");
+        let limit = conversion.limit(side, mv(3400), mv(hysteresis), rule).expect("readable");
         let mut count = 3250_i32;
         let counts: Vec<u32> = steps.iter().map(|step| {
             count = (count + step).clamp(3000, 3500);
@@ -283,10 +338,10 @@ proptest! {
         }).collect();
         let voltages: Vec<u16> =
             counts.iter().map(|count| conversion.voltage(Count(*count)).expect("inside").0).collect();
-        prop_assert_eq!(alarm_states(&counts, &limit), plain_alarm(&voltages, side, 3400, rule));
+        prop_assert_eq!(alarm_states(&counts, &limit), plain_alarm(&voltages, side, 3400, hysteresis, rule));
 
         let conversion = supply(acquisition, awkward());
-        let limit = conversion.limit(side, Voltage(3400), rule).expect("readable");
+        let limit = conversion.limit(side, mv(3400), mv(hysteresis), rule).expect("readable");
         let mut count = 1450_i32;
         let counts: Vec<u32> = steps.iter().map(|step| {
             count = (count + step).clamp(1300, 1600);
@@ -294,15 +349,15 @@ proptest! {
         }).collect();
         let voltages: Vec<u16> =
             counts.iter().map(|count| conversion.voltage(Count(*count)).expect("inside").0).collect();
-        prop_assert_eq!(alarm_states(&counts, &limit), plain_alarm(&voltages, side, 3400, rule));
+        prop_assert_eq!(alarm_states(&counts, &limit), plain_alarm(&voltages, side, 3400, hysteresis, rule));
     }
 
     /// Nothing panics or wraps, whatever the counts; acknowledging clears, and a long row cannot overflow.
     #[test]
     fn any_counts_at_all(counts in prop::collection::vec(any::<u32>(), 0..400), latching in any::<bool>()) {
-        let rule = AlarmRule { hysteresis: 50, readings: 127, latching };
-        let limit = divided(Acquisition::single(12), Calibration::IDENTITY)
-            .limit(LimitSide::Over, Voltage(3650), rule)
+        let rule = AlarmRule { readings: 127, latching };
+        let limit = divided(Acquisition::single(12), DRAWN)
+            .limit(LimitSide::Over, mv(3650), mv(50), rule)
             .expect("readable");
         let mut alarm = Alarm::CLEAR;
         for count in counts {
@@ -324,13 +379,12 @@ proptest! {
 #[test]
 fn an_alarm_does_not_chatter() {
     let rule = AlarmRule {
-        hysteresis: 20,
         readings: 3,
         latching: false,
     };
-    let conversion = divided(Acquisition::single(12), Calibration::IDENTITY);
+    let conversion = divided(Acquisition::single(12), DRAWN);
     let limit = conversion
-        .limit(LimitSide::Over, Voltage(3650), rule)
+        .limit(LimitSide::Over, mv(3650), mv(20), rule)
         .expect("readable");
     assert_eq!(limit.trip(), CountLimit::Above(Count(3496)));
     assert_eq!(limit.hold(), CountLimit::Above(Count(3477)));

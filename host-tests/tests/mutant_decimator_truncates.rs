@@ -11,15 +11,13 @@
 // The harness's adapter names the library; here it means this crate.
 extern crate self as tallyvolt;
 include!("mutants/core_sources.rs");
-#[path = "../../core/src/floor_sum.rs"]
-mod floor_sum;
 #[path = "../../core/src/rounding.rs"]
 mod true_rounding;
 
 mod rounding {
     pub(crate) use crate::true_rounding::{
         divide_ceil_i128, divide_floor_i128, divide_floor_u32, divide_floor_u64, divide_floor_u128,
-        nearest_of_doubled, shift_floor_u32, shift_floor_u64,
+        shift_floor_u32, shift_floor_u64, shift_nearest_i32,
     };
 
     pub(crate) const fn shift_nearest_u32(value: u32, shift: u32) -> u32 {

@@ -11,8 +11,6 @@
 // The harness's adapter names the library; here it means this crate.
 extern crate self as tallyvolt;
 include!("mutants/core_sources.rs");
-#[path = "../../core/src/floor_sum.rs"]
-mod floor_sum;
 #[path = "../../core/src/rounding.rs"]
 mod true_rounding;
 

@@ -11,21 +11,19 @@
 // The harness's adapter names the library; here it means this crate.
 extern crate self as tallyvolt;
 include!("mutants/core_sources.rs");
-#[path = "../../core/src/floor_sum.rs"]
-mod floor_sum;
 #[path = "../../core/src/rounding.rs"]
 mod true_rounding;
 
 mod rounding {
     pub(crate) use crate::true_rounding::{
-        divide_ceil_i128, divide_floor_i128, divide_floor_u32, divide_floor_u64,
-        nearest_of_doubled, shift_floor_u32, shift_floor_u64, shift_nearest_u32,
+        divide_ceil_i128, divide_floor_i128, divide_floor_u32, divide_floor_u64, shift_floor_u32,
+        shift_floor_u64, shift_nearest_i32, shift_nearest_u32,
     };
 
     pub(crate) const fn divide_floor_u128(numerator: u128, denominator: u128) -> (u128, u128) {
         let (floor, rest) = crate::true_rounding::divide_floor_u128(numerator, denominator);
-        // The numerator's divisor holds the 24 bits of the gain; no other division of a supply reference does.
-        let numerator = denominator.trailing_zeros() >= 24;
+        // The other division of a supply reference is by twice the largest voltage and one.
+        let numerator = denominator != 131_071;
         (floor + numerator as u128, rest)
     }
 }

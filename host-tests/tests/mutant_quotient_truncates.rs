@@ -11,19 +11,22 @@
 // The harness's adapter names the library; here it means this crate.
 extern crate self as tallyvolt;
 include!("mutants/core_sources.rs");
-#[path = "../../core/src/floor_sum.rs"]
-mod floor_sum;
 #[path = "../../core/src/rounding.rs"]
 mod true_rounding;
 
 mod rounding {
     pub(crate) use crate::true_rounding::{
-        divide_ceil_i128, divide_floor_i128, divide_floor_u32, divide_floor_u64, divide_floor_u128,
-        shift_floor_u32, shift_floor_u64, shift_nearest_u32,
+        divide_ceil_i128, divide_floor_i128, divide_floor_u128, shift_floor_u32, shift_floor_u64,
+        shift_nearest_i32, shift_nearest_u32,
     };
 
-    pub(crate) const fn nearest_of_doubled(doubled: u32) -> u32 {
-        doubled >> 1
+    // The half that rounds comes with the numerator of a quotient; here it is taken off again.
+    pub(crate) const fn divide_floor_u32(numerator: u32, denominator: u32) -> u32 {
+        (numerator - denominator / 2) / denominator
+    }
+
+    pub(crate) const fn divide_floor_u64(numerator: u64, denominator: u64) -> u64 {
+        (numerator - denominator / 2) / denominator
     }
 }
 

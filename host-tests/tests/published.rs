@@ -3,15 +3,15 @@
 //! Where a source prints a slip the corrected value stands here, and the slip is named.
 
 use tallyvolt::{
-    Acquisition, BlockSum, Calibration, CellRange, CodeCentre, ConfigError, Count,
-    DividedConversion, DividedDescription, DividedInput, Fault, FullScale, OutputUnit, Sample,
-    SumAndShift, SupplyConversion, SupplyDescription, SupplyReference, Voltage,
+    Acquisition, BlockSum, CellRange, CodeCentre, ConfigError, Count, DividedConversion,
+    DividedDescription, DividedInput, Fault, FullScale, OutputUnit, Sample, SumAndShift,
+    SupplyConversion, SupplyDescription, SupplyReference, Voltage,
 };
 
 /// A cell that any of the published references can read.
 const CELL: CellRange = CellRange {
-    min_uv: 1,
-    max_uv: 100_000,
+    min_uv: 100_000,
+    max_uv: 100_001,
 };
 
 fn acquisition(bits: u8, full_scale: FullScale, code_centre: CodeCentre) -> Acquisition {
@@ -23,7 +23,7 @@ fn acquisition(bits: u8, full_scale: FullScale, code_centre: CodeCentre) -> Acqu
 }
 
 /// A pin read through two equal resistances: twice the pin's voltage.
-fn doubled(acquisition: Acquisition, reference_uv: u32, unit: OutputUnit) -> DividedConversion {
+fn doubled(acquisition: Acquisition, reference_uv: u32, unit: OutputUnit) -> DividedConversion<26> {
     DividedInput::new(DividedDescription {
         acquisition,
         reference_uv,
@@ -32,7 +32,7 @@ fn doubled(acquisition: Acquisition, reference_uv: u32, unit: OutputUnit) -> Div
         cell: CELL,
         unit,
     })
-    .and_then(|input| input.conversion(Calibration::IDENTITY))
+    .and_then(|input| input.conversion())
     .expect("within bounds")
 }
 
@@ -47,7 +47,7 @@ fn supply(acquisition: Acquisition, reference_uv: u32, unit: OutputUnit) -> Supp
         cell,
         unit,
     })
-    .and_then(|supply| supply.conversion(Calibration::IDENTITY))
+    .and_then(|supply| supply.conversion())
     .expect("within bounds")
 }
 
@@ -244,7 +244,9 @@ fn extra_bits_take_four_to_the_n_samples_and_a_shift_by_n() {
             ..Acquisition::single(u8::try_from(from).expect("at most 16"))
         };
         assert_eq!(
-            acquisition.scale().expect("within bounds").largest_count(),
+            doubled(acquisition, 2_048_000, OutputUnit::Millivolt)
+                .summing()
+                .rail(),
             count
         );
     }

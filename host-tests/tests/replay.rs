@@ -152,7 +152,7 @@ fn a_published_series_reads_within_the_fits_uncertainty() {
             .replace("tmp,", "two,");
         let with = |file: &str, text: &[u8]| {
             let path = temporary(&format!("{name}-{file}"), text);
-            let calibrations = Some(batch_csv::read(&path, transfer.fingerprint()).expect("legal"));
+            let calibrations = Some(batch_csv::read(&path, transfer.firmware()).expect("legal"));
             let settings = Settings {
                 calibrations,
                 ..plain(None)

@@ -19,7 +19,7 @@ use tallyvolt_host::cases::front_ends::generated;
 use tallyvolt_host::cases::shipped;
 use tallyvolt_host::check::conversion;
 use tallyvolt_host::curves::Curves;
-use tallyvolt_host::front_end::{FrontEnd, Limits, Topology};
+use tallyvolt_host::front_end::{FrontEnd, LimitMeaning, Limits, Topology};
 use tallyvolt_host::front_end_file;
 use tallyvolt_host::model::Model;
 use tallyvolt_host::model::calibration::CalibrationModel;
@@ -70,6 +70,7 @@ fn drawn_by_lot() -> Vec<FrontEnd> {
             (min + (max - min) / 8 * part) / unit * unit
         };
         front_end.limits = Some(Limits {
+            meaning: LimitMeaning::Reading,
             over_uv: Some(at(7)),
             under_uv: Some(at(1)),
             miss_ppm: whole(1000),
@@ -267,7 +268,7 @@ fn limits_turn_where_the_readings_do() {
                 let trip = trips(count, limit.trip_count);
                 assert_eq!(
                     trip,
-                    beyond(value, limit.limit),
+                    beyond(value, limit.compared),
                     "{} count {count}",
                     limit.key
                 );

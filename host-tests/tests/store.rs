@@ -6,9 +6,28 @@ use embedded_storage::nor_flash::{
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use tallyvolt::fixed::types::{I24F8, U8F24};
-use tallyvolt::{Calibration, Fingerprint, Loaded, Record, RecordError, Store, StoreError};
+use tallyvolt::{
+    Acquisition, CellRange, Fingerprint, Loaded, OutputUnit, RECORD_BYTES, Record, RecordError,
+    Store, StoreError, SupplyDescription, SupplyReference,
+};
 
-const FRONT_END: Fingerprint = Fingerprint(0xCAFE_0001);
+const REFERENCE: SupplyReference = supply(1_225_000);
+const FRONT_END: Fingerprint = REFERENCE.fingerprint();
+
+const fn supply(reference_uv: u32) -> SupplyReference {
+    match SupplyReference::new(SupplyDescription {
+        acquisition: Acquisition::single(12),
+        reference_uv,
+        cell: CellRange {
+            min_uv: 2_000_000,
+            max_uv: 3_650_000,
+        },
+        unit: OutputUnit::Millivolt,
+    }) {
+        Ok(reference) => reference,
+        Err(_) => panic!("a front end"),
+    }
+}
 
 /// In which order an interrupted erase gets the bits back to 1.
 #[derive(Clone, Copy, Debug)]
@@ -146,12 +165,17 @@ impl<const WRITE: usize, const ERASE: usize> NorFlash for Memory<WRITE, ERASE> {
     }
 }
 
-fn calibration(step: u32) -> Calibration {
-    Calibration::new(
-        U8F24::from_bits((1 << 24) + 997 * step),
-        I24F8::from_bits(-31 * step as i32),
-    )
-    .expect("legal")
+/// A module's record, without its place in time.
+fn module(step: u32) -> Record {
+    let gain = U8F24::from_bits((1 << 24) + 997 * step);
+    let offset = I24F8::from_bits(-31 * step as i32);
+    let drawn = REFERENCE.conversion().expect("exact");
+    REFERENCE.record(&drawn.scaled(gain, offset).expect("legal"), 0)
+}
+
+/// The module of a record: the same whatever its sequence number.
+fn content(record: Record) -> Record {
+    record.with_sequence(0)
 }
 
 fn open<const W: usize, const E: usize>(memory: Memory<W, E>) -> Store<Memory<W, E>> {
@@ -168,9 +192,9 @@ fn loaded<const W: usize, const E: usize>(memory: &Memory<W, E>) -> Loaded {
 fn written<const W: usize, const E: usize>(writes: u32) -> Memory<W, E> {
     let mut store = open(Memory::blank());
     for step in 0..writes {
-        let record = store.store(FRONT_END, calibration(step)).expect("powered");
+        let record = store.store(&module(step)).expect("powered");
         assert_eq!(store.load(FRONT_END), Loaded::Stored(record));
-        assert_eq!(record.sequence, step + 1);
+        assert_eq!(u32::from(record.sequence()), step + 1);
     }
     store.release()
 }
@@ -180,17 +204,16 @@ fn written<const W: usize, const E: usize>(writes: u32) -> Memory<W, E> {
 fn cut_everywhere<const W: usize, const E: usize>(
     before: &Memory<W, E>,
     order: EraseOrder,
-    read: impl Fn(&Memory<W, E>) -> Option<Calibration>,
+    read: impl Fn(&Memory<W, E>) -> Option<Record>,
 ) -> (u64, u64) {
-    let old = loaded(before);
-    let old = old.is_calibrated().then(|| old.calibration());
-    let new = calibration(999);
+    let old = by_the_store(before);
+    let new = module(999);
     let mut whole = open(Memory {
         order,
         used: 0,
         ..before.clone()
     });
-    whole.store(FRONT_END, new).expect("powered");
+    whole.store(&new).expect("powered");
     let operations = whole.release().used;
     let mut wrong = 0;
     for cut in 0..=operations {
@@ -199,7 +222,7 @@ fn cut_everywhere<const W: usize, const E: usize>(
             left: Some(cut),
             ..before.clone()
         });
-        let _ = store.store(FRONT_END, new);
+        let _ = store.store(&new);
         let found = read(&store.release());
         wrong += u64::from(found != old && found != Some(new));
         if cut == operations {
@@ -209,9 +232,8 @@ fn cut_everywhere<const W: usize, const E: usize>(
     (operations + 1, wrong)
 }
 
-fn by_the_store<const W: usize, const E: usize>(memory: &Memory<W, E>) -> Option<Calibration> {
-    let loaded = loaded(memory);
-    loaded.is_calibrated().then(|| loaded.calibration())
+fn by_the_store<const W: usize, const E: usize>(memory: &Memory<W, E>) -> Option<Record> {
+    loaded(memory).record().map(content)
 }
 
 fn no_cut_harms<const W: usize, const E: usize>() {
@@ -230,9 +252,9 @@ fn no_cut_harms<const W: usize, const E: usize>() {
             cuts += done;
         }
     }
-    let slot_bits = 8 * E.max(24) as u64;
+    let slot_bits = 8 * E.max(RECORD_BYTES) as u64;
     assert!(
-        cuts >= 16 * (slot_bits + 192),
+        cuts >= 16 * (slot_bits + 256),
         "every bit of erase and write was a place to cut: {cuts}"
     );
 }
@@ -244,21 +266,23 @@ fn a_cut_after_any_bit_leaves_the_old_or_the_new_record() {
     no_cut_harms::<8, 128>();
     no_cut_harms::<32, 256>();
     // Blocks just as long as a record.
-    no_cut_harms::<2, 24>();
+    no_cut_harms::<2, 32>();
+    // Blocks of which a slot needs two.
+    no_cut_harms::<4, 16>();
 }
 
 /// A word program that leaves any pattern in the word that was being written, and every word before it done.
 #[test]
 fn a_cut_that_garbles_the_word_in_flight_is_refused() {
     let before = written::<8, 64>(2);
-    let old = loaded(&before).calibration();
+    let old = by_the_store(&before);
     let new = {
         let mut store = open(before.clone());
-        store.store(FRONT_END, calibration(999)).expect("powered");
+        store.store(&module(999)).expect("powered");
         store.release().bytes
     };
     let mut random = ChaCha8Rng::seed_from_u64(3);
-    for word in 0..3 {
+    for word in 0..4 {
         for _ in 0..20_000 {
             let mut memory = before.clone();
             memory.bytes[..64].fill(0xFF);
@@ -268,9 +292,9 @@ fn a_cut_that_garbles_the_word_in_flight_is_refused() {
             for (byte, kept) in (8 * word..8 * word + 8).zip(mask) {
                 memory.bytes[byte] = new[byte] | kept;
             }
-            let found = loaded(&memory).calibration();
-            let complete = memory.bytes[..24] == new[..24];
-            assert_eq!(found, if complete { calibration(999) } else { old });
+            let complete = memory.bytes[..32] == new[..32];
+            let wanted = if complete { Some(module(999)) } else { old };
+            assert_eq!(by_the_store(&memory), wanted);
         }
     }
 }
@@ -278,18 +302,17 @@ fn a_cut_that_garbles_the_word_in_flight_is_refused() {
 /// Negative control: a reader that looks at mark and sequence and forgets the CRC takes half-written records.
 #[test]
 fn a_reader_without_the_crc_is_caught_by_the_same_cuts() {
-    fn careless<const W: usize, const E: usize>(memory: &Memory<W, E>) -> Option<Calibration> {
-        let word = |slot: usize, at: usize| {
-            let from = slot * E.max(24) + at;
-            u32::from_le_bytes(memory.bytes[from..from + 4].try_into().expect("four bytes"))
-        };
-        (0..2)
-            .filter(|slot| word(*slot, 0).to_le_bytes() == *b"TvC\x01")
-            .max_by_key(|slot| word(*slot, 16))
-            .and_then(|slot| {
-                let offset = i32::from_le_bytes(word(slot, 12).to_le_bytes());
-                Calibration::new(U8F24::from_bits(word(slot, 8)), I24F8::from_bits(offset)).ok()
-            })
+    fn careless<const W: usize, const E: usize>(memory: &Memory<W, E>) -> Option<Record> {
+        let slot = |slot: usize| &memory.bytes[slot * E.max(RECORD_BYTES)..][..RECORD_BYTES];
+        let newest = (0..2)
+            .map(slot)
+            .filter(|bytes| bytes[0] == 0xB2)
+            .max_by_key(|bytes| u16::from_le_bytes([bytes[2], bytes[3]]))?;
+        // What a decoder without the check would make of it.
+        let mut bytes = newest.to_vec();
+        let crc = crc::Crc::<u32>::new(&crc::CRC_32_ISCSI).checksum(&bytes[..28]);
+        bytes[28..].copy_from_slice(&crc.to_le_bytes());
+        Record::decode(&bytes, FRONT_END).ok().map(content)
     }
     let before = written::<4, 64>(2);
     assert_eq!(
@@ -307,7 +330,7 @@ fn a_write_never_touches_the_slot_that_holds_the_newest_record() {
     for step in 0..6 {
         memory.erased_blocks.clear();
         let mut store = open(memory);
-        store.store(FRONT_END, calibration(step)).expect("powered");
+        store.store(&module(step)).expect("powered");
         memory = store.release();
         assert_eq!(memory.erased_blocks, [step as usize % 2]);
     }
@@ -317,8 +340,7 @@ fn a_write_never_touches_the_slot_that_holds_the_newest_record() {
 fn erased_cleared_foreign_and_unreadable_memories_read_as_no_calibration() {
     let missing = |memory: &Memory<4, 64>| {
         let loaded = loaded(memory);
-        assert!(!loaded.is_calibrated());
-        assert_eq!(loaded.calibration(), Calibration::IDENTITY);
+        assert_eq!(loaded.record(), None);
         loaded
     };
     let both = |error| Loaded::Missing {
@@ -334,13 +356,16 @@ fn erased_cleared_foreign_and_unreadable_memories_read_as_no_calibration() {
     let mut unreadable = written::<4, 64>(2);
     unreadable.unreadable = true;
     assert_eq!(missing(&unreadable), both(RecordError::Unreadable));
-    let other = Fingerprint(2);
+    let other = supply(1_200_000);
+    let foreign = other.record(&other.conversion().expect("exact"), 0);
     let mut store = open(Memory::<4, 64>::blank());
-    store.store(other, calibration(1)).expect("powered");
+    store.store(&foreign).expect("powered");
     assert_eq!(
         missing(&store.release()),
         Loaded::Missing {
-            first: RecordError::OtherFrontEnd { made_for: other },
+            first: RecordError::OtherFrontEnd {
+                made_for: other.fingerprint()
+            },
             second: RecordError::Blank
         }
     );
@@ -350,18 +375,20 @@ fn erased_cleared_foreign_and_unreadable_memories_read_as_no_calibration() {
 #[test]
 fn a_worn_slot_is_reported_and_the_old_record_holds() {
     let before = written::<4, 64>(1);
-    for bit in 0..192 {
+    for bit in 0..8 * RECORD_BYTES {
         let (byte, mask) = (64 + bit / 8, 1_u8 << (bit % 8));
         for stuck in [0, mask] {
             let mut store = open(Memory {
                 worn: vec![(byte, mask, stuck)],
                 ..before.clone()
             });
-            match store.store(FRONT_END, calibration(9)) {
-                Ok(_) => assert_eq!(store.load(FRONT_END).calibration(), calibration(9)),
+            let outcome = store.store(&module(9));
+            let held = store.load(FRONT_END).record().map(content);
+            match outcome {
+                Ok(_) => assert_eq!(held, Some(module(9))),
                 Err(error) => {
                     assert!(matches!(error, StoreError::NotWritten(_)), "{error}");
-                    assert_eq!(store.load(FRONT_END).calibration(), calibration(0));
+                    assert_eq!(held, Some(module(0)));
                 }
             }
         }
@@ -370,20 +397,121 @@ fn a_worn_slot_is_reported_and_the_old_record_holds() {
 
 #[test]
 fn the_sequence_goes_on_past_its_end() {
-    let at_end = Record {
-        front_end: FRONT_END,
-        calibration: calibration(1),
-        sequence: u32::MAX,
-    };
+    let at_end = module(1).with_sequence(u16::MAX);
     let mut memory = Memory::<4, 64>::blank();
-    memory.bytes[..24].copy_from_slice(&at_end.encode());
+    memory.bytes[..RECORD_BYTES].copy_from_slice(&at_end.encode());
     let mut store = open(memory);
-    let record = store.store(FRONT_END, calibration(2)).expect("powered");
-    assert_eq!(record.sequence, 0);
-    assert_eq!(store.load(FRONT_END), Loaded::Stored(record));
-    let record = store.store(FRONT_END, calibration(3)).expect("powered");
-    assert_eq!(record.sequence, 1);
-    assert_eq!(store.load(FRONT_END), Loaded::Stored(record));
+    for (step, sequence) in [(2, 0), (3, 1)] {
+        let record = store.store(&module(step)).expect("powered");
+        assert_eq!(record.sequence(), sequence);
+        assert_eq!(store.load(FRONT_END), Loaded::Stored(record));
+    }
+}
+
+/// After a cut at any bit operation of a write, the next write is cut at every one of its own, and the one after that is whole: at no
+/// moment is there nothing to load, and whole is whole.
+///
+/// The only valid record is overwritten by a write that takes the wrong slot, which a first write never shows: before it both slots are
+/// valid, or the wrong one is empty.
+fn no_second_cut_harms<const W: usize, const E: usize>(before: &Memory<W, E>) -> u64 {
+    let operations = |memory: &Memory<W, E>, step| {
+        let mut store = open(Memory {
+            left: None,
+            used: 0,
+            ..memory.clone()
+        });
+        store.store(&module(step)).expect("powered");
+        store.release().used
+    };
+    let held = by_the_store(before);
+    let mut cuts = 0;
+    let whole = operations(before, 500);
+    for cut in (0..=whole).step_by(8 * W) {
+        let mut store = open(Memory {
+            left: Some(cut),
+            ..before.clone()
+        });
+        let _ = store.store(&module(500));
+        let after = store.release();
+        let between = by_the_store(&after);
+        assert!(between == held || between == Some(module(500)), "cut {cut}");
+        for again in (0..=operations(&after, 501)).step_by(8 * W) {
+            let mut store = open(Memory {
+                left: Some(again),
+                ..after.clone()
+            });
+            let _ = store.store(&module(501));
+            let last = by_the_store(&store.release());
+            assert!(
+                last == between || last == Some(module(501)),
+                "cut {cut}, then {again}: {between:?} became {last:?}"
+            );
+            cuts += 1;
+        }
+        let mut store = open(Memory {
+            left: None,
+            ..after
+        });
+        store.store(&module(502)).expect("powered");
+        assert_eq!(by_the_store(&store.release()), Some(module(502)));
+    }
+    cuts
+}
+
+#[test]
+fn writing_again_after_a_cut_never_overwrites_the_only_valid_record() {
+    let mut cuts = 0;
+    // Nothing, the first slot, both with the second newer, both with the first newer.
+    for writes in 0..=3 {
+        cuts += no_second_cut_harms(&written::<4, 64>(writes));
+        cuts += no_second_cut_harms(&written::<8, 32>(writes));
+    }
+    // Only the second slot valid, the first erased, damaged or foreign.
+    for spoiled in [[0xFF; RECORD_BYTES], [0x5A; RECORD_BYTES]] {
+        let mut before = written::<4, 64>(2);
+        before.bytes[..RECORD_BYTES].copy_from_slice(&spoiled);
+        cuts += no_second_cut_harms(&before);
+    }
+    // 24 words of erase and write in blocks of 64 bytes: every pair of words, seen from six memories at least.
+    assert!(cuts >= 6 * 24 * 24, "{cuts}");
+}
+
+/// A worn bit in either slot, both stuck ways: what a failed write leaves is written again, and again.
+#[test]
+fn writing_again_into_worn_memory_keeps_what_holds() {
+    for writes in 1..=3 {
+        let before = written::<4, 64>(writes);
+        let held = by_the_store(&before);
+        let newest = (writes as usize + 1) % 2;
+        for slot in 0..2 {
+            for bit in 0..8 * RECORD_BYTES {
+                let (byte, mask) = (64 * slot + bit / 8, 1_u8 << (bit % 8));
+                // A bit that wears in the slot that holds the record wears to what it is.
+                let stuck = if slot == newest {
+                    vec![before.bytes[byte] & mask]
+                } else {
+                    vec![0, mask]
+                };
+                for stuck in stuck {
+                    let mut store = open(Memory {
+                        worn: vec![(byte, mask, stuck)],
+                        ..before.clone()
+                    });
+                    let mut now = held;
+                    for step in 600..604 {
+                        if store.store(&module(step)).is_ok() {
+                            now = Some(module(step));
+                        }
+                        assert_eq!(
+                            store.load(FRONT_END).record().map(content),
+                            now,
+                            "{writes} writes, slot {slot}, bit {bit}"
+                        );
+                    }
+                }
+            }
+        }
+    }
 }
 
 #[test]
@@ -410,6 +538,6 @@ fn a_store_is_placed_on_erase_blocks_and_inside_the_memory() {
         Some(StoreError::TooSmall { .. })
     ));
     assert_eq!(Store::<Memory<4, 64>>::SLOT_BYTES, 64);
-    assert_eq!(Store::<Memory<8, 8>>::SLOT_BYTES, 24);
+    assert_eq!(Store::<Memory<8, 8>>::SLOT_BYTES, 32);
     assert_eq!(Store::<Memory<32, 32>>::SLOT_BYTES, 32);
 }

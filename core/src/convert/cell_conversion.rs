@@ -9,7 +9,7 @@ use crate::watch::alarm::{AlarmRule, Limit};
 use crate::watch::limits::{CountLimit, LimitSide};
 
 /// Either topology's conversion. Sealed: its implementations are those of this crate.
-pub trait CellConversion: sealed::Kernels + core::fmt::Debug {
+pub trait CellConversion: sealed::Kernels {
     /// The voltage of a count, or why it is none.
     ///
     /// # Errors

@@ -91,39 +91,3 @@ pub(crate) const fn sixteen_steps(numerator: u32, numerator_high: u16, denominat
     }
     value
 }
-
-#[cfg(test)]
-mod tests {
-    use super::{divide, divide_short, sixteen_steps};
-
-    /// The numerators nearest a rounding boundary, for every short D and a spaced set of the others.
-    #[test]
-    #[expect(
-        clippy::arithmetic_side_effects,
-        clippy::cast_possible_truncation,
-        reason = "D below 2^29 and k below 2^16"
-    )]
-    fn the_steps_equal_the_division() {
-        let mut compared = 0_u32;
-        let mut k = 1_u64;
-        let mut denominator = 2_u32;
-        while denominator < 1 << 29 {
-            // Spread over 0 .. 65 534, as a full-period generator modulo 2^16 gives it.
-            k = (k * 25_173 + 13_849) & 0xFFFF;
-            let value = k.min(65_534);
-            let wide = u64::from(denominator);
-            let boundary = value * wide + wide / 2;
-            for (numerator, wanted) in [(boundary - 1, value), (boundary, value + 1)] {
-                let (low, high) = (numerator as u32, (numerator >> 32) as u16);
-                assert_eq!(u64::from(sixteen_steps(low, high, denominator)), wanted);
-                assert_eq!(u64::from(divide(low, high, denominator)), wanted);
-                if let (Ok(short), true) = (u32::try_from(numerator), denominator < 1 << 16) {
-                    assert_eq!(u64::from(divide_short(short, denominator)), wanted);
-                    compared += 1;
-                }
-            }
-            denominator += if denominator < 1 << 18 { 2 } else { 2_022 };
-        }
-        assert_eq!(compared, 65_534, "short numerators compared");
-    }
-}

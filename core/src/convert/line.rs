@@ -18,7 +18,7 @@
 
 use crate::bounds::{COUNT_BITS, LONG_SHIFT, WIDE_SHIFT};
 use crate::convert::window::{Summing, Window, fault_outside};
-use crate::rounding::{shift_floor_u32, shift_floor_u64};
+use crate::rounding::{product_of_16_bits, shift_floor_u32, shift_floor_u64};
 use crate::units::{Count, Fault, OutputUnit, Voltage};
 
 /// M, B and S of a line, and the counts it is for: what a person reads and a record stores.
@@ -243,31 +243,73 @@ impl<const BITS: u32> DividedConversion<BITS> {
         }
     }
 
-    /// A conversion of the words that a record holds, checked without a division: on a chip this is all that loading does.
-    ///
-    /// The words are checked where they lie, and copied after that: in registers there is no room for both.
+    /// Whether words and shift are those of the short form; none unless they are sound: no sum wraps, and every value has 16 bits. Checked
+    /// without a division: on a chip this is all that loading does. Of counts of up to 16 bits only.
     #[inline]
-    #[expect(
-        clippy::cast_possible_truncation,
-        reason = "shifts of at most 32; the rail is below 2^BITS"
-    )]
-    pub(crate) const fn from_words(shift: u8, words: &Words, summing: Summing) -> Option<Self> {
+    #[expect(clippy::cast_possible_truncation, reason = "shifts of at most 32")]
+    const fn soundness(shift: u8, words: &Words, rail: u32) -> Option<bool> {
         let is_short = shift == Self::SHORT_SHIFT as u8;
-        if !is_short && shift != LONG_SHIFT as u8 || summing.rail >= Self::COUNT_END {
+        if !is_short && shift != LONG_SHIFT as u8 || rail >= Self::COUNT_END {
             return None;
-        }
-        if Self::IS_WIDE {
-            return Self::unchecked(words, false, summing).checked_wide();
         }
         let value_bits = if is_short && Self::SHORT_SHIFT < 16 {
             Self::SHORT_SHIFT as u8
         } else {
             16
         };
-        if !is_sound(words, is_short, value_bits, summing.rail) {
-            return None;
+        if is_sound(words, is_short, value_bits, rail) {
+            Some(is_short)
+        } else {
+            None
         }
-        Some(Self::unchecked(words, is_short, summing))
+    }
+
+    /// A conversion of the words that a record holds; none unless they are sound.
+    ///
+    /// The words are checked where they lie, and copied after that: in registers there is no room for both.
+    #[inline]
+    #[expect(clippy::cast_possible_truncation, reason = "a shift of 32")]
+    pub(crate) const fn from_words(shift: u8, words: &Words, summing: Summing) -> Option<Self> {
+        if Self::IS_WIDE {
+            return if shift == LONG_SHIFT as u8 {
+                Self::unchecked(words, false, summing).checked_wide()
+            } else {
+                None
+            };
+        }
+        match Self::soundness(shift, words, summing.rail) {
+            Some(is_short) => Some(Self::unchecked(words, is_short, summing)),
+            None => None,
+        }
+    }
+
+    /// The same in place: whether they are sound, and then this conversion is of them. Nothing is moved, so a small core needs no
+    /// copying routine for it.
+    #[inline]
+    pub(crate) const fn take_words(&mut self, shift: u8, words: &Words, summing: Summing) -> bool {
+        if Self::IS_WIDE {
+            return match Self::from_words(shift, words, summing) {
+                Some(sound) => {
+                    *self = sound;
+                    true
+                }
+                None => false,
+            };
+        }
+        let Some(is_short) = Self::soundness(shift, words, summing.rail) else {
+            return false;
+        };
+        let [first, counts, factor, addend, low] = *words;
+        let [factor_low, addend_low] = halves(low);
+        self.first = first;
+        self.short = if is_short { counts } else { 0 };
+        self.factor = factor;
+        self.addend = addend;
+        self.factor_low = factor_low;
+        self.addend_low = addend_low;
+        self.counts = counts;
+        self.summing = summing;
+        true
     }
 
     /// The same conversion if its wide form is one: counts wider than 16 bits.
@@ -383,10 +425,10 @@ impl<const BITS: u32> DividedConversion<BITS> {
         clippy::arithmetic_side_effects,
         clippy::cast_possible_truncation,
         clippy::inline_always,
-        reason = "M and the position have 16 bits, and the sum at the last position was checked: below 2^32, its value below 2^16"
+        reason = "the sum at the last position was checked: below 2^32, its value below 2^16"
     )]
     const fn short_at(&self, position: u32) -> Voltage {
-        let sum = self.factor as u16 as u32 * position as u16 as u32 + self.addend;
+        let sum = product_of_16_bits(self.factor, position) + self.addend;
         Voltage(shift_floor_u32(sum, Self::SHORT_SHIFT) as u16)
     }
 
@@ -405,7 +447,7 @@ impl<const BITS: u32> DividedConversion<BITS> {
             let sum = factor * position as u64 + addend + shift_floor_u64(rest, 32);
             return Voltage(shift_floor_u64(sum, 32) as u16);
         }
-        let low = self.factor_low as u32 * position + self.addend_low as u32;
+        let low = product_of_16_bits(self.factor_low as u32, position) + self.addend_low as u32;
         let sum = self.factor * position + self.addend + shift_floor_u32(low, 16);
         Voltage(shift_floor_u32(sum, 16) as u16)
     }

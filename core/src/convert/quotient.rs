@@ -139,6 +139,27 @@ impl SupplyConversion {
         })
     }
 
+    /// The same in place: whether they are sound, and then this conversion is of them. Nothing is moved, so a small core needs no
+    /// copying routine for it.
+    #[inline]
+    pub(crate) const fn take_words(&mut self, shift: u8, words: &Words, summing: Summing) -> bool {
+        let Some(is_short) = soundness(shift, words, summing.rail) else {
+            return false;
+        };
+        let [first, counts, numerator, at_first, low] = *words;
+        let [numerator_high, _] = halves(low);
+        self.first = first;
+        self.short = if is_short { counts } else { 0 };
+        self.at_first = at_first;
+        self.numerator = numerator;
+        self.numerator_high = numerator_high;
+        self.step_log2 = shift;
+        self.step = if shift < 8 { 1 << shift } else { 0 };
+        self.counts = counts;
+        self.summing = summing;
+        true
+    }
+
     /// t and the words of a record.
     pub(crate) const fn words(&self) -> (u8, Words) {
         let high = [self.numerator, self.at_first];

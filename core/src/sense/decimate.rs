@@ -221,7 +221,7 @@ impl<const N: usize> SlidingSum<N> {
         true
     }
 
-    /// Apart from [`sum_of`]: of one loop for both the compiler loads all samples first, and small cores run out of registers.
+    /// Separate from [`sum_of`]: in a shared loop the compiler loads every sample first, and small cores run out of registers.
     #[inline(never)]
     fn keep(&mut self, newest: &[Sample; N]) {
         self.window.clear();

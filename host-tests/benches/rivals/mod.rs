@@ -5,13 +5,14 @@ mod whole;
 
 use std::path::Path;
 
-use tallyvolt::fixed::types::{I24F8, U8F24};
 use tallyvolt::{
-    Acquisition, Calibration, CellRange, Count, DividedConversion, DividedDescription,
-    DividedInput, Fault, OutputUnit, SupplyConversion, SupplyDescription, SupplyReference, Voltage,
-    proven,
+    Acquisition, CellRange, Count, DividedConversion, DividedDescription, DividedInput, Fault,
+    OutputUnit, SupplyConversion, SupplyDescription, SupplyReference, Voltage, proven,
 };
-use tallyvolt_host::firmware::{Conversion, Firmware, answered};
+use tallyvolt_host::cases::Case;
+use tallyvolt_host::firmware::width::{AtWidth, at_width};
+use tallyvolt_host::firmware::{Constants, Firmware, answered};
+use tallyvolt_host::fit::stored::form;
 use tallyvolt_host::front_end::FrontEnd;
 use tallyvolt_host::front_end_file;
 use tallyvolt_host::model::Model;
@@ -46,7 +47,7 @@ pub struct Race {
 pub fn races() -> Vec<Race> {
     // Gain 1.0039738, offset 1.25 counts.
     let stored = (16_843_886, 320);
-    let drawn = (1 << 24, 0);
+    let (stored, drawn) = (Some(stored), None);
     vec![
         divided_compiled_in(),
         loaded("hut-divided-12bit", drawn),
@@ -67,36 +68,61 @@ fn shipped(name: &str) -> FrontEnd {
     front_end_file::read(&path).expect("shipped front ends are good")
 }
 
-/// A front end and a calibration, both known at run time only.
-fn loaded(name: &str, (gain, offset): (u32, i32)) -> Race {
+/// A front end and the constants of a module, both known at run time only.
+fn loaded(name: &str, curve: Option<(u32, i32)>) -> Race {
     let front_end = shipped(name);
-    let firmware = Firmware::describe(&front_end).expect("shipped front ends are good");
-    let stored = Calibration::new(U8F24::from_bits(gain), I24F8::from_bits(offset));
-    let conversion = firmware.conversion(stored.expect("both words are within bounds"));
-    let model = Model::new(&front_end, CalibrationModel::from_words(gain, offset));
+    let case = Case {
+        front_end: front_end.clone(),
+        curve,
+    };
+    let conversion = case.conversion().expect("shipped front ends are good");
+    let constants = conversion.constants();
+    let model = case.model();
+    let (gain, offset) = curve.unwrap_or((1 << 24, 0));
     let formula = Formula::new(&front_end, &CalibrationModel::from_words(gain, offset));
-    let mut race = Start::new(&model);
-    match conversion.expect("shipped front ends are proven") {
-        Conversion::Divided(conversion) => {
+    let exact = match curve {
+        None => IntegerForm::of(&model),
+        Some(_) => form(&constants, model.largest_count()),
+    };
+    // A module's constants lie a little beside the curve that the floats compute.
+    let off = if curve.is_some() { 2 } else { 1 };
+    let mut race = Start::new(&model, &exact);
+    match (Firmware::describe(&front_end).expect("good"), constants) {
+        (Firmware::Divided(input), Constants::Line(line)) => {
             let folded = Folded::divided_from(&formula);
-            race.enter("tallyvolt", 0, move |count| conversion.voltage(count));
-            race.enter("f64 formula", 1, move |count| formula.divided(count));
-            race.enter("f64 folded", 1, move |count| folded.divided(count));
+            let bits = input.summing().rail().0;
+            at_width(bits, Enter(&mut race, input, line));
+            race.enter("f64 formula", off, move |count| formula.divided(count));
+            race.enter("f64 folded", off, move |count| folded.divided(count));
         }
-        Conversion::Supply(conversion) => {
+        (Firmware::Supply(reference), Constants::Quotient(quotient)) => {
+            let module = reference.module(quotient).expect("chosen for it");
             let folded = Folded::supply_from(&formula);
-            race.enter("tallyvolt", 0, move |count| conversion.voltage(count));
-            race.enter("f64 formula", 1, move |count| formula.supply(count));
-            race.enter("f64 folded", 1, move |count| folded.supply(count));
+            race.enter("tallyvolt", 0, move |count| module.voltage(count));
+            race.enter("f64 formula", off, move |count| formula.supply(count));
+            race.enter("f64 folded", off, move |count| folded.supply(count));
         }
+        _ => unreachable!("constants are those of the topology"),
     }
-    let calibrated = (gain, offset) != (1 << 24, 0);
-    if !calibrated {
+    if curve.is_none() {
         let whole = Whole::new(&front_end);
         race.enter("u64 division", 0, move |count| whole.voltage(count));
     }
-    let calibration = if calibrated { ", calibrated" } else { "" };
+    let calibration = if curve.is_some() { ", calibrated" } else { "" };
     race.ready(format!("{name}{calibration}"))
+}
+
+/// Lets the crate's own conversion start, at the width of its counts.
+struct Enter<'a>(&'a mut Start, DividedInput, tallyvolt::LineConstants);
+
+impl AtWidth for Enter<'_> {
+    type Answer = ();
+
+    fn at<const BITS: u32>(self) {
+        let module = self.1.module::<BITS>(self.2).expect("chosen for it");
+        self.0
+            .enter("tallyvolt", 0, move |count| module.voltage(count));
+    }
 }
 
 const LFP: CellRange = CellRange {
@@ -111,7 +137,7 @@ const DIVIDED: DividedInput = proven!(DividedInput::new(DividedDescription {
     cell: LFP,
     unit: OutputUnit::Millivolt,
 }));
-const DIVIDED_AS_DRAWN: DividedConversion = proven!(DIVIDED.conversion(Calibration::IDENTITY));
+const DIVIDED_AS_DRAWN: DividedConversion<12> = proven!(DIVIDED.conversion());
 const DIVIDED_FORMULA: Formula = Formula {
     largest: 4095,
     centre: 0.5,
@@ -127,7 +153,7 @@ const DIVIDED_FOLDED: Folded = Folded::divided_from(&DIVIDED_FORMULA);
 fn divided_compiled_in() -> Race {
     let front_end = shipped("hut-divided-12bit");
     let model = Model::new(&front_end, CalibrationModel::identity());
-    let mut race = Start::new(&model);
+    let mut race = Start::new(&model, &IntegerForm::of(&model));
     race.enter("tallyvolt", 0, |count| DIVIDED_AS_DRAWN.voltage(count));
     race.enter("f64 formula", 1, |count| DIVIDED_FORMULA.divided(count));
     race.enter("f64 folded", 1, |count| DIVIDED_FOLDED.divided(count));
@@ -140,7 +166,7 @@ const SUPPLY: SupplyReference = proven!(SupplyReference::new(SupplyDescription {
     cell: LFP,
     unit: OutputUnit::Millivolt,
 }));
-const SUPPLY_AS_DRAWN: SupplyConversion = proven!(SUPPLY.conversion(Calibration::IDENTITY));
+const SUPPLY_AS_DRAWN: SupplyConversion = proven!(SUPPLY.conversion());
 const SUPPLY_FORMULA: Formula = Formula {
     reference: 1200.0,
     ..DIVIDED_FORMULA
@@ -151,7 +177,7 @@ const SUPPLY_FOLDED: Folded = Folded::supply_from(&SUPPLY_FORMULA);
 fn supply_compiled_in() -> Race {
     let front_end = shipped("hut-supply-12bit");
     let model = Model::new(&front_end, CalibrationModel::identity());
-    let mut race = Start::new(&model);
+    let mut race = Start::new(&model, &IntegerForm::of(&model));
     race.enter("tallyvolt", 0, |count| SUPPLY_AS_DRAWN.voltage(count));
     race.enter("f64 formula", 1, |count| SUPPLY_FORMULA.supply(count));
     race.enter("f64 folded", 1, |count| SUPPLY_FOLDED.supply(count));
@@ -167,8 +193,7 @@ struct Start {
 }
 
 impl Start {
-    fn new(model: &Model) -> Self {
-        let form = IntegerForm::of(model);
+    fn new(model: &Model, form: &IntegerForm) -> Self {
         let wanted: Vec<_> = (0..=model.largest_count() + 1)
             .map(|count| form.outcome(count))
             .collect();

@@ -9,6 +9,7 @@
 
 use statrs::distribution::{ContinuousCDF, Normal, StudentsT};
 
+use super::corners;
 use super::distribution::Distribution;
 
 /// One input quantity.
@@ -106,39 +107,38 @@ pub fn combine(
                 .collect()
         })
         .collect();
-    estimates
-        .iter()
-        .enumerate()
-        .map(|(output, &estimate)| {
-            let sensitivities: Vec<f64> = slopes
+    let sensitivities: Vec<Vec<f64>> = (0..outputs)
+        .map(|output| {
+            slopes
                 .iter()
                 .map(|slopes| slopes.get(output).copied().unwrap_or(0.0))
-                .collect();
-            let signed = signed_contributions(inputs, &sensitivities);
+                .collect()
+        })
+        .collect();
+    let signed: Vec<Vec<f64>> = sensitivities
+        .iter()
+        .map(|slopes| signed_contributions(inputs, slopes))
+        .collect();
+    let worst = corners::worst(inputs, correlations, &signed, model);
+    estimates
+        .into_iter()
+        .zip(sensitivities)
+        .zip(signed)
+        .zip(worst)
+        .map(|(((estimate, sensitivities), signed), worst)| {
             let combined = combined(&signed, correlations);
-            let (signs, opposite) = worst_signs(&signed, correlations);
-            let corner = |signs: &[f64]| {
-                let values: Vec<f64> = inputs
-                    .iter()
-                    .zip(signs)
-                    .map(|(input, sign)| input.estimate + sign * input.distribution.worst())
-                    .collect();
-                evaluate(&values).get(output).copied().unwrap_or(f64::NAN)
-            };
-            let (one, other) = (corner(&opposite), corner(&signs));
+            let parts = signed.iter().zip(inputs);
+            let dof = effective_dof(
+                combined,
+                parts.map(|(part, input)| (*part, input.distribution.dof())),
+            );
             FirstOrder {
                 estimate,
                 combined,
-                dof: effective_dof(
-                    combined,
-                    signed
-                        .iter()
-                        .zip(inputs)
-                        .map(|(part, input)| (*part, input.distribution.dof())),
-                ),
+                dof,
                 contributions: signed.iter().map(|part| part.abs()).collect(),
                 sensitivities,
-                worst: (one.min(other), one.max(other)),
+                worst,
             }
         })
         .collect()
@@ -164,23 +164,6 @@ pub fn combined(signed: &[f64], correlations: &[Correlation]) -> f64 {
         .sum();
     // Rounding can take a sum that cancels (coefficient 1) below zero by an ulp.
     (own + mutual).max(0.0).sqrt()
-}
-
-/// Signs that push every input the worst way, and their opposite. Fully correlated inputs move together.
-fn worst_signs(signed: &[f64], correlations: &[Correlation]) -> (Vec<f64>, Vec<f64>) {
-    let mut signs: Vec<f64> = signed.iter().map(|part| part.signum()).collect();
-    for pair in correlations.iter().filter(|pair| pair.coefficient >= 1.0) {
-        if let (Some(one), Some(other)) = (signed.get(pair.one), signed.get(pair.other)) {
-            let sign = (one + other).signum();
-            for index in [pair.one, pair.other] {
-                if let Some(place) = signs.get_mut(index) {
-                    *place = sign;
-                }
-            }
-        }
-    }
-    let opposite = signs.iter().map(|sign| -sign).collect();
-    (signs, opposite)
 }
 
 /// Effective degrees of freedom (Welch-Satterthwaite) of contributions and their own degrees of freedom.

@@ -1,25 +1,11 @@
-//! Checks that no static budget shows: settling, drain, supply, self-heating. Each with its rule and the rule's source.
+//! Findings that no static budget shows: settling, drain, supply, self-heating. Each with its rule and the rule's source.
 
-use serde::Serialize;
+use num_rational::BigRational;
 use std::f64::consts::LN_2;
 
-use super::terms::float;
+use super::terms::{climates, float};
+use crate::findings::Finding;
 use crate::front_end::{FrontEnd, Topology};
-
-/// One check.
-#[derive(Debug, Clone, Serialize)]
-pub struct DynamicCheck {
-    /// What is checked.
-    pub what: &'static str,
-    /// What was found, with its unit.
-    pub found: String,
-    /// What it must be.
-    pub rule: String,
-    /// Where the rule comes from.
-    pub source: &'static str,
-    /// Whether it holds; none where the file does not say enough.
-    pub holds: Option<bool>,
-}
 
 const SETTLING: &str = "ST AN2834 rev 3, 3.2.6; Microchip, Minimum Sampling Time";
 const COMMON: &str = "common practice, no source";
@@ -102,7 +88,7 @@ pub fn self_heating_mk(front_end: &FrontEnd) -> Option<f64> {
 
 /// Every check that the file says enough about, and what it would take to make the others.
 #[must_use]
-pub fn checks(front_end: &FrontEnd) -> Vec<DynamicCheck> {
+pub fn checks(front_end: &FrontEnd) -> Vec<Finding> {
     let mut checks = Vec::new();
     input(front_end, &mut checks);
     reference(front_end, &mut checks);
@@ -113,7 +99,7 @@ pub fn checks(front_end: &FrontEnd) -> Vec<DynamicCheck> {
         .and_then(|thermistor| thermistor.self_heating.as_ref());
     if let (Some(heating), Some(found)) = (heating, self_heating_mk(front_end)) {
         let most = float(&heating.max_mk);
-        checks.push(DynamicCheck {
+        checks.push(Finding {
             what: "thermistor self-heating",
             found: format!("{found:.1} mK"),
             rule: format!(
@@ -126,7 +112,7 @@ pub fn checks(front_end: &FrontEnd) -> Vec<DynamicCheck> {
     checks
 }
 
-fn input(front_end: &FrontEnd, checks: &mut Vec<DynamicCheck>) {
+fn input(front_end: &FrontEnd, checks: &mut Vec<Finding>) {
     let Topology::DividedInput(divider) = &front_end.topology else {
         return;
     };
@@ -141,7 +127,7 @@ fn input(front_end: &FrontEnd, checks: &mut Vec<DynamicCheck>) {
     ) {
         (Some(filter), Some(sampled), _) => {
             let need = float(sampled) * f64::from(1_u32 << (converter.bits + 1)) / 1000.0;
-            checks.push(DynamicCheck {
+            checks.push(Finding {
                 what: "filter capacitor",
                 found: format!("{} nF", float(filter)),
                 rule: format!(
@@ -155,7 +141,7 @@ fn input(front_end: &FrontEnd, checks: &mut Vec<DynamicCheck>) {
         (None, Some(sampled), Some(time)) => {
             let switch = sampling.switch_ohms.as_ref().map_or(0.0, float);
             let most = source_max_ohms(float(time), float(sampled), switch, to_half_step);
-            checks.push(DynamicCheck {
+            checks.push(Finding {
                 what: "source resistance",
                 found: format!("{source:.0} ohm"),
                 rule: format!(
@@ -166,7 +152,7 @@ fn input(front_end: &FrontEnd, checks: &mut Vec<DynamicCheck>) {
                 holds: Some(source <= most),
             });
         }
-        _ => checks.push(DynamicCheck {
+        _ => checks.push(Finding {
             what: "input settling",
             found: format!("source of {source:.0} ohm"),
             rule: format!(
@@ -179,7 +165,7 @@ fn input(front_end: &FrontEnd, checks: &mut Vec<DynamicCheck>) {
     }
     if let Some(most) = &sampling.source_max_ohms {
         let most = float(most);
-        checks.push(DynamicCheck {
+        checks.push(Finding {
             what: "source resistance, stated",
             found: format!("{source:.0} ohm"),
             rule: format!("at most {most:.0} ohm, or a filter capacitor"),
@@ -193,7 +179,7 @@ fn input(front_end: &FrontEnd, checks: &mut Vec<DynamicCheck>) {
         drain_ua(front_end, cell.max_uv),
     ) {
         let most = divider.drain_max_ua.as_ref().map(float);
-        checks.push(DynamicCheck {
+        checks.push(Finding {
             what: "divider drain",
             found: format!("{full:.1} uA full, {nominal:.1} uA nominal"),
             rule: match most {
@@ -206,11 +192,11 @@ fn input(front_end: &FrontEnd, checks: &mut Vec<DynamicCheck>) {
     }
 }
 
-fn reference(front_end: &FrontEnd, checks: &mut Vec<DynamicCheck>) {
+fn reference(front_end: &FrontEnd, checks: &mut Vec<Finding>) {
     let reference = &front_end.reference;
     if let Some(settling) = reference.settling_us.as_ref().map(float) {
         let wait = reference.wait_us.as_ref().map(float);
-        checks.push(DynamicCheck {
+        checks.push(Finding {
             what: "reference settling",
             found: match wait {
                 Some(wait) => format!("firmware waits {wait} us"),
@@ -223,7 +209,7 @@ fn reference(front_end: &FrontEnd, checks: &mut Vec<DynamicCheck>) {
     }
     if let Some(least) = reference.sampling_min_ns.as_ref().map(float) {
         let time = front_end.converter.sampling.nanoseconds.as_ref().map(float);
-        checks.push(DynamicCheck {
+        checks.push(Finding {
             what: "sampling the reference",
             found: match time {
                 Some(time) => format!("{time} ns"),
@@ -236,10 +222,10 @@ fn reference(front_end: &FrontEnd, checks: &mut Vec<DynamicCheck>) {
     }
 }
 
-fn supply(front_end: &FrontEnd, checks: &mut Vec<DynamicCheck>) {
+fn supply(front_end: &FrontEnd, checks: &mut Vec<Finding>) {
     let cell = &front_end.cell;
     let mut add = |what, found_uv: u32, word: &str, bound_uv: u32, source, holds| {
-        checks.push(DynamicCheck {
+        checks.push(Finding {
             what,
             found: format!("{} mV", f64::from(found_uv) / 1000.0),
             rule: format!("{word} {} mV", f64::from(bound_uv) / 1000.0),
@@ -281,14 +267,43 @@ fn supply(front_end: &FrontEnd, checks: &mut Vec<DynamicCheck>) {
         );
     }
     // A reference regulates down from what feeds it; in a supply reference the same rule says that it can be read.
-    let reference_uv = front_end.reference.microvolts;
-    let holds = reference_uv < cell.min_uv;
-    add(
-        "reference below the emptiest cell",
-        reference_uv,
-        "below",
-        cell.min_uv,
-        COMMON,
-        holds,
-    );
+    let needs_mv = reference_needs_mv(front_end);
+    let emptiest_mv = f64::from(cell.min_uv) / 1000.0;
+    checks.push(Finding {
+        what: "reference below the emptiest cell",
+        found: format!(
+            "{} mV nominal, {needs_mv:.1} mV with tolerance, drift, ageing and dropout",
+            f64::from(front_end.reference.microvolts) / 1000.0
+        ),
+        rule: format!("below {emptiest_mv} mV: it needs a supply above itself"),
+        source: COMMON,
+        holds: Some(needs_mv < emptiest_mv),
+    });
+}
+
+/// Supply that the reference needs by its own voltage, in millivolts: at its highest, and its dropout above that.
+#[must_use]
+pub fn reference_needs_mv(front_end: &FrontEnd) -> f64 {
+    let reference = &front_end.reference;
+    let or_zero = |ppm: &Option<BigRational>| ppm.as_ref().map_or(0.0, float);
+    let kelvins = climates(front_end).uncalibrated_range.reference_k.abs();
+    let ppm = or_zero(&reference.tolerance.ppm)
+        + or_zero(&reference.tolerance.ppm_per_k) * kelvins
+        + or_zero(&reference.ageing_ppm);
+    let highest_uv = f64::from(reference.microvolts) * (1.0 + 1e-6 * ppm);
+    (highest_uv + f64::from(reference.dropout_uv.unwrap_or(0))) / 1000.0
+}
+
+/// Lowest supply that converter and reference work from, in millivolts, as far as the file states it.
+#[must_use]
+pub fn minimum_supply_mv(front_end: &FrontEnd) -> f64 {
+    let stated = [
+        front_end.converter.supply_min_uv,
+        front_end.reference.supply_min_uv,
+    ];
+    stated
+        .into_iter()
+        .flatten()
+        .map(|uv| f64::from(uv) / 1000.0)
+        .fold(reference_needs_mv(front_end), f64::max)
 }

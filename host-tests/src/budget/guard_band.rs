@@ -1,34 +1,17 @@
-//! Guard bands (JCGM 106): where an alarm must stand so that a cell beyond its limit is not missed more often than stated.
+//! Guard bands: what the thresholds of [`super::thresholds`] are worth, by the trials.
 //!
-//! A cell whose true voltage is at the limit T reads T plus an error. With the alarm at A = T - w (upper limit) it is missed
-//! when the error is below -w, so w is the error's quantile for the stated probability: a multiple of the standard
-//! uncertainty (JCGM 106, 8.3; the t quantile for few degrees of freedom, 8.3.3), or, better, a quantile of the Monte Carlo
-//! trials, which know the shapes of the distributions. The price is the voltage between A and T, where healthy cells alarm.
+//! For each state of calibration: how many cells at the limit are missed, what range is given up, how many healthy cells
+//! alarm, and which counts of a module without calibration the threshold is.
 
 use serde::Serialize;
 
-use super::combine::one_sided_factor;
 use super::monte_carlo::Trials;
 use super::reading::State;
+use super::thresholds::{Direction, Threshold, no_zone, planned};
 use crate::front_end::{FrontEnd, Topology};
 use crate::model::Model;
 use crate::model::calibration::CalibrationModel;
 use crate::outcome::{FaultName, Outcome};
-
-/// Trials that must lie beyond a quantile before it is taken from them.
-const TAIL_TRIALS: f64 = 100.0;
-/// How many standard deviations of a tail's count a quantile is moved outwards, so that chance seldom makes it too small.
-const TAIL_CAUTION: f64 = 1.645;
-
-/// Which limit.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum Direction {
-    /// The true voltage must not rise above it.
-    Over,
-    /// The true voltage must not fall below it.
-    Under,
-}
 
 /// The alarm for one limit.
 #[derive(Debug, Clone, Serialize)]
@@ -39,8 +22,10 @@ pub struct Alarm {
     pub limit_mv: f64,
     /// Guard band by normal or t distribution, in millivolts.
     pub guard_normal_mv: f64,
-    /// Guard band by the trials, in millivolts; none where too few of them lie that far out.
-    pub guard_monte_carlo_mv: Option<f64>,
+    /// The worst case on the side that is missed, in millivolts.
+    pub worst_mv: f64,
+    /// The guard band taken, in millivolts: the smaller of the two, and 0 for a limit on the reading.
+    pub guard_mv: f64,
     /// The alarm's threshold in millivolts, a whole number of output units: alarm at it or beyond.
     pub threshold_mv: Option<f64>,
     /// The same in counts of a module without calibration.
@@ -77,32 +62,17 @@ pub struct GuardBands {
     pub problem: Option<String>,
 }
 
-/// One limit to guard, and what is known about readings there.
-#[derive(Debug, Clone, Copy)]
+/// A threshold, and where its readings and those of a healthy cell stand among the trials.
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Guarded {
-    /// Which limit.
-    pub direction: Direction,
-    /// The limit in millivolts.
-    pub limit_mv: f64,
-    /// Standard uncertainty of a reading at the limit, in millivolts.
-    pub uncertainty_mv: f64,
-    /// Its degrees of freedom.
-    pub dof: f64,
+    /// The threshold.
+    pub threshold: Threshold,
     /// Output of the trials at the limit.
     pub output: usize,
     /// A healthy cell, in millivolts.
     pub healthy_mv: f64,
     /// Output of the trials there.
     pub healthy_output: usize,
-}
-
-/// Half-width of a guard band for a standard uncertainty: `t` or normal quantile times `uncertainty` (JCGM 106, 8.3).
-///
-/// # Range
-/// `miss` above 0, at most 0.5.
-#[must_use]
-pub fn guard_band(uncertainty: f64, dof: f64, miss: f64) -> f64 {
-    one_sided_factor(1.0 - miss, dof) * uncertainty
 }
 
 /// Probability that the true value lies at or below `limit` when `measured` was read with a normal standard uncertainty
@@ -118,104 +88,62 @@ pub fn conformance(measured: f64, limit: f64, uncertainty: f64) -> f64 {
 pub fn guard_bands(
     front_end: &FrontEnd,
     state: State,
-    miss: f64,
     limits: &[Guarded],
     trials: &Trials,
 ) -> GuardBands {
-    let planned = front_end.calibration.points == state as u32;
+    let thresholds: Vec<Threshold> = limits.iter().map(|limit| limit.threshold).collect();
+    let problem = no_zone(front_end, &thresholds);
     let counts = Counts::new(front_end);
-    let mut alarms: Vec<Alarm> = limits
+    let alarms = limits
         .iter()
-        .map(|limit| alarm(front_end, miss, limit, trials))
+        .map(|limit| {
+            let mut alarm = alarm(front_end, limit, trials);
+            if problem.is_some() {
+                alarm.threshold_mv = None;
+            }
+            alarm.counts = alarm
+                .threshold_mv
+                .and_then(|mv| counts.alarm(alarm.direction, mv));
+            alarm
+        })
         .collect();
-    let problem = no_zone(front_end, &alarms);
-    for alarm in &mut alarms {
-        if problem.is_some() {
-            alarm.threshold_mv = None;
-        }
-        alarm.counts = alarm
-            .threshold_mv
-            .and_then(|mv| counts.alarm(alarm.direction, mv));
-    }
     GuardBands {
         calibration: state.word(),
-        planned,
+        planned: planned(front_end) == state,
         alarms,
         problem,
     }
 }
 
-fn alarm(front_end: &FrontEnd, miss: f64, limit: &Guarded, trials: &Trials) -> Alarm {
-    let normal = guard_band(limit.uncertainty_mv, limit.dof, miss);
-    let monte_carlo = by_trials(limit, miss, trials);
-    let guard_mv = monte_carlo.unwrap_or(normal).max(0.0);
-    let unit_mv = f64::from(front_end.unit_uv) / 1000.0;
-    // Rounded away from the limit: the alarm comes early, never late.
-    let (threshold_mv, outside, healthy) = match limit.direction {
-        Direction::Over => {
-            let threshold = ((limit.limit_mv - guard_mv) / unit_mv).floor() * unit_mv;
-            let missed = trials.share_below(limit.output, threshold - limit.limit_mv);
-            let quiet = trials.share_below(limit.healthy_output, threshold - limit.healthy_mv);
-            (threshold, missed, 1.0 - quiet)
-        }
-        Direction::Under => {
-            let threshold = ((limit.limit_mv + guard_mv) / unit_mv).ceil() * unit_mv;
-            let noticed = trials.share_at_most(limit.output, threshold - limit.limit_mv);
-            let false_alarms =
-                trials.share_at_most(limit.healthy_output, threshold - limit.healthy_mv);
-            (threshold, 1.0 - noticed, false_alarms)
-        }
+fn alarm(front_end: &FrontEnd, limit: &Guarded, trials: &Trials) -> Alarm {
+    let threshold = limit.threshold;
+    let limit_mv = f64::from(threshold.limit_uv) / 1000.0;
+    let alarm_mv = threshold.alarm_mv(front_end.unit_uv);
+    let (missed, false_alarms, given_up_mv) = match threshold.direction {
+        Direction::Over => (
+            trials.share_below(limit.output, alarm_mv - limit_mv),
+            1.0 - trials.share_below(limit.healthy_output, alarm_mv - limit.healthy_mv),
+            limit_mv - alarm_mv,
+        ),
+        Direction::Under => (
+            1.0 - trials.share_at_most(limit.output, alarm_mv - limit_mv),
+            trials.share_at_most(limit.healthy_output, alarm_mv - limit.healthy_mv),
+            alarm_mv - limit_mv,
+        ),
     };
     Alarm {
-        direction: limit.direction,
-        limit_mv: limit.limit_mv,
-        guard_normal_mv: normal,
-        guard_monte_carlo_mv: monte_carlo,
-        threshold_mv: Some(threshold_mv),
+        direction: threshold.direction,
+        limit_mv,
+        guard_normal_mv: threshold.normal_mv,
+        worst_mv: threshold.worst_mv,
+        guard_mv: threshold.guard_mv,
+        threshold_mv: Some(alarm_mv),
         counts: None,
-        missed: outside,
-        given_up_mv: (limit.limit_mv - threshold_mv).abs(),
+        missed,
+        given_up_mv: given_up_mv.max(0.0),
         healthy_mv: limit.healthy_mv,
-        false_alarms: healthy,
+        false_alarms,
     }
-}
-
-fn by_trials(limit: &Guarded, miss: f64, trials: &Trials) -> Option<f64> {
-    let beyond = miss * trials.trials() as f64;
-    if beyond < TAIL_TRIALS {
-        return None;
-    }
-    let rank = (beyond - TAIL_CAUTION * beyond.sqrt()).floor() as usize;
-    Some(match limit.direction {
-        Direction::Over => -trials.ranked(limit.output, rank),
-        Direction::Under => trials.ranked(limit.output, trials.trials() - 1 - rank),
-    })
-}
-
-/// Guard bands that meet leave no reading that is not an alarm.
-fn no_zone(front_end: &FrontEnd, alarms: &[Alarm]) -> Option<String> {
-    let threshold = |direction| {
-        alarms
-            .iter()
-            .find(|alarm| alarm.direction == direction)
-            .and_then(|alarm| alarm.threshold_mv)
-    };
-    let millivolts = |uv: u32| f64::from(uv) / 1000.0;
-    let over = threshold(Direction::Over);
-    let under = threshold(Direction::Under);
-    let (above, whence) = match under {
-        Some(under) => (under, "the alarm for the lower limit"),
-        None => (millivolts(front_end.cell.min_uv), "the emptiest cell"),
-    };
-    let (below, whither) = match over {
-        Some(over) => (over, "the alarm for the upper limit"),
-        None => (millivolts(front_end.cell.max_uv), "the fullest cell"),
-    };
-    (above >= below).then(|| {
-        format!(
-            "no acceptance zone left: {whither} would stand at {below} mV, {whence} at {above} mV"
-        )
-    })
 }
 
 /// Finds thresholds among the counts of a module without calibration, by the exact model.

@@ -46,7 +46,12 @@ pub struct Summary {
     pub low: f64,
     /// Upper end.
     pub high: f64,
+    /// Standard error of the larger end's distance from zero: what chance alone moves it by.
+    pub end_error: f64,
 }
+
+/// Parts that the trials are cut into, to see what chance does to the interval's ends.
+const PARTS: usize = 8;
 
 impl Run {
     /// Draws every trial and evaluates the model on it.
@@ -119,7 +124,19 @@ impl Trials {
             .par_iter()
             .map(|output| {
                 let values: Vec<f64> = self.column(*output).collect();
-                summary(&values)
+                let size = values.len().div_ceil(PARTS).max(1);
+                let ends: Vec<f64> = values
+                    .chunks(size)
+                    .map(summary)
+                    .map(|part| part.low.abs().max(part.high.abs()))
+                    .collect();
+                let count = ends.len() as f64;
+                let mean = ends.iter().sum::<f64>() / count;
+                let squares: f64 = ends.iter().map(|end| (end - mean).powi(2)).sum();
+                Summary {
+                    end_error: (squares / (count - 1.0).max(1.0) / count).sqrt(),
+                    ..summary(&values)
+                }
             })
             .collect()
     }
@@ -134,6 +151,31 @@ impl Trials {
     #[must_use]
     pub fn share_at_most(&self, output: usize, bound: f64) -> f64 {
         self.share(output, |value| value <= bound)
+    }
+
+    /// The share of trials in which every one of some outputs lies within `bound` of zero.
+    #[must_use]
+    pub fn share_within(&self, outputs: &[usize], bound: f64) -> f64 {
+        let within: usize = self
+            .blocks
+            .par_iter()
+            .map(|block| {
+                let size = block.len() / self.outputs.max(1);
+                let columns: Vec<&[f64]> = outputs
+                    .iter()
+                    .filter_map(|output| block.get(output * size..(output + 1) * size))
+                    .collect();
+                (0..size)
+                    .filter(|trial| {
+                        let holds = |column: &&[f64]| {
+                            column.get(*trial).is_some_and(|error| error.abs() <= bound)
+                        };
+                        columns.iter().all(holds)
+                    })
+                    .count()
+            })
+            .sum();
+        within as f64 / self.trials as f64
     }
 
     fn share(&self, output: usize, wanted: impl Fn(f64) -> bool) -> f64 {
@@ -184,6 +226,7 @@ fn summary(values: &[f64]) -> Summary {
         sd: (squares / (count - 1.0)).sqrt(),
         low,
         high,
+        end_error: 0.0,
     }
 }
 

@@ -105,6 +105,15 @@ pub struct Circuit {
     pub sites_mv: Vec<f64>,
 }
 
+/// The steps of one sample, before it is quantised, between which a board reads.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Rails {
+    /// The fewest.
+    pub low: f64,
+    /// The most.
+    pub high: f64,
+}
+
 /// Values of all quantities, in the units of the terms.
 struct Values<'x>(&'x [f64]);
 
@@ -152,46 +161,63 @@ impl Circuit {
     pub fn errors_mv(&self, values: &[f64], errors: &mut [f64]) {
         debug_assert_eq!(values.len(), SLOTS);
         let values = Values(values);
-        let bench = self.climates.bench;
-        let none = Correction {
-            gain: 1.0,
-            offset: 0.0,
-        };
-        let (one_point, two_point) = self.calibrate(&values, bench);
-        let sites = self.sites_mv.len();
-        let mut rows = errors.chunks_exact_mut(sites);
-        for state in State::ALL {
-            let correction = match state {
-                State::Uncalibrated => none,
-                State::OnePoint => one_point,
-                State::TwoPoint => two_point,
-            };
+        let corrections = self.calibrate(&values);
+        let mut rows = errors.chunks_exact_mut(self.sites_mv.len());
+        for (state, correction) in State::ALL.into_iter().zip(corrections) {
             for temperature in Temperature::ALL {
-                let climate = match (state, temperature) {
-                    (State::Uncalibrated, Temperature::Calibration) => {
-                        self.climates.uncalibrated_bench
-                    }
-                    (State::Uncalibrated, Temperature::Range) => self.climates.uncalibrated_range,
-                    (_, Temperature::Calibration) => bench,
-                    (_, Temperature::Range) => self.climates.calibrated_range,
-                };
-                let aged = values.of(Quantity::ReferenceAgeing);
-                let board = self.board(&values, climate, aged);
                 let Some(row) = rows.next() else { return };
-                for (error, &true_mv) in row.iter_mut().zip(&self.sites_mv) {
-                    let leakage_mv = values.of(Quantity::Leakage) * board.leakage_mv_per_na;
-                    let steps =
-                        board.steps(true_mv, leakage_mv, &values) + values.steps(Place::Reading);
-                    let read = self.voltage_mv(steps - correction.offset) * correction.gain;
-                    *error = read - true_mv + values.of(Quantity::OutputRounding);
-                }
+                self.row(&values, correction, self.climate(state, temperature), row);
             }
         }
     }
 
-    /// What a calibration on the bench stores, its rounding included.
-    fn calibrate(&self, values: &Values<'_>, bench: Climate) -> (Correction, Correction) {
-        let board = self.board(values, bench, 0.0);
+    /// The same for one state over the range of temperature: an error for each site.
+    pub fn range_errors_mv(&self, state: State, values: &[f64], errors: &mut [f64]) {
+        let values = Values(values);
+        let corrections = self.calibrate(&values);
+        if let Some(correction) = corrections.get(state as usize) {
+            let climate = self.climate(state, Temperature::Range);
+            self.row(&values, *correction, climate, errors);
+        }
+    }
+
+    fn climate(&self, state: State, temperature: Temperature) -> Climate {
+        match (state, temperature) {
+            (State::Uncalibrated, Temperature::Calibration) => self.climates.uncalibrated_bench,
+            (State::Uncalibrated, Temperature::Range) => self.climates.uncalibrated_range,
+            (_, Temperature::Calibration) => self.climates.bench,
+            (_, Temperature::Range) => self.climates.calibrated_range,
+        }
+    }
+
+    /// The errors of every site with a correction, in a climate.
+    #[inline]
+    fn row(&self, values: &Values<'_>, correction: Correction, climate: Climate, row: &mut [f64]) {
+        let board = self.board(values, climate, values.of(Quantity::ReferenceAgeing));
+        let leakage_mv = values.of(Quantity::Leakage) * board.leakage_mv_per_na;
+        for (error, &true_mv) in row.iter_mut().zip(&self.sites_mv) {
+            let steps = board.steps(true_mv, leakage_mv, values) + values.steps(Place::Reading);
+            let read = self.voltage_mv(steps - correction.offset) * correction.gain;
+            *error = read - true_mv + values.of(Quantity::OutputRounding);
+        }
+    }
+
+    /// The true voltages between which a board in use reads, in millivolts, over the range of temperature.
+    #[must_use]
+    pub fn reach_mv(&self, values: &[f64], rails: Rails) -> (f64, f64) {
+        let values = Values(values);
+        let aged = values.of(Quantity::ReferenceAgeing);
+        let board = self.board(&values, self.climates.uncalibrated_range, aged);
+        let leakage_mv = values.of(Quantity::Leakage) * board.leakage_mv_per_na;
+        let own = values.steps(Place::Reading);
+        let [low, high] =
+            [rails.low, rails.high].map(|steps| board.true_mv(steps - own, leakage_mv, &values));
+        (low.min(high), low.max(high))
+    }
+
+    /// What a calibration on the bench stores, its rounding included; for each state in the order of [`State::ALL`].
+    fn calibrate(&self, values: &Values<'_>) -> [Correction; 3] {
+        let board = self.board(values, self.climates.bench, 0.0);
         let (at, low, high) = self.calibration_mv;
         let steps = |true_mv: f64, place| board.steps(true_mv, 0.0, values) + values.steps(place);
         let (reading_part, range_mv) = self.meter;
@@ -218,7 +244,11 @@ impl Circuit {
             gain: stored_gain * gain,
             offset: offset + values.of(Quantity::StoredOffset),
         };
-        (one_point, two_point)
+        let none = Correction {
+            gain: 1.0,
+            offset: 0.0,
+        };
+        [none, one_point, two_point]
     }
 
     /// What firmware makes of a number of steps, with nominal values.
@@ -273,6 +303,9 @@ impl Circuit {
     }
 }
 
+/// A supply reference's smallest ratio that is told from zero: far below one step of any converter.
+const SMALLEST_RATIO: f64 = 1e-7;
+
 /// The parts of one board in one climate.
 struct Board {
     reference_mv: f64,
@@ -291,5 +324,16 @@ impl Board {
         };
         (self.full_scale + values.of(Quantity::ConverterGain)) * ratio
             + values.of(Quantity::ConverterOffset)
+    }
+
+    /// The inverse of [`Board::steps`].
+    fn true_mv(&self, steps: f64, leakage_mv: f64, values: &Values<'_>) -> f64 {
+        let span = self.full_scale + values.of(Quantity::ConverterGain);
+        let ratio = (steps - values.of(Quantity::ConverterOffset)) / span;
+        match self.divider {
+            Some(part) => (ratio * self.reference_mv - leakage_mv) / part,
+            // No voltage, however high, gives so small a ratio.
+            None => self.reference_mv / ratio.max(SMALLEST_RATIO),
+        }
     }
 }

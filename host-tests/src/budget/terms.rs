@@ -349,7 +349,8 @@ fn circuit(front_end: &FrontEnd, sites_mv: Vec<f64>) -> Circuit {
         },
         meter: front_end.meter.as_ref().map_or((0.0, 0.0), |meter| {
             let range_mv = 1e-6 * float(&meter.range_ppm) * float(&meter.range_mv);
-            (1e-6 * float(&meter.reading_ppm), range_mv)
+            let digits_mv = float(&meter.digits) * float(&meter.resolution_mv);
+            (1e-6 * float(&meter.reading_ppm), range_mv + digits_mv)
         }),
         calibration_mv: (
             millivolts(front_end.calibration_point_uv()),
@@ -366,7 +367,7 @@ const DATA_SHEET_C: f64 = 25.0;
 
 /// A slope acts over the distance in temperature; a box (box method, as data sheets of references define it) says nothing
 /// about where in the range the change happens, so any other temperature may be the whole box away.
-fn climates(front_end: &FrontEnd) -> Climates {
+pub(crate) fn climates(front_end: &FrontEnd) -> Climates {
     let Some(environment) = &front_end.environment else {
         return Climates::default();
     };

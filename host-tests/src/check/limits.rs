@@ -28,6 +28,8 @@ pub struct CountedLimit {
     pub key: &'static str,
     /// Its value, mV or degC.
     pub value: f64,
+    /// The guard band between the value and the alarm; 0 for a limit on the reading.
+    pub guard: f64,
     /// The counts that trip it.
     pub trips: String,
     /// The counts that hold it once active.
@@ -85,7 +87,8 @@ pub fn counted(described: &[DescribedLimit]) -> Vec<CountedLimit> {
             let limit = described.limit.ok()?;
             Some(CountedLimit {
                 key: described.key,
-                value: described.value,
+                value: described.written,
+                guard: described.guard,
                 trips: words(limit.trip()),
                 holds: words(limit.hold()),
             })

@@ -37,6 +37,8 @@ pub struct ThermistorCheck {
     pub answer_error_mc: f64,
     /// The same before rounding to 0.1 degC.
     pub table_error_mc: f64,
+    /// Largest distance of a maker's table from the curve behind it, in m degC; 0 for a formula.
+    pub interpolation_mc: f64,
     /// The error asked for.
     pub max_error_mc: u32,
     /// Largest step of the law from one count to the next, in m degC: what the converter resolves.
@@ -49,7 +51,7 @@ impl ThermistorCheck {
     pub fn holds(&self) -> bool {
         self.wrong_counts == 0
             && self.monotonic
-            && self.answer_error_mc <= f64::from(self.max_error_mc)
+            && self.answer_error_mc + self.interpolation_mc <= f64::from(self.max_error_mc)
     }
 }
 
@@ -95,6 +97,7 @@ pub fn check(
         wires: (built.low_wire, built.high_wire),
         answer_error_mc: built.answer_error_mc,
         table_error_mc: built.table_error_mc,
+        interpolation_mc: built.interpolation_mc,
         max_error_mc: thermistor.max_error_mc,
         largest_step_mc: steps.fold(0.0, f64::max) * 1000.0,
     }

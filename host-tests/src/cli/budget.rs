@@ -5,8 +5,8 @@ use std::path::Path;
 use serde::Serialize;
 
 use super::{Exit, failure};
-use crate::budget::guard_band::Direction;
 use crate::budget::monte_carlo::Run;
+use crate::budget::thresholds::Direction;
 use crate::budget::{Budget, budget};
 use crate::front_end_file;
 use crate::progress::Progress;
@@ -45,7 +45,7 @@ pub(super) fn run(file: &Path, run: Run, json: bool) -> Exit {
         return exit;
     }
     show_missing_zone(file, &made);
-    if made.holds { Exit::Holds } else { Exit::Fails }
+    if made.meets { Exit::Holds } else { Exit::Fails }
 }
 
 /// Underlines the limits that leave no acceptance zone with the planned calibration.

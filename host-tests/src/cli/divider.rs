@@ -51,7 +51,7 @@ pub(super) fn run(file: &Path, series: Series, by: Objective, json: bool) -> Exi
     };
     match printed {
         Err(exit) => exit,
-        Ok(()) if found.best.is_empty() => Exit::Fails,
-        Ok(()) => Exit::Holds,
+        Ok(()) if found.meets() => Exit::Holds,
+        Ok(()) => Exit::Fails,
     }
 }

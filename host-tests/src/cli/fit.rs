@@ -10,6 +10,7 @@ use crate::fit::meter::Meter;
 use crate::fit::mode::Mode;
 use crate::fit::transfer::Transfer;
 use crate::fit::{Batch, Settings, batch_csv, fit, output, output_json, readings, records};
+use crate::front_end::FrontEnd;
 use crate::front_end_file;
 use crate::progress::Progress;
 use crate::staged::Staged;
@@ -53,12 +54,32 @@ pub(super) struct FitArguments {
     /// Sequence number of the records.
     #[arg(long, default_value_t = 1)]
     sequence: u16,
+    /// Give records also to modules that nothing could contradict; the exit code stays 1.
+    #[arg(long)]
+    accept_unchecked: bool,
     /// Write files although rows are bad; the exit code stays 2.
     #[arg(long)]
     skip_bad_rows: bool,
     /// Print JSON instead of text.
     #[arg(long)]
     json: bool,
+}
+
+impl FitArguments {
+    /// The meter of the options; without any, the one that the front-end file describes.
+    fn meter(&self, front_end: &FrontEnd) -> Meter {
+        let stated = Meter {
+            ppm_reading: self.meter_ppm_reading,
+            ppm_range: self.meter_ppm_range,
+            range_mv: self.meter_range_mv,
+            digits: self.meter_digits,
+            resolution_mv: self.meter_resolution_mv,
+        };
+        match &front_end.meter {
+            Some(described) if stated == Meter::default() => described.into(),
+            _ => stated,
+        }
+    }
 }
 
 #[derive(Debug, Clone, Copy, ValueEnum)]
@@ -96,19 +117,14 @@ pub(super) fn run(arguments: &FitArguments) -> Exit {
         }
     };
     let settings = Settings {
-        meter: Meter {
-            ppm_reading: arguments.meter_ppm_reading,
-            ppm_range: arguments.meter_ppm_range,
-            range_mv: arguments.meter_range_mv,
-            digits: arguments.meter_digits,
-            resolution_mv: arguments.meter_resolution_mv,
-        },
+        meter: arguments.meter(&front_end),
         mode: match arguments.mode {
             ModeArgument::Auto => None,
             ModeArgument::Gain => Some(Mode::GainOnly),
             ModeArgument::GainOffset => Some(Mode::GainAndOffset),
         },
         sequence: arguments.sequence,
+        accept_unchecked: arguments.accept_unchecked,
     };
     let largest = match Transfer::new(&front_end) {
         Ok(transfer) => transfer.largest,

@@ -5,7 +5,8 @@ use tallyvolt::{CountLimit, LimitSide};
 
 use super::{Characteristic, POINTS, spaced_between};
 use crate::budget::Budget;
-use crate::budget::guard_band::{CountAlarm, Direction};
+use crate::budget::guard_band::CountAlarm;
+use crate::budget::thresholds::Direction;
 use crate::check::thermistor::exact;
 use crate::described_limits::{DescribedLimit, described};
 use crate::front_end::FrontEnd;
@@ -23,6 +24,8 @@ pub struct LimitCurve {
     pub unit: &'static str,
     /// The limit.
     pub limit: f64,
+    /// What firmware compares with: the last reading that is no alarm. The limit itself, unless it bounds the true value.
+    pub compared: f64,
     /// The value that an active alarm must come back to.
     pub hold: f64,
     /// Whether the counts beyond are the larger ones.
@@ -37,7 +40,7 @@ pub struct LimitCurve {
     pub points: Vec<(u32, f64)>,
 }
 
-/// An alarm with guard band.
+/// The alarm of a limit on the true value.
 #[derive(Debug, Clone, Serialize)]
 pub struct Guard {
     /// The planned calibration.
@@ -115,7 +118,8 @@ fn curve(
     Some(LimitCurve {
         key: described.key,
         unit,
-        limit: described.value,
+        limit: described.written,
+        compared: described.value,
         hold: match described.side {
             LimitSide::Over => described.value - hysteresis,
             LimitSide::Under => described.value + hysteresis,
@@ -139,7 +143,7 @@ fn guard(budget: &Budget, side: LimitSide) -> Option<Guard> {
     let alarm = bands
         .alarms
         .iter()
-        .find(|alarm| alarm.direction == direction)?;
+        .find(|alarm| alarm.direction == direction && alarm.guard_mv > 0.0)?;
     Some(Guard {
         calibration: bands.calibration,
         threshold_mv: alarm.threshold_mv?,

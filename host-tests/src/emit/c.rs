@@ -116,7 +116,7 @@ typedef uint16_t front_end_position;
 fn as_drawn(description: &Description<'_>) -> String {
     let (helpers, body) = match description.conversion.constants() {
         Constants::Line(line) => (
-            include_str!("c/product_16.h").to_owned(),
+            products(line.shift, description.rail),
             multiplier(&line, description.rail),
         ),
         Constants::Quotient(quotient) => (
@@ -125,32 +125,51 @@ fn as_drawn(description: &Description<'_>) -> String {
         ),
     };
     format!(
-        "{helpers}
-/* {formula}, with position = count - {first} below FRONT_END_COUNTS. */
+        "{helpers}{gap}/* {formula}, with position = count - {first} below FRONT_END_COUNTS. */
 static inline uint16_t front_end_as_drawn_at(front_end_position position)
 {{
 {body}}}
 ",
+        gap = if helpers.is_empty() { "" } else { "\n" },
         formula = description.formula(),
         first = description.ends.0,
     )
 }
 
+/// What products of 16 bits need; nothing where counts are wider.
+fn products(shift: u8, rail: u32) -> String {
+    if rail > 1 << 16 {
+        return String::new();
+    }
+    let upper = match shift {
+        24 | 32 => include_str!("c/product_48.h"),
+        _ => include_str!("c/product_32.h"),
+    };
+    include_str!("c/product_16.h").replace("/* UPPER */", upper)
+}
+
 fn multiplier(line: &LineConstants, rail: u32) -> String {
     let (m, b, shift) = (line.factor, line.addend, line.shift);
     match shift {
-        16 => in_products_16(
-            rail,
-            &format!("front_end_upper_of_32(position, UINT32_C({m}), UINT32_C({b}))"),
-            &format!("    return (uint16_t)((UINT32_C({m}) * position + UINT32_C({b})) >> 16);\n"),
-        ),
-        0..=23 => in_products_16(
-            rail,
-            &format!("((uint32_t)UINT16_C({m}) * position + UINT32_C({b})) >> {shift}"),
-            &format!(
-                "    return (uint16_t)((UINT32_C({m}) * position + UINT32_C({b})) >> {shift});\n"
-            ),
-        ),
+        0..=23 => {
+            // To a shift of 16, or on from there.
+            let places = 16_u8.saturating_sub(shift);
+            let rest = match shift.saturating_sub(16) {
+                0 => String::new(),
+                rest => format!(" >> {rest}"),
+            };
+            in_products_16(
+                rail,
+                &format!(
+                    "front_end_upper_of_32(position, UINT32_C({}), UINT32_C({})){rest}",
+                    m << places,
+                    b << places
+                ),
+                &format!(
+                    "    return (uint16_t)((UINT32_C({m}) * position + UINT32_C({b})) >> {shift});\n"
+                ),
+            )
+        }
         24 | 32 => {
             let scaled = |value: u128| value << (32 - shift);
             let (high_m, low_m) = (scaled(m) >> 16, scaled(m) & 0xFFFF);

@@ -7,10 +7,6 @@ use tallyvolt::{LimitSide, SensorSide};
 use super::description::Description;
 use super::sensing::{Sensor, SetLimit};
 use crate::front_end::{Limits, Topology};
-use crate::report::wrapped;
-
-/// Widest line of a comment.
-const WIDTH: usize = 116;
 
 /// The end of the fault enumeration: the last of a voltage's, and a temperature's where there is a sensor.
 pub(super) fn last_faults(description: &Description<'_>) -> &'static str {
@@ -40,17 +36,6 @@ pub(super) fn part(description: &Description<'_>) -> String {
 
 fn sensor(sensor: &Sensor<'_>) -> String {
     let built = &sensor.built;
-    let comment = wrapped(
-        &format!(
-            "{}. {}; {}.",
-            Sensor::circuit(sensor.drawn),
-            sensor.range(),
-            sensor.accuracy()
-        ),
-        0,
-        WIDTH,
-    )
-    .replace('\n', "\n * ");
     let (short, open) = ("SHORT_CIRCUIT", "OPEN_CIRCUIT");
     let (low_wire, high_wire) = match built.side {
         SensorSide::Low => (short, open),
@@ -86,31 +71,33 @@ static const int16_t front_end_temperatures[{entries}] FRONT_END_IN_FLASH = {{
         at = interpolation(sensor),
     );
     format!(
-        "/* ---- the temperature sensor ----
- *
- * {comment} */
+        "/* ---- the temperature sensor: a count is the sum of so many samples, shifted right ---- */
+#define FRONT_END_SENSOR_SAMPLES {samples}
+#define FRONT_END_SENSOR_RIGHT_SHIFT {right_shift}
 #define FRONT_END_SENSOR_FIRST_COUNT UINT32_C({first})
 #define FRONT_END_SENSOR_COUNTS UINT32_C({counts})
 /* Counts up to the first of these, and from the second on, are of a broken or shorted wire. */
 #define FRONT_END_SENSOR_LOW_WIRE UINT32_C({low})
 #define FRONT_END_SENSOR_HIGH_WIRE UINT32_C({high})
-#define FRONT_END_FAULT_LOW_WIRE FRONT_END_{low_wire}
-#define FRONT_END_FAULT_HIGH_WIRE FRONT_END_{high_wire}
-#define FRONT_END_FAULT_BEFORE_TABLE FRONT_END_{before}
-#define FRONT_END_FAULT_BEHIND_TABLE FRONT_END_{behind}
 
 {text}",
+        samples = sensor.drawn.samples,
+        right_shift = sensor.drawn.right_shift,
         first = built.first,
         counts = built.counts,
         low = built.low_wire,
         high = built.high_wire,
         text = include_str!("c/sensor.h")
             .replace("/* POSITION */", position(sensor).trim_end())
-            .replace("/* TABLE */", table.trim_end()),
+            .replace("/* TABLE */", table.trim_end())
+            .replace("FAULT_LOW_WIRE", low_wire)
+            .replace("FAULT_HIGH_WIRE", high_wire)
+            .replace("FAULT_BEFORE_TABLE", before)
+            .replace("FAULT_BEHIND_TABLE", behind),
     )
 }
 
-/// The interpolation of `core/src/table.rs`, lifted so that nothing negative is shifted: C leaves open what that gives.
+/// The interpolation of `core/src/convert/table.rs`, lifted so that nothing negative is shifted: C leaves open what that gives.
 fn interpolation(sensor: &Sensor<'_>) -> String {
     let (step_log2, fraction_bits) = (sensor.built.step_log2, sensor.built.fraction_bits);
     let shift = step_log2 + fraction_bits;
@@ -238,12 +225,10 @@ fn alarms(limits: &Limits, set: &[SetLimit]) -> String {
         // Writing to a String cannot fail.
         let _ = write!(
             text,
-            "/* {}: {}. */
-#define FRONT_END_{upper}_TRIP UINT32_C({trip})
+            "#define FRONT_END_{upper}_TRIP UINT32_C({trip}) /* {} */
 #define FRONT_END_{upper}_HOLD UINT32_C({hold})
 ",
-            set.words,
-            set.counts()
+            set.words
         );
     }
     let _ = write!(
@@ -257,18 +242,16 @@ fn alarms(limits: &Limits, set: &[SetLimit]) -> String {
         u8::from(limits.latching),
         include_str!("c/alarm.h")
     );
+    text.push_str(
+        "
+/* Each takes a count, of the cell as drawn or of the sensor, and answers whether the alarm is active. */
+",
+    );
     for set in set {
         let (name, upper) = (set.name, set.name.to_uppercase());
-        let what = if set.of_voltage {
-            "a count of the cell, as drawn,"
-        } else {
-            "a count of the sensor"
-        };
         let _ = write!(
             text,
-            "
-/* Takes {what} and answers whether the alarm is active. Every uint32_t is accepted. */
-static inline int front_end_{name}(front_end_alarm *alarm, uint32_t count)
+            "static inline int front_end_{name}(front_end_alarm *alarm, uint32_t count)
 {{
     return front_end_alarm_update(alarm, count, FRONT_END_{upper}_TRIP, FRONT_END_{upper}_HOLD, {});
 }}
@@ -301,9 +284,7 @@ fn calibrated(description: &Description<'_>, limits: &Limits, set: &[&SetLimit])
         );
         let _ = write!(
             updates,
-            "
-/* As front_end_{name}, with a module's own limit. */
-static inline int front_end_calibrated_{name}(const front_end_limits *limits, front_end_alarm *alarm, uint32_t count)
+            "static inline int front_end_calibrated_{name}(const front_end_limits *limits, front_end_alarm *alarm, uint32_t count)
 {{
     return front_end_alarm_update(alarm, count, limits->{name}.trip, limits->{name}.hold, {});
 }}
@@ -325,6 +306,8 @@ static inline front_end_refusal front_end_calibrated_limits(const front_end_modu
     front_end_refusal refusal = FRONT_END_ACCEPTED;
 {found}    return refusal;
 }}
+
+/* The same as drawn has, with a module's own limits. */
 {updates}",
         u8::from(rises),
         include_str!("c/calibrated_limits.h"),

@@ -56,7 +56,10 @@ impl<'a> Description<'a> {
             |count| conversion.outcome(count),
             &progress,
         );
-        let Some(ends) = check.valid_counts.filter(|_| check.holds) else {
+        let Some(ends) = check
+            .valid_counts
+            .filter(|_| check.exact && check.reads_the_cell())
+        else {
             return Err(EmitError::Fails {
                 name: front_end.name.clone(),
                 block: report::block(&check, &front_end.name),

@@ -19,7 +19,7 @@ use crate::rows::{RowProblem, RowsError};
 pub struct BatchRow {
     /// Its name.
     pub module: String,
-    /// `good` or `suspect`.
+    /// `good`, `unchecked` or `suspect`.
     pub verdict: String,
     /// Names of the checks that failed, `;` between them.
     pub reasons: String,
@@ -67,7 +67,7 @@ pub struct BatchRow {
     pub distance_mv: Option<f64>,
     /// Of the description, hexadecimal.
     pub front_end: String,
-    /// The record, hexadecimal; empty for a suspect module.
+    /// The record, hexadecimal; empty for a module that gets none.
     pub record: String,
 }
 
@@ -93,7 +93,8 @@ pub fn row(module: &ModuleFit, front_end: Fingerprint) -> BatchRow {
         }) => Some((numerator, at_first, step_log2)),
         _ => None,
     };
-    let good = module.is_good();
+    let uncertainty = fit.and_then(|fit| fit.uncertainty);
+    let reading = fit.and_then(|fit| fit.reading);
     let names: Vec<&str> = module
         .reasons
         .iter()
@@ -101,25 +102,25 @@ pub fn row(module: &ModuleFit, front_end: Fingerprint) -> BatchRow {
         .collect();
     BatchRow {
         module: module.module.clone(),
-        verdict: if good { "good" } else { "suspect" }.to_owned(),
+        verdict: module.verdict().word().to_owned(),
         reasons: names.join("; "),
         mode: fit.map_or("", |fit| fit.mode.words()).replace(' ', "-"),
         rows: module.rows,
         voltages: module.voltages,
         gain: fit.map(|fit| fit.gain),
-        u_gain: fit.map(|fit| fit.uncertainty.gain.u),
+        u_gain: uncertainty.map(|of| of.gain.u),
         offset: fit.map(|fit| fit.offset),
-        u_offset: fit.map(|fit| fit.uncertainty.offset.u),
-        correlation: fit.map(|fit| fit.uncertainty.correlation),
+        u_offset: uncertainty.map(|of| of.offset.u),
+        correlation: uncertainty.map(|of| of.correlation),
         largest_residual: fit.map(|fit| {
             fit.residuals
                 .iter()
                 .map(|residual| residual.counts.abs())
                 .fold(0.0, f64::max)
         }),
-        uncertainty_min_mv: fit.map(|fit| fit.reading.at_min),
-        uncertainty_max_mv: fit.map(|fit| fit.reading.at_max),
-        uncertainty_worst_mv: fit.map(|fit| fit.reading.worst),
+        uncertainty_min_mv: reading.map(|of| of.at_min),
+        uncertainty_max_mv: reading.map(|of| of.at_max),
+        uncertainty_worst_mv: reading.map(|of| of.worst),
         first: stored.map(|stored| stored.first),
         counts: stored.map(|stored| stored.counts),
         factor: line.map(|(factor, ..)| factor),
@@ -130,7 +131,7 @@ pub fn row(module: &ModuleFit, front_end: Fingerprint) -> BatchRow {
         step_log2: quotient.map(|(.., step_log2)| step_log2),
         distance_mv: stored.map(|stored| stored.distance_mv),
         front_end: format!("{:08x}", front_end.0),
-        record: if good {
+        record: if module.gets_record() {
             module.record().map(hex_text).unwrap_or_default()
         } else {
             String::new()

@@ -6,10 +6,11 @@
 //! | topology | forms, the cheapest first | distance |
 //! |---|---|---|
 //! | divided input | M of 16 bits, S = bits + 3; M of 48 bits, S = 32 | linear in the count: largest at one of the ends |
-//! | supply reference | D even below 2^16, below 2^18, below 2^28 | at an end or where the curves run parallel |
+//! | supply reference | D even below 2^16; below 2^28 | at an end or where the curves run parallel |
 //!
-//! A form serves when no count more than [`DISTANCE_LIMIT`] of an output step lies between, and when it leaves every count a voltage that
-//! the last one does. The last form is taken as it is.
+//! A form serves when no count of the cell's range lies more than [`DISTANCE_LIMIT`] of an output step beside the curve, and when it leaves
+//! every count a voltage that the last form does, up to one in 256 at an end: at a supply reference's rail the cell stands at its
+//! reference, far below any cell in use. The last form is taken as it is.
 
 use num_bigint::BigInt;
 use num_rational::BigRational;
@@ -25,8 +26,9 @@ use crate::model::rational::{nearest_ties_up, whole};
 /// Twentieths of an output step that constants may lie beside the curve: one.
 pub const DISTANCE_LIMIT: (u32, u32) = (1, 20);
 
-/// Denominators of a quotient stay below these powers of two.
-const DENOMINATOR_BITS: [u32; 3] = [16, 18, 28];
+/// Denominators of a quotient stay below these powers of two, and grow by a power of two up to this a count: the crate's short form,
+/// and its long one.
+const DENOMINATORS: [(u32, u32); 2] = [(16, 7), (28, 27)];
 
 /// Constants that were chosen, and how good they are.
 #[derive(Debug, Clone)]
@@ -68,9 +70,9 @@ pub fn choose(
         };
         let distance = distance(&model, constants, &range);
         let loses_none = match (counts(constants), full) {
-            // A coarser form may move an end by a count, and must not cut the range short.
             ((first, number), Some((full_first, full_number))) => {
-                first <= full_first + 1 && first + number + 1 >= full_first + full_number
+                let cut = cut(range.largest);
+                first <= full_first + cut && first + number + cut >= full_first + full_number
             }
             _ => false,
         };
@@ -132,6 +134,11 @@ impl CellCounts {
             largest,
         })
     }
+}
+
+/// Counts at an end that a coarser form may leave out.
+fn cut(largest: u32) -> u32 {
+    (largest / 256).max(1)
 }
 
 /// `2^power`.
@@ -201,15 +208,14 @@ fn quotients(model: &Model, range: &CellCounts) -> Vec<Constants> {
     };
     let numerator = (&far - &near).recip();
     let start = &far * &numerator - whole(range.last);
-    DENOMINATOR_BITS
+    DENOMINATORS
         .iter()
-        .filter_map(|bits| {
-            let at_rail = &start + whole(range.largest);
-            let most = two_to(*bits) / &at_rail;
-            // The largest whole t whose D stays below; D is at most two above the exact one.
-            let step_log2 = (1..28).rev().find(|step| {
-                two_to(*step) * (&at_rail + whole(2)) <= two_to(*bits) && two_to(*step) <= most
-            })?;
+        .filter_map(|(bits, steepest)| {
+            // The last count whose D must stay below, and two for what rounding adds.
+            let reach = &start + whole(range.largest - cut(range.largest)) + whole(2);
+            let step_log2 = (1..=*steepest)
+                .rev()
+                .find(|step| two_to(*step) * &reach <= two_to(*bits))?;
             let scale = two_to(step_log2);
             let at_zero = nearest_ties_up(&(&start * &scale / whole(2))) * 2;
             let denominator = |count: u32| {
@@ -220,7 +226,7 @@ fn quotients(model: &Model, range: &CellCounts) -> Vec<Constants> {
             let wanted: BigRational = ends.iter().map(|count| &numerator / exact(*count)).sum();
             let given: BigRational = ends.iter().map(|count| denominator(*count).recip()).sum();
             let numerator = nearest_ties_up(&(wanted / given));
-            quotient(&numerator, &at_zero, step_log2, range.largest)
+            quotient(&numerator, &at_zero, step_log2, *bits, range.largest)
         })
         .collect()
 }
@@ -230,6 +236,7 @@ fn quotient(
     numerator: &BigInt,
     at_zero: &BigInt,
     step_log2: u32,
+    bits: u32,
     largest: u32,
 ) -> Option<Constants> {
     // K + D / 2 below 2^16 D: D above 2 K / (2^17 - 1); and even, at least 2.
@@ -237,11 +244,15 @@ fn quotient(
         num_integer::Integer::div_floor(&(numerator * 2), &BigInt::from(131_071)) + 1;
     let step: BigInt = BigInt::one() << step_log2;
     let first: BigInt = div_ceil(&(least.max(BigInt::from(2)) - at_zero), &step).max(BigInt::one());
-    let at_first = (&first * step + at_zero).to_u32()?;
+    let at_first = (&first * &step + at_zero).to_u32()?;
     let first = first.to_u32()?;
+    // D of the last count is below 2^bits.
+    let end: BigInt = BigInt::one() << bits;
+    let last = num_integer::Integer::div_floor(&(end - 1 - at_zero), &step);
+    let last = last.min(BigInt::from(largest - 1)).to_u32()?;
     Some(Constants::Quotient(QuotientConstants {
         first,
-        counts: largest.checked_sub(first).filter(|counts| *counts > 0)?,
+        counts: last.checked_sub(first)? + 1,
         numerator: numerator.to_u64()?,
         at_first,
         step_log2: u8::try_from(step_log2).ok()?,

@@ -1,10 +1,16 @@
 //! Readings of one module gathered by voltage: rows at the same voltage are repeats, and tell noise from everything else.
 
+use super::error::Error;
+use super::meter::Meter;
 use super::readings::Reading;
+use super::rounding::{self, HARMONICS};
 use super::transfer::Transfer;
 
 /// Readings within this part of the cell's range are repeats of one voltage.
 pub const SAME_VOLTAGE: f64 = 0.01;
+
+/// So many rows may show one figure by coincidence where the supply moves by more than a digit.
+const COINCIDENCE: usize = 3;
 
 /// One reading in positions and count units.
 #[derive(Debug, Clone, Copy)]
@@ -26,6 +32,10 @@ pub struct Level {
     pub position: f64,
     /// Mean place.
     pub place: f64,
+    /// How alike its rows are to the converter's rounding, as [`rounding::alike`].
+    pub alike: [f64; HARMONICS],
+    /// The part of the display's rounding that its rows share, 0 to 1.
+    pub display_shared: f64,
 }
 
 impl Level {
@@ -45,13 +55,29 @@ impl Level {
             .sum()
     }
 
+    /// Whether the meter's figure moved between its rows.
+    #[must_use]
+    pub fn moves(&self) -> bool {
+        self.display_shared < 1.0
+    }
+
     /// Number of rows.
     #[must_use]
     pub fn repeats(&self) -> f64 {
         self.rows.len() as f64
     }
 
-    fn new(mut rows: Vec<Row>) -> Self {
+    /// What the meter's display rounds, of the mean of the rows, in counts.
+    #[must_use]
+    pub fn display(&self, meter: &Meter, transfer: &Transfer) -> Error {
+        display(
+            meter.display_counts(transfer, self.position),
+            self.repeats(),
+            self.display_shared,
+        )
+    }
+
+    fn new(mut rows: Vec<Row>, transfer: &Transfer, meter: &Meter) -> Self {
         rows.sort_by(|one, other| {
             let key = |row: &Row| row.place - row.position;
             key(one)
@@ -60,7 +86,17 @@ impl Level {
         });
         let mean = |of: &dyn Fn(&Row) -> f64| rows.iter().map(of).sum::<f64>() / rows.len() as f64;
         let (position, place) = (mean(&|row| row.position), mean(&|row| row.place));
+        let shown: Vec<f64> = rows
+            .iter()
+            .map(|row| transfer.voltage_mv(row.position))
+            .collect();
         Self {
+            alike: rounding::alike(
+                rows.iter().map(|row| row.position / transfer.per_sample),
+                meter.resolution_mv * transfer.counts_per_mv(transfer.voltage_mv(position)).abs()
+                    / transfer.per_sample,
+            ),
+            display_shared: meter.display_shared(&shown),
             rows,
             position,
             place,
@@ -68,9 +104,37 @@ impl Level {
     }
 }
 
+/// Decides by the batch whether a voltage's two or three rows that show one figure share its rounding.
+///
+/// Where most of the batch's figures move between repeats, so few alike are a coincidence, and the supply moved here as well.
+/// More rows alike are none.
+pub fn settle(batch: &mut [Vec<Level>]) {
+    let repeated = |level: &&Level| level.rows.len() > 1;
+    let all = batch.iter().flatten().filter(repeated).count();
+    let moving = batch.iter().flatten().filter(|level| level.moves()).count();
+    if 2 * moving <= all {
+        return;
+    }
+    for level in batch.iter_mut().flatten() {
+        if (2..=COINCIDENCE).contains(&level.rows.len()) && !level.moves() {
+            level.display_shared = 0.0;
+        }
+    }
+}
+
+/// Rounding of the mean of `repeats` figures, each of standard deviation `each`, that share a part of it.
+#[must_use]
+pub fn display(each: f64, repeats: f64, shared: f64) -> Error {
+    let variance = each.powi(2);
+    Error::rectangular(variance * shared).and(Error::mean_of_rectangular(
+        variance * (1.0 - shared),
+        repeats,
+    ))
+}
+
 /// The levels of a module, by rising position; the same whatever the order of the rows.
 #[must_use]
-pub fn levels(readings: &[Reading], transfer: &Transfer) -> Vec<Level> {
+pub fn levels(readings: &[Reading], transfer: &Transfer, meter: &Meter) -> Vec<Level> {
     let mut rows: Vec<Row> = readings
         .iter()
         .filter(|reading| reading.count > 0 && reading.count < transfer.largest)
@@ -94,12 +158,12 @@ pub fn levels(readings: &[Reading], transfer: &Transfer) -> Vec<Level> {
             .first()
             .is_some_and(|first| row.position - first.position > width)
         {
-            levels.push(Level::new(std::mem::take(&mut gathered)));
+            levels.push(Level::new(std::mem::take(&mut gathered), transfer, meter));
         }
         gathered.push(row);
     }
     if !gathered.is_empty() {
-        levels.push(Level::new(gathered));
+        levels.push(Level::new(gathered, transfer, meter));
     }
     levels
 }

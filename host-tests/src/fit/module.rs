@@ -5,16 +5,19 @@ use serde::Serialize;
 use tallyvolt::Record;
 
 use super::allowed::Allowed;
+use super::chance::Chance;
+use super::error::Standard;
+use super::judge::Judge;
 use super::levels::Level;
 use super::line::{Design, Line, Point};
 use super::meter::Meter;
 use super::mode::{Mode, choose};
-use super::noise::Noise;
+use super::noise::{self, Noise};
 use super::readings::ModuleReadings;
 use super::stored::{Stored, stored};
 use super::transfer::Transfer;
-use super::uncertainty::{Basis, NextPoint, Parameters, Standard, Weighed};
-use super::verdict::{self, Check, Reason, Residual, SPAN_MIN};
+use super::uncertainty::{Basis, NextPoint, Parameters, Weighed};
+use super::verdict::{self, Check, Reason, Residual, SPAN_MIN, Verdict};
 use crate::front_end::FrontEnd;
 
 /// What all modules of a batch share.
@@ -32,6 +35,10 @@ pub struct Bench<'a> {
     pub mode: Option<Mode>,
     /// Sequence number of the records.
     pub sequence: u16,
+    /// Tests that are made on the whole batch.
+    pub tests: f64,
+    /// Whether a module that nothing could contradict gets a record.
+    pub accept_unchecked: bool,
 }
 
 /// The result of one module.
@@ -45,6 +52,11 @@ pub struct ModuleFit {
     pub voltages: usize,
     /// Every reason to suspect it; empty for a good module.
     pub reasons: Vec<Reason>,
+    /// Why nothing could contradict its fit; none where something could.
+    pub unchecked: Option<String>,
+    /// Whether it gets a record although it is unchecked.
+    #[serde(skip)]
+    accepted: bool,
     /// The fit; none where the rows do not allow one.
     pub fit: Option<Fit>,
 }
@@ -60,12 +72,16 @@ pub struct Fit {
     pub gain: f64,
     /// Single-sample counts, subtracted first.
     pub offset: f64,
-    /// Their uncertainties.
-    pub uncertainty: Parameters,
+    /// Their uncertainties; none where no interval can be given.
+    pub uncertainty: Option<Parameters>,
     /// Rows less fitted values.
     pub degrees: usize,
     /// Expanded uncertainty (95 %) of a calibrated reading, in millivolts.
-    pub reading: ReadingUncertainty,
+    ///
+    /// None where no interval can be given.
+    pub reading: Option<ReadingUncertainty>,
+    /// Why no interval can be given.
+    pub no_interval: Option<String>,
     /// What one more point would buy.
     pub next_point: Option<NextPoint>,
     /// Levels about the line.
@@ -92,10 +108,32 @@ pub struct ReadingUncertainty {
 }
 
 impl ModuleFit {
-    /// No reason to suspect it, and constants to store.
+    /// Suspect with a reason or without a record, unchecked where nothing could contradict the fit, else good.
+    #[must_use]
+    pub fn verdict(&self) -> Verdict {
+        if !self.reasons.is_empty() || self.record().is_none() {
+            Verdict::Suspect
+        } else if self.unchecked.is_some() {
+            Verdict::Unchecked
+        } else {
+            Verdict::Good
+        }
+    }
+
+    /// Checked, with constants to store, and no reason to suspect it.
     #[must_use]
     pub fn is_good(&self) -> bool {
-        self.reasons.is_empty() && self.record().is_some()
+        self.verdict() == Verdict::Good
+    }
+
+    /// Good, or unchecked and accepted as such.
+    #[must_use]
+    pub fn gets_record(&self) -> bool {
+        match self.verdict() {
+            Verdict::Good => true,
+            Verdict::Unchecked => self.accepted,
+            Verdict::Suspect => false,
+        }
     }
 
     /// The record, suspect or not.
@@ -104,6 +142,11 @@ impl ModuleFit {
         Some(&self.fit.as_ref()?.stored.as_ref()?.record)
     }
 }
+
+/// Why no interval can be given.
+const NOISE_UNKNOWN: &str =
+    "the noise is not known: read repeats, or state noise_rms_lsb in the front-end file";
+const OFFSET_UNKNOWN: &str = "the offset is not fitted and the file states no offset_lsb: read a second voltage, or state it";
 
 /// Fits one module.
 #[must_use]
@@ -137,7 +180,14 @@ pub fn fit(bench: &Bench<'_>, module: &ModuleReadings, levels: &[Level]) -> Modu
     let choice = choose(bench, levels.len(), spread, &mut reasons);
     let fit = choice.and_then(|(mode, why)| line(bench, module, levels, mode, why, &mut reasons));
     reasons.sort_by_key(|reason| reason.check);
+    let rows = levels.iter().map(|level| level.rows.len()).sum();
+    let values = match fit.as_ref().map(|fit| fit.mode) {
+        Some(Mode::GainAndOffset) => 2,
+        _ => 1,
+    };
     ModuleFit {
+        unchecked: verdict::unchecked(rows, values, bench.noise),
+        accepted: bench.accept_unchecked,
         module: module.name.clone(),
         rows: module.readings.len(),
         voltages: levels.len(),
@@ -163,25 +213,36 @@ fn line(
         .offset_lsb
         .as_ref()
         .and_then(ToPrimitive::to_f64);
-    // A limit, so / sqrt(3); in counts.
-    let unknown = stated_offset.unwrap_or(0.0) / 3_f64.sqrt() * transfer.per_sample;
-    let mode_reason = match stated_offset {
-        None if !with_offset => format!(
-            "{mode_reason}; the file states no offset_lsb, so the offset is taken as exactly 0"
-        ),
-        _ => mode_reason,
+    // A limit, so / sqrt(3); in counts. For gross mistakes, where it is not stated, as much as noise that is not known.
+    let gross = bench.noise.or_gross(transfer);
+    let unknown = stated_offset.map_or_else(
+        || noise::gross(transfer),
+        |limit| limit / 3_f64.sqrt() * transfer.per_sample,
+    );
+    let no_interval = if !bench.noise.is_known() {
+        Some(NOISE_UNKNOWN.to_owned())
+    } else if !with_offset && stated_offset.is_none() {
+        Some(OFFSET_UNKNOWN.to_owned())
+    } else {
+        None
     };
     let mut basis = Basis {
         transfer,
         meter: bench.meter,
-        noise: bench.noise,
+        noise: &gross,
         unknown_offset: if with_offset { 0.0 } else { unknown },
         slope: 1.0,
     };
-    let weighed: Vec<Weighed> = levels
-        .iter()
-        .map(|level| basis.weigh(level.position, level.place, level.repeats()))
-        .collect();
+    let judge = Judge {
+        chance: Chance::new(
+            verdict::tests(module.readings.len(), levels.len()),
+            bench.tests,
+        ),
+        noise: &gross,
+        transfer,
+        meter: bench.meter,
+    };
+    let weighed: Vec<Weighed> = levels.iter().map(|level| basis.weigh(level)).collect();
     let points: Vec<Point> = weighed.iter().map(|level| level.point).collect();
     let design = if with_offset {
         Design::straight(&points)
@@ -190,7 +251,7 @@ fn line(
     }?;
     let line = Line::fit(&points, design);
     if line.slope.is_nan() || line.slope <= 0.0 {
-        reasons.extend(verdict::non_monotonic(levels, bench.noise.per_count));
+        reasons.extend(judge.non_monotonic(&weighed));
         reasons.push(Reason::new(
             Check::Gain,
             "the counts do not follow the voltage".to_owned(),
@@ -212,21 +273,36 @@ fn line(
         })
         .collect();
 
-    let noise = bench.noise.per_count;
-    let one_reading = noise.hypot(bench.noise.per_level);
-    reasons.extend(verdict::duplicated(levels, noise));
-    reasons.extend(verdict::outliers(levels, with_offset, one_reading));
-    reasons.extend(verdict::non_monotonic(levels, noise));
-    reasons.extend(verdict::scatter(levels, noise));
-    reasons.extend(verdict::residuals(&residuals));
-    reasons.extend(beyond_parts(bench, module, gain, offset, &uncertainty));
+    reasons.extend(judge.duplicated(levels));
+    reasons.extend(judge.outliers(levels, with_offset, &line, &residuals));
+    reasons.extend(judge.non_monotonic(&weighed));
+    reasons.extend(judge.scatter(levels));
+    reasons.extend(judge.residuals(&residuals));
+    reasons.extend(beyond_parts(
+        bench,
+        &judge,
+        module,
+        (gain, offset),
+        &uncertainty,
+    ));
 
     let (worst_at_mv, worst) = basis.worst(&weighed, &design);
     let [at_min, at_nominal, at_max] = transfer
         .cell_mv
-        .map(|mv| basis.reading(&weighed, &design, mv).expanded());
+        .map(|mv| basis.reading(&weighed, &design, mv).expanded);
     let (low, high) = transfer.span();
-    let next_point = basis.next_point(&weighed, worst, |more| {
+    let stored = stored(bench, gain, offset, reasons);
+    // The constants lie a little beside the line, by a known bound: as good as a further uncertainty of 95 %.
+    let distance_mv = stored.map_or(0.0, |stored| stored.distance_mv);
+    let reading = ReadingUncertainty {
+        at_min: at_min.hypot(distance_mv),
+        at_nominal: at_nominal.hypot(distance_mv),
+        at_max: at_max.hypot(distance_mv),
+        worst: worst.expanded.hypot(distance_mv),
+        worst_at_mv,
+        degrees: worst.degrees,
+    };
+    let design_of = |more: &[Weighed]| {
         let points: Vec<Point> = more.iter().map(|level| level.point).collect();
         let end = |of: fn(f64, f64) -> f64| points.iter().map(|point| point.x).reduce(of);
         let span = (end(f64::max)? - end(f64::min)?) / (high - low);
@@ -238,37 +314,35 @@ fn line(
             // A second voltage that is too close to the first would make the module suspect.
             None
         }
-    });
+    };
+    let next_point = match no_interval {
+        None => basis.next_point(&weighed, worst, design_of),
+        Some(_) => None,
+    };
     Some(Fit {
         mode,
         mode_reason,
         gain,
         offset,
-        uncertainty,
+        uncertainty: no_interval.is_none().then_some(uncertainty),
         degrees: module
             .readings
             .len()
             .saturating_sub(if with_offset { 2 } else { 1 }),
-        reading: ReadingUncertainty {
-            at_min,
-            at_nominal,
-            at_max,
-            worst: worst.expanded(),
-            worst_at_mv,
-            degrees: worst.degrees,
-        },
+        reading: no_interval.is_none().then_some(reading),
+        no_interval,
         next_point,
         residuals,
-        stored: stored(bench, gain, offset, reasons),
+        stored,
     })
 }
 
 /// Gain and offset that the parts of the drawing cannot make.
 fn beyond_parts(
     bench: &Bench<'_>,
+    judge: &Judge<'_>,
     module: &ModuleReadings,
-    gain: f64,
-    offset: f64,
+    (gain, offset): (f64, f64),
     uncertainty: &Parameters,
 ) -> Vec<Reason> {
     let temperatures: Vec<f64> = module
@@ -280,8 +354,8 @@ fn beyond_parts(
         .then(|| temperatures.iter().sum::<f64>() / temperatures.len() as f64);
     let allowed = Allowed::new(bench.front_end, temp_c);
     let outside = |value: f64, low: f64, high: f64, of: Standard| {
-        let margin = verdict::BEYOND_CHANCE_U * of.u;
-        value < low - margin || value > high + margin
+        let beyond = (low - value).max(value - high);
+        judge.chance.is_over(beyond / of.u, of.degrees)
     };
     let mut reasons = Vec::new();
     if let Some((low, high)) = allowed.gain

@@ -6,6 +6,8 @@ use comfy_table::{CellAlignment, Table, presets};
 
 use super::module::{Fit, ModuleFit};
 use super::records::hex_text;
+use super::uncertainty::Parameters;
+use super::verdict::Verdict;
 use super::{Batch, Settings};
 use crate::front_end::FrontEnd;
 use crate::report::{CAUTION, grouped, wrapped};
@@ -35,12 +37,11 @@ pub fn text(
         }
     }
     text.push_str(&table(batch));
-    let suspects: Vec<&ModuleFit> = batch
-        .modules
-        .iter()
-        .filter(|module| !module.is_good())
-        .collect();
-    for module in suspects.iter().take(SHOWN) {
+    let of = |verdict| {
+        let all = batch.modules.iter();
+        all.filter(move |module: &&ModuleFit| module.verdict() == verdict)
+    };
+    for module in of(Verdict::Suspect).take(SHOWN) {
         for reason in &module.reasons {
             let label = format!("{}: {}", module.module, reason.check.words());
             let _ = writeln!(
@@ -50,19 +51,30 @@ pub fn text(
             );
         }
     }
+    for module in of(Verdict::Unchecked).take(SHOWN) {
+        let why = module.unchecked.as_deref().unwrap_or_default();
+        let label = format!("{}: unchecked", module.module);
+        let _ = writeln!(text, "  {label}: {}", wrapped(why, label.len() + 4, WIDTH));
+    }
+    let number = |verdict| grouped(of(verdict).count() as u64);
+    let unchecked = match of(Verdict::Unchecked).count() {
+        0 => String::new(),
+        _ if settings.accept_unchecked => {
+            format!(", {} unchecked and accepted", number(Verdict::Unchecked))
+        }
+        _ => format!(
+            ", {} unchecked (no record without --accept-unchecked)",
+            number(Verdict::Unchecked)
+        ),
+    };
     let _ = writeln!(
         text,
-        "{} modules, {} good, {} suspect; a suspect module gets no record\n\n{CAUTION}",
+        "{} modules, {} good{unchecked}, {} suspect; a suspect module gets no record\n\n{CAUTION}",
         grouped(batch.modules.len() as u64),
-        grouped((batch.modules.len() - suspects.len()) as u64),
-        grouped(suspects.len() as u64)
+        number(Verdict::Good),
+        number(Verdict::Suspect)
     );
     text
-}
-
-/// One word.
-pub(super) fn verdict(module: &ModuleFit) -> &'static str {
-    if module.is_good() { "good" } else { "suspect" }
 }
 
 fn lines(text: &mut String, rows: Vec<(&str, String)>) {
@@ -132,7 +144,7 @@ fn head(
 }
 
 fn block(module: &ModuleFit) -> String {
-    let mut text = format!("{}  {}\n", module.module, verdict(module));
+    let mut text = format!("{}  {}\n", module.module, module.verdict().word());
     if let Some(fit) = &module.fit {
         lines(&mut text, details(module, fit));
     }
@@ -141,27 +153,73 @@ fn block(module: &ModuleFit) -> String {
 }
 
 fn details(module: &ModuleFit, fit: &Fit) -> Vec<(&'static str, String)> {
-    let uncertainty = &fit.uncertainty;
-    let reading = &fit.reading;
-    let degrees = |degrees: Option<f64>| {
-        degrees.map_or_else(|| "infinite".to_owned(), |degrees| format!("{degrees:.1}"))
+    let with_u = |value: String, digits: usize, of: fn(&Parameters) -> f64| match &fit.uncertainty {
+        Some(uncertainty) => format!("{value}, standard uncertainty {:.digits$}", of(uncertainty)),
+        None => format!("{value}, uncertainty not known"),
     };
     let mut rows = vec![
         ("mode", format!("{}: {}", fit.mode.words(), fit.mode_reason)),
         (
             "gain",
-            format!(
-                "{:.7}, standard uncertainty {:.7}",
-                fit.gain, uncertainty.gain.u
-            ),
+            with_u(format!("{:.7}", fit.gain), 7, |of| of.gain.u),
         ),
         (
             "offset",
-            format!(
-                "{:+.4} counts, standard uncertainty {:.4}",
-                fit.offset, uncertainty.offset.u
+            with_u(format!("{:+.4} counts", fit.offset), 4, |of| of.offset.u),
+        ),
+    ];
+    rows.extend(intervals(fit));
+    rows.extend([
+        (
+            "one more point",
+            fit.next_point.map_or_else(
+                || "none helps".to_owned(),
+                |next| {
+                    format!(
+                        "at {:.0} mV: largest becomes {:.3} mV",
+                        next.at_mv, next.then_mv
+                    )
+                },
             ),
         ),
+        (
+            "residuals, counts",
+            fit.residuals
+                .iter()
+                .map(|residual| format!("{:+.2} at {:.0} mV", residual.counts, residual.mv))
+                .collect::<Vec<_>>()
+                .join(", "),
+        ),
+    ]);
+    if let Some(stored) = &fit.stored {
+        rows.push((
+            "constants",
+            format!(
+                "{}; within {:.4} mV of the fit, {} counts swept, 0 wrong",
+                crate::report::constants_formula(&stored.constants),
+                stored.distance_mv,
+                stored.swept
+            ),
+        ));
+    }
+    if module.gets_record()
+        && let Some(record) = module.record()
+    {
+        rows.push(("record", hex_text(record)));
+    }
+    rows
+}
+
+/// What is stated with 95 %, or why nothing is.
+fn intervals(fit: &Fit) -> Vec<(&'static str, String)> {
+    let (Some(uncertainty), Some(reading)) = (&fit.uncertainty, &fit.reading) else {
+        let why = fit.no_interval.as_deref().unwrap_or_default();
+        return vec![("calibrated reading, 95 %", format!("no interval: {why}"))];
+    };
+    let degrees = |degrees: Option<f64>| {
+        degrees.map_or_else(|| "infinite".to_owned(), |degrees| format!("{degrees:.1}"))
+    };
+    vec![
         ("correlation", format!("{:+.4}", uncertainty.correlation)),
         (
             "degrees of freedom",
@@ -184,44 +242,7 @@ fn details(module: &ModuleFit, fit: &Fit) -> Vec<(&'static str, String)> {
                 reading.worst_at_mv
             ),
         ),
-        (
-            "one more point",
-            fit.next_point.map_or_else(
-                || "none helps".to_owned(),
-                |next| {
-                    format!(
-                        "at {:.0} mV: largest becomes {:.3} mV",
-                        next.at_mv, next.then_mv
-                    )
-                },
-            ),
-        ),
-        (
-            "residuals, counts",
-            fit.residuals
-                .iter()
-                .map(|residual| format!("{:+.2} at {:.0} mV", residual.counts, residual.mv))
-                .collect::<Vec<_>>()
-                .join(", "),
-        ),
-    ];
-    if let Some(stored) = &fit.stored {
-        rows.push((
-            "constants",
-            format!(
-                "{}; within {:.4} mV of the fit, {} counts swept, 0 wrong",
-                crate::report::constants_formula(&stored.constants),
-                stored.distance_mv,
-                stored.swept
-            ),
-        ));
-    }
-    if module.is_good()
-        && let Some(record) = module.record()
-    {
-        rows.push(("record", hex_text(record)));
-    }
-    rows
+    ]
 }
 
 fn table(batch: &Batch) -> String {
@@ -254,14 +275,20 @@ fn table(batch: &Batch) -> String {
         let cells = module.fit.as_ref().map_or_else(
             || vec![String::new(); 8],
             |fit| {
+                let of = |text: &dyn Fn(&Parameters) -> String| {
+                    fit.uncertainty.as_ref().map_or_else(String::new, text)
+                };
                 vec![
                     fit.mode.words().to_owned(),
                     format!("{:.6}", fit.gain),
-                    format!("{:.0}", fit.uncertainty.gain.u / fit.gain * 1e6),
+                    of(&|u| format!("{:.0}", u.gain.u / fit.gain * 1e6)),
                     format!("{:+.3}", fit.offset),
-                    format!("{:.3}", fit.uncertainty.offset.u),
-                    format!("{:+.3}", fit.uncertainty.correlation),
-                    format!("{:.3}", fit.reading.worst),
+                    of(&|u| format!("{:.3}", u.offset.u)),
+                    of(&|u| format!("{:+.3}", u.correlation)),
+                    fit.reading.map_or_else(
+                        || "no interval".to_owned(),
+                        |reading| format!("{:.3}", reading.worst),
+                    ),
                     fit.next_point.map_or_else(String::new, |next| {
                         format!("{:.0}: {:.3}", next.at_mv, next.then_mv)
                     }),
@@ -273,10 +300,10 @@ fn table(batch: &Batch) -> String {
             .iter()
             .map(|reason| reason.check.words())
             .collect();
-        let verdict = if module.is_good() {
-            "good".to_owned()
-        } else {
-            format!("SUSPECT: {}", names.join(", "))
+        let verdict = match module.verdict() {
+            Verdict::Good => "good".to_owned(),
+            Verdict::Unchecked => "UNCHECKED".to_owned(),
+            Verdict::Suspect => format!("SUSPECT: {}", names.join(", ")),
         };
         table.add_row(
             [module.module.clone(), module.rows.to_string()]
@@ -306,12 +333,12 @@ fn table(batch: &Batch) -> String {
 
 /// A large batch in three lines.
 fn spread(batch: &Batch) -> String {
-    let of = |value: fn(&Fit) -> f64| {
+    let of = |value: fn(&Fit) -> Option<f64>| {
         let mut values: Vec<f64> = batch
             .modules
             .iter()
             .filter(|module| module.is_good())
-            .filter_map(|module| module.fit.as_ref().map(value))
+            .filter_map(|module| module.fit.as_ref().and_then(value))
             .collect();
         values.sort_by(f64::total_cmp);
         let at = |part: f64| {
@@ -323,11 +350,11 @@ fn spread(batch: &Batch) -> String {
         [at(0.0), at(0.5), at(1.0)]
     };
     let mut text = String::new();
-    let [low, mid, high] = of(|fit| fit.gain);
+    let [low, mid, high] = of(|fit| Some(fit.gain));
     let gains = format!("{low:.6} to {high:.6}, median {mid:.6}");
-    let [low, mid, high] = of(|fit| fit.offset);
+    let [low, mid, high] = of(|fit| Some(fit.offset));
     let offsets = format!("{low:+.3} to {high:+.3} counts, median {mid:+.3}");
-    let [low, mid, high] = of(|fit| fit.reading.worst);
+    let [low, mid, high] = of(|fit| fit.reading.map(|reading| reading.worst));
     let readings = format!("+-{low:.3} to {high:.3} mV, median {mid:.3}");
     lines(
         &mut text,

@@ -6,8 +6,8 @@ use super::meter::Meter;
 use super::mode::Mode;
 use super::module::ModuleFit;
 use super::noise::Noise;
-use super::output::verdict;
 use super::records::hex_text;
+use super::verdict::Verdict;
 use super::{Batch, Settings};
 use crate::front_end::FrontEnd;
 use crate::report::CAUTION;
@@ -22,6 +22,7 @@ pub struct Json<'a> {
     settings: JsonSettings<'a>,
     noise: &'a Noise,
     good: usize,
+    unchecked: usize,
     suspect: usize,
     modules: Vec<JsonModule<'a>>,
     bad_rows: Vec<String>,
@@ -40,7 +41,7 @@ struct JsonModule<'a> {
     verdict: &'static str,
     #[serde(flatten)]
     fit: &'a ModuleFit,
-    /// Of a good module only.
+    /// Of a good module, or of an unchecked one that was accepted.
     record: Option<String>,
 }
 
@@ -52,11 +53,10 @@ pub fn json<'a>(
     batch: &'a Batch,
     bad: &[RowProblem],
 ) -> Json<'a> {
-    let good = batch
-        .modules
-        .iter()
-        .filter(|module| module.is_good())
-        .count();
+    let number = |verdict| {
+        let all = batch.modules.iter();
+        all.filter(|module| module.verdict() == verdict).count()
+    };
     Json {
         tallyvolt: env!("CARGO_PKG_VERSION"),
         front_end: &front_end.name,
@@ -67,15 +67,16 @@ pub fn json<'a>(
             sequence: settings.sequence,
         },
         noise: &batch.noise,
-        good,
-        suspect: batch.modules.len() - good,
+        good: number(Verdict::Good),
+        unchecked: number(Verdict::Unchecked),
+        suspect: number(Verdict::Suspect),
         modules: batch
             .modules
             .iter()
             .map(|fit| JsonModule {
-                verdict: verdict(fit),
+                verdict: fit.verdict().word(),
                 fit,
-                record: fit.record().filter(|_| fit.is_good()).map(hex_text),
+                record: fit.record().filter(|_| fit.gets_record()).map(hex_text),
             })
             .collect(),
         bad_rows: bad.iter().map(RowProblem::line_text).collect(),

@@ -47,13 +47,13 @@ pub fn intel_hex(record: &Record, address: u32) -> Option<String> {
         .map(|text| text + "\n")
 }
 
-/// Stages a folder with `NAME.bin` and `NAME.hex` for every good module.
+/// Stages a folder with `NAME.bin` and `NAME.hex` for every module that gets a record.
 ///
 /// # Errors
 /// The system's, and an address beyond 32 bits.
 pub fn stage(folder: &Path, modules: &[ModuleFit], address: u32) -> io::Result<Staged> {
     let mut files: Vec<(String, Vec<u8>)> = Vec::new();
-    for module in modules.iter().filter(|module| module.is_good()) {
+    for module in modules.iter().filter(|module| module.gets_record()) {
         let Some(record) = module.record() else {
             continue;
         };

@@ -102,6 +102,7 @@ fn median(values: impl Iterator<Item = f64>) -> Option<f64> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::fit::rounding::HARMONICS;
 
     fn level(position: f64, places: &[f64]) -> Level {
         let rows: Vec<Row> = places
@@ -117,6 +118,8 @@ mod tests {
             rows,
             position,
             place,
+            alike: [1.0; HARMONICS],
+            display_shared: 1.0,
         }
     }
 

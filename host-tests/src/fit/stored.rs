@@ -70,14 +70,14 @@ pub enum Words {
 pub fn form(constants: &Constants, largest_count: u32) -> IntegerForm {
     match constants {
         Constants::Line(line) => IntegerForm::of_line(
-            line.first,
+            (line.first, line.counts),
             line.factor,
             line.addend,
             line.shift,
             largest_count,
         ),
         Constants::Quotient(quotient) => IntegerForm::of_quotient(
-            quotient.first,
+            (quotient.first, quotient.counts),
             quotient.numerator,
             quotient.at_first,
             quotient.step_log2,

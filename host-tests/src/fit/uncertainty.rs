@@ -1,31 +1,26 @@
-//! What is not known after the fit: of gain and offset, of a calibrated reading, and what one more point would mend.
+//! What is not known after the fit: of gain and offset, of a calibrated reading, and what one more point would buy.
 //!
 //! A later reading at voltage V, in counts, is off by
 //!
 //! ```text
-//! own noise and rounding  -  what noise left in the line at w(V)  -  what the meter left in it  +  the offset not fitted
+//! own noise and rounding  -  what noise, rounding and display left in the line at w(V)  -  what the meter left in it
+//!                         +  the offset not fitted
 //! ```
 //!
-//! each carried through the shares c_l of [`super::line`]: noise is independent from row to row and goes by squares; the
-//! meter's error is one for all readings and goes by its sum (GUM H.3.6), so more points do not average it away. The sum of
-//! squares, turned into millivolts at V, and the rounding of the output make the standard uncertainty; effective degrees of
-//! freedom are by Welch and Satterthwaite (GUM G.4.1), and the factor is Student's for 95 %.
+//! each carried through the shares c_l of [`super::line`]: what is new at every voltage goes by squares; the meter's error is
+//! one for all readings and goes by its sum (GUM H.3.6), so more points do not average it away. The sum, turned into millivolts
+//! at V, and the rounding of the output make the error of a reading; [`super::error`] has its 95 %.
 
 use serde::Serialize;
-use statrs::distribution::{ContinuousCDF, StudentsT};
 
-use super::levels::SAME_VOLTAGE;
+use super::error::{Error, Standard};
+use super::levels::{Level, SAME_VOLTAGE, display};
 use super::line::{Design, Point};
 use super::meter::Meter;
 use super::noise::Noise;
+use super::rounding::HARMONICS;
 use super::transfer::Transfer;
 
-/// Two-sided 95 %.
-const UPPER_QUANTILE: f64 = 0.975;
-/// The same of the normal distribution: 1.959964.
-const NORMAL_FACTOR: f64 = 1.959_963_984_540_054;
-/// Beyond these degrees of freedom Student's factor is the normal one to 4 digits.
-const DEGREES_NORMAL: f64 = 1e5;
 /// Voltages at which the cell's range is looked at.
 const GRID: u32 = 9;
 /// Voltages that are tried for one more point.
@@ -38,6 +33,10 @@ pub struct Weighed {
     pub point: Point,
     /// Rows.
     pub repeats: f64,
+    /// What is new at this voltage, in counts.
+    pub error: Error,
+    alike: [f64; HARMONICS],
+    display_shared: f64,
 }
 
 /// Everything an uncertainty is made of.
@@ -53,36 +52,6 @@ pub struct Basis<'a> {
     pub unknown_offset: f64,
     /// The fitted slope.
     pub slope: f64,
-}
-
-/// A value's standard uncertainty and its effective degrees of freedom; none is infinite.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-pub struct Standard {
-    /// Standard uncertainty.
-    pub u: f64,
-    /// Effective degrees of freedom.
-    pub degrees: Option<f64>,
-}
-
-impl Standard {
-    /// The 95 % half-width.
-    #[must_use]
-    pub fn expanded(&self) -> f64 {
-        self.u * factor(self.degrees)
-    }
-}
-
-/// Student's two-sided 95 % factor.
-#[must_use]
-pub fn factor(degrees: Option<f64>) -> f64 {
-    match degrees {
-        Some(degrees) if degrees < DEGREES_NORMAL => {
-            // Truncated downward, as GUM G.4.1 advises; below 1 there is no table.
-            StudentsT::new(0.0, 1.0, degrees.floor().max(1.0))
-                .map_or(f64::INFINITY, |student| student.inverse_cdf(UPPER_QUANTILE))
-        }
-        _ => NORMAL_FACTOR,
-    }
 }
 
 /// Gain and offset in their stored meaning.
@@ -106,45 +75,54 @@ pub struct NextPoint {
 }
 
 impl Basis<'_> {
-    /// The weight of a level: one over the variance of its mean place.
+    /// A level with its error, and one over its variance as its weight.
     #[must_use]
-    pub fn weigh(&self, position: f64, place: f64, repeats: f64) -> Weighed {
-        let row = self.noise.per_count.powi(2) + self.display(position).powi(2);
-        let variance = row / repeats + self.noise.per_level.powi(2);
+    pub fn weigh(&self, level: &Level) -> Weighed {
+        self.weigh_rows(
+            (level.position, level.place),
+            level.repeats(),
+            level.alike,
+            level.display_shared,
+        )
+    }
+
+    fn weigh_rows(
+        &self,
+        (position, place): (f64, f64),
+        repeats: f64,
+        alike: [f64; HARMONICS],
+        display_shared: f64,
+    ) -> Weighed {
+        let shown = self.meter.display_counts(self.transfer, position);
+        let error = self
+            .noise
+            .mean(repeats, &alike)
+            .and(display(shown, repeats, display_shared));
         Weighed {
             point: Point {
                 x: position,
                 y: place,
-                weight: variance.recip(),
+                weight: error.variance.recip(),
             },
             repeats,
+            error,
+            alike,
+            display_shared,
         }
-    }
-
-    /// The display's rounding in counts.
-    fn display(&self, position: f64) -> f64 {
-        self.meter.display_mv() * self.counts_per_mv(position)
     }
 
     /// The meter's shared error in counts, with its sign.
     fn systematic(&self, position: f64) -> f64 {
-        self.meter.systematic_mv(self.transfer.voltage_mv(position)) * self.counts_per_mv(position)
+        let mv = self.transfer.voltage_mv(position);
+        self.meter.systematic_mv(mv) * self.transfer.counts_per_mv(mv)
     }
 
-    fn counts_per_mv(&self, position: f64) -> f64 {
-        self.transfer
-            .counts_per_mv(self.transfer.voltage_mv(position))
-    }
-
-    /// Variance of a quantity to which every level adds `share` of its place, and the part of it that was measured.
-    fn independent(&self, levels: &[Weighed], share: impl Fn(&Point) -> f64) -> (f64, f64) {
-        let (mut whole, mut measured) = (0.0, 0.0);
-        for level in levels {
-            let square = share(&level.point).powi(2);
-            whole += square / level.point.weight;
-            measured += square * self.noise.per_count.powi(2) / level.repeats;
-        }
-        (whole, measured)
+    /// Error of a quantity to which every level adds `share` of its place.
+    fn independent(levels: &[Weighed], share: impl Fn(&Point) -> f64) -> Error {
+        levels
+            .iter()
+            .map(|level| level.error.times(share(&level.point)))
+            .fold(Error::default(), Error::and)
     }
 
     fn shared(&self, levels: &[Weighed], share: impl Fn(&Point) -> f64) -> f64 {
@@ -154,54 +132,41 @@ impl Basis<'_> {
             .sum()
     }
 
-    fn standard(&self, variance: f64, measured: f64) -> Standard {
-        // Welch-Satterthwaite with one measured part: nu * (u / u_measured)^4.
-        let degrees = self
-            .noise
-            .degrees
-            .filter(|_| measured > 0.0)
-            .map(|degrees| degrees * (variance / measured).powi(2));
-        Standard {
-            u: variance.max(0.0).sqrt(),
-            degrees,
-        }
-    }
-
     /// Uncertainty of a later reading at a voltage, in millivolts.
     #[must_use]
     pub fn reading(&self, levels: &[Weighed], design: &Design, mv: f64) -> Standard {
+        self.reading_error(levels, design, mv)
+            .standard(self.noise.degrees)
+    }
+
+    fn reading_error(&self, levels: &[Weighed], design: &Design, mv: f64) -> Error {
         let position = self.transfer.position(mv);
         let share = |point: &Point| design.share(point, position);
-        let (line, line_measured) = self.independent(levels, share);
-        let own = self.noise.per_count.powi(2);
         let meter = self.shared(levels, share) * self.slope;
         let shares: f64 = levels.iter().map(|level| share(&level.point)).sum();
         let offset = self.unknown_offset * (1.0 - shares);
-        let counts = own + self.noise.per_level.powi(2) + line + meter.powi(2) + offset.powi(2);
-        let per_count = (self.slope * self.transfer.counts_per_mv(mv))
-            .recip()
-            .powi(2);
-        let rounding = self.transfer.unit_mv.powi(2) / 12.0;
-        self.standard(
-            counts * per_count + rounding,
-            (own + line_measured) * per_count,
-        )
+        self.noise
+            .one()
+            .and(Self::independent(levels, share))
+            .and(Error::rectangular(meter.powi(2)))
+            .and(Error::rectangular(offset.powi(2)))
+            .times((self.slope * self.transfer.counts_per_mv(mv)).recip())
+            .and(Error::rectangular(self.transfer.unit_mv.powi(2) / 12.0))
     }
 
     /// The largest standard uncertainty of a reading in the cell's range, and the voltage where it is.
     #[must_use]
     pub fn worst(&self, levels: &[Weighed], design: &Design) -> (f64, Standard) {
+        let (mv, error) = self.worst_error(levels, design);
+        (mv, error.standard(self.noise.degrees))
+    }
+
+    fn worst_error(&self, levels: &[Weighed], design: &Design) -> (f64, Error) {
         self.transfer
             .grid(GRID)
-            .map(|mv| (mv, self.reading(levels, design, mv)))
-            .max_by(|one, other| one.1.u.total_cmp(&other.1.u))
-            .unwrap_or((
-                f64::NAN,
-                Standard {
-                    u: f64::NAN,
-                    degrees: None,
-                },
-            ))
+            .map(|mv| (mv, self.reading_error(levels, design, mv)))
+            .max_by(|one, other| one.1.variance.total_cmp(&other.1.variance))
+            .unwrap_or((f64::NAN, Error::normal(f64::NAN)))
     }
 
     /// Uncertainties of gain and offset.
@@ -209,8 +174,6 @@ impl Basis<'_> {
     pub fn parameters(&self, levels: &[Weighed], design: &Design) -> Parameters {
         let of_slope = |point: &Point| design.share_of_slope(point);
         let of_offset = |point: &Point| design.share(point, 0.0);
-        let (slope, slope_measured) = self.independent(levels, of_slope);
-        let (offset, offset_measured) = self.independent(levels, of_offset);
         let slope_meter = self.shared(levels, of_slope) * self.slope;
         let offset_meter = self.shared(levels, of_offset) * self.slope;
         // An offset that is not fitted: it pulls the slope, and is itself wrong by as much as it is.
@@ -221,24 +184,24 @@ impl Basis<'_> {
                 .sum::<f64>();
         let fitted_covariance: f64 = levels
             .iter()
-            .map(|level| of_slope(&level.point) * of_offset(&level.point) / level.point.weight)
+            .map(|level| of_slope(&level.point) * of_offset(&level.point) * level.error.variance)
             .sum();
-        let slope_variance = slope + slope_meter.powi(2) + pulled.powi(2);
-        let offset_variance = offset + offset_meter.powi(2) + self.unknown_offset.powi(2);
+        let of = |share: &dyn Fn(&Point) -> f64, meter: f64, offset: f64| {
+            Self::independent(levels, share)
+                .and(Error::rectangular(meter.powi(2)))
+                .and(Error::rectangular(offset.powi(2)))
+        };
+        let slope = of(&of_slope, slope_meter, pulled);
+        let offset = of(&of_offset, offset_meter, self.unknown_offset);
         let covariance =
             fitted_covariance + slope_meter * offset_meter - pulled * self.unknown_offset;
         let gain_per_slope = self.transfer.gain_per_slope(self.slope);
-        let per_sample = self.transfer.per_sample;
-        let both = (slope_variance * offset_variance).sqrt();
+        let both = (slope.variance * offset.variance).sqrt();
         Parameters {
-            gain: self.standard(
-                slope_variance * gain_per_slope.powi(2),
-                slope_measured * gain_per_slope.powi(2),
-            ),
-            offset: self.standard(
-                offset_variance / per_sample.powi(2),
-                offset_measured / per_sample.powi(2),
-            ),
+            gain: slope.times(gain_per_slope).standard(self.noise.degrees),
+            offset: offset
+                .times(self.transfer.per_sample.recip())
+                .standard(self.noise.degrees),
             correlation: if both > 0.0 {
                 covariance / both * gain_per_slope.signum()
             } else {
@@ -252,11 +215,11 @@ impl Basis<'_> {
     #[must_use]
     pub fn residual(&self, levels: &[Weighed], design: &Design, level: &Weighed) -> f64 {
         let share = |point: &Point| design.share(point, level.point.x);
-        let (line, _) = self.independent(levels, share);
+        let line = Self::independent(levels, share).variance;
         let meter = (self.systematic(level.point.x) - self.shared(levels, share)) * self.slope;
         let shares: f64 = levels.iter().map(|other| share(&other.point)).sum();
         let offset = self.unknown_offset * (1.0 - shares);
-        let own = (level.point.weight.recip() - line).max(0.0);
+        let own = (level.error.variance - line).max(0.0);
         (own + meter.powi(2) + offset.powi(2)).sqrt()
     }
 
@@ -280,25 +243,29 @@ impl Basis<'_> {
                 .iter_mut()
                 .find(|level| (level.point.x - position).abs() <= same)
             {
-                Some(level) => *level = self.weigh(level.point.x, 0.0, level.repeats + 1.0),
-                None => more.push(self.weigh(position, 0.0, 1.0)),
+                Some(level) => {
+                    let place = (level.point.x, 0.0);
+                    let repeats = level.repeats + 1.0;
+                    *level = self.weigh_rows(place, repeats, level.alike, level.display_shared);
+                }
+                None => more.push(self.weigh_rows((position, 0.0), 1.0, [1.0; HARMONICS], 1.0)),
             }
             let (design, unknown_offset) = design_of(&more)?;
             let (_, worst) = Basis {
                 unknown_offset,
                 ..*self
             }
-            .worst(&more, &design);
+            .worst_error(&more, &design);
             Some((at_mv, worst))
         };
         self.transfer
             .grid(CANDIDATES)
             .filter_map(with)
-            .min_by(|one, other| one.1.u.total_cmp(&other.1.u))
-            .filter(|(_, worst)| worst.u < now.u)
+            .min_by(|one, other| one.1.variance.total_cmp(&other.1.variance))
             .map(|(at_mv, worst)| NextPoint {
                 at_mv,
-                then_mv: worst.expanded(),
+                then_mv: worst.standard(self.noise.degrees).expanded,
             })
+            .filter(|next| next.then_mv < now.expanded)
     }
 }

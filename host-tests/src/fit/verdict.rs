@@ -1,20 +1,35 @@
-//! Good, or suspect with every reason that was found.
+//! Good, unchecked, or suspect with every reason that was found.
 
 use serde::Serialize;
-use statrs::distribution::{ChiSquared, ContinuousCDF};
 
-use super::levels::Level;
-use super::noise;
-use super::robust;
+use super::noise::Noise;
 
-/// A value, residual or scatter is suspect when chance gives it less than once in a million: so many standard uncertainties
-/// of a normal distribution, or this quantile of another. A batch of 10,000 sound modules then has none, as a rule.
-pub const BEYOND_CHANCE_U: f64 = 4.9;
-const BEYOND_CHANCE: f64 = 1.0 - 1e-6;
-/// Two groups of repeats this many standard deviations apart are two modules, not one.
-const GROUPS_APART: f64 = 6.0;
 /// Voltages of a two-point fit must span this part of the cell's range: beyond, a line is stretched over five times.
 pub const SPAN_MIN: f64 = 0.2;
+
+/// What a module is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Verdict {
+    /// Nothing speaks against it, and something could.
+    Good,
+    /// Nothing speaks against it, and nothing could.
+    Unchecked,
+    /// Something speaks against it.
+    Suspect,
+}
+
+impl Verdict {
+    /// In one word.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Good => "good",
+            Self::Unchecked => "unchecked",
+            Self::Suspect => "suspect",
+        }
+    }
+}
 
 /// Why a module is suspect.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -94,113 +109,30 @@ pub struct Residual {
     pub u_counts: f64,
 }
 
-/// Residuals beyond meter and noise.
+/// Tests of a module with these rows and voltages: each row, each voltage, each pair of neighbours, scatter, groups, gain, offset.
 #[must_use]
-pub fn residuals(residuals: &[Residual]) -> Option<Reason> {
-    let worst = residuals
-        .iter()
-        .filter(|residual| residual.counts.abs() > BEYOND_CHANCE_U * residual.u_counts + 1e-6)
-        .max_by(|one, other| one.counts.abs().total_cmp(&other.counts.abs()))?;
-    Some(Reason::new(
-        Check::Residual,
-        format!(
-            "{:+.2} counts off the line at {:.1} mV, meter and noise explain {:.2}",
-            worst.counts,
-            worst.mv,
-            BEYOND_CHANCE_U * worst.u_counts
-        ),
-    ))
+pub fn tests(rows: usize, voltages: usize) -> f64 {
+    (rows + 2 * voltages + 4) as f64
 }
 
-/// Readings off the robust line; `noise` is the standard deviation of a reading.
+/// Why nothing could contradict a fit of so many values to so many rows; none where something could.
 #[must_use]
-pub fn outliers(levels: &[Level], offset: bool, noise: f64) -> Option<Reason> {
-    let found = robust::outliers(levels, offset, noise);
-    let worst = found
-        .iter()
-        .max_by(|one, other| one.1.abs().total_cmp(&other.1.abs()))?;
-    let mut lines: Vec<u64> = found.iter().map(|(row, _)| row.line).collect();
-    lines.sort_unstable();
-    Some(Reason::new(
-        Check::Outlier,
-        format!(
-            "{} off the repeated-median line by up to {:+.1} counts (Hampel limit)",
-            at_lines("line", &lines),
-            worst.1
-        ),
-    ))
-}
-
-/// Repeats that scatter more than the batch's noise.
-#[must_use]
-pub fn scatter(levels: &[Level], noise: f64) -> Option<Reason> {
-    let (squares, degrees) = noise::repeats(levels);
-    if degrees < 1.0 || noise <= 0.0 {
-        return None;
+pub fn unchecked(rows: usize, values: usize, noise: &Noise) -> Option<String> {
+    if rows <= values {
+        let rows = if rows == 1 {
+            "1 row".to_owned()
+        } else {
+            format!("{rows} rows")
+        };
+        let values = if values == 1 {
+            "1 value is"
+        } else {
+            "2 values are"
+        };
+        return Some(format!("{rows}, and {values} fitted: any rows would agree"));
     }
-    let limit = ChiSquared::new(degrees).ok()?.inverse_cdf(BEYOND_CHANCE);
-    // Noiseless repeats differ by a count now and then where the voltage stands at a step.
-    let floor = noise.max(0.5);
-    (squares > limit * floor * floor).then(|| {
-        Reason::new(
-            Check::Scatter,
-            format!(
-                "repeats scatter by {:.2} counts rms, the batch by {noise:.2}",
-                (squares / degrees).sqrt()
-            ),
-        )
-    })
-}
-
-/// Repeats that fall in two groups at every voltage: two modules wear one name.
-#[must_use]
-pub fn duplicated(levels: &[Level], noise: f64) -> Option<Reason> {
-    let repeated: Vec<&Level> = levels.iter().filter(|level| level.rows.len() > 1).collect();
-    if repeated.len() < 2 {
-        return None;
-    }
-    let mut least = f64::INFINITY;
-    for level in &repeated {
-        // Rows are in the order of their deviation.
-        let gap = level
-            .rows
-            .windows(2)
-            .filter_map(|pair| match pair {
-                [one, other] => Some(level.deviation(other) - level.deviation(one)),
-                _ => None,
-            })
-            .fold(0.0, f64::max);
-        least = least.min(gap);
-    }
-    (least > GROUPS_APART * noise.max(0.5)).then(|| {
-        Reason::new(
-            Check::DuplicatedId,
-            format!(
-                "at each of {} voltages the readings fall in two groups, at least {least:.1} counts apart: two modules \
-                 under one name?",
-                repeated.len()
-            ),
-        )
-    })
-}
-
-/// Counts that do not rise, or fall, with the voltage as the topology has it.
-#[must_use]
-pub fn non_monotonic(levels: &[Level], noise: f64) -> Option<Reason> {
-    // Positions rise with the counts in both topologies.
-    levels.windows(2).find_map(|pair| match pair {
-        [lower, upper] if upper.place <= lower.place => {
-            let counts = upper.place - lower.place;
-            Some(Reason::new(
-                Check::NonMonotonic,
-                format!(
-                    "from nominal count {:.0} to {:.0} the counts move by {counts:+.1} (noise {noise:.2})",
-                    lower.position, upper.position
-                ),
-            ))
-        }
-        _ => None,
-    })
+    (!noise.is_known())
+        .then(|| "the noise is not known, so no row can be told from noise".to_owned())
 }
 
 /// "line 5" or "lines 5, 6, 7 and 12 more".

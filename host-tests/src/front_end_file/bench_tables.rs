@@ -37,11 +37,22 @@ pub(super) fn meter(mut table: TableReader<'_>) -> Option<Meter> {
             span: 0..0,
         })
     };
+    let digits = table.optional_decimal("digits", 0..=1000, " digits");
+    let resolution_mv = if digits.is_some() {
+        table
+            .decimal("resolution_mv", 0..=1000, " mV")
+            .map(|read| read.value)
+    } else {
+        let resolution = table.optional_decimal("resolution_mv", 0..=1000, " mV");
+        Some(resolution.unwrap_or_else(BigRational::zero))
+    };
     table.finish();
     Some(Meter {
         reading_ppm: reading_ppm?.value,
         range_ppm: range_ppm.unwrap_or_else(BigRational::zero),
         range_mv: range_mv?.value,
+        digits: digits.unwrap_or_else(BigRational::zero),
+        resolution_mv: resolution_mv?,
     })
 }
 

@@ -6,7 +6,7 @@ use tallyvolt::bounds::{CELL_UV, DEBOUNCE_READINGS};
 
 use super::reader::{Read, TableReader};
 use super::within;
-use crate::front_end::Limits;
+use crate::front_end::{LimitMeaning, Limits};
 
 /// A cell at its limit goes unnoticed once in a thousand readings, unless the file says otherwise.
 const MISS_PPM: u32 = 1000;
@@ -33,7 +33,23 @@ pub(super) fn read(mut table: TableReader<'_>, unit_uv: u32) -> Option<Limits> {
     let cold = degrees("under_temperature_c", -250..=1000);
     let hysteresis_c = degrees("hysteresis_c", 0..=100);
     let debounce_readings = table.whole_or("debounce_readings", within(DEBOUNCE_READINGS), "", 1);
-    let miss_ppm = table.optional_decimal("miss_ppm", 1..=500_000, " ppm");
+    let meaning = table.choice_or(
+        "meaning",
+        &[
+            (LimitMeaning::Reading.word(), LimitMeaning::Reading),
+            (LimitMeaning::TrueValue.word(), LimitMeaning::TrueValue),
+        ],
+        LimitMeaning::default(),
+    );
+    let miss_ppm = table.optional_read("miss_ppm", 1..=500_000, " ppm");
+    if let (Some(LimitMeaning::Reading), Some(miss)) = (meaning, &miss_ppm) {
+        table.report(
+            "miss_ppm",
+            miss.span.clone(),
+            "belongs to limits on the true value: a limit on the reading is missed by no guard rule".to_owned(),
+            "write meaning = \"true-value\", or remove miss_ppm".to_owned(),
+        );
+    }
     let latching = table.truth_or("latching", false);
     table.finish();
 
@@ -46,9 +62,13 @@ pub(super) fn read(mut table: TableReader<'_>, unit_uv: u32) -> Option<Limits> {
         Some(steps) => i32::try_from(steps?).ok().map(Some),
     };
     Some(Limits {
+        meaning: meaning?,
         over_uv: in_uv(over)?,
         under_uv: in_uv(under)?,
-        miss_ppm: miss_ppm.unwrap_or_else(|| BigRational::from_integer(MISS_PPM.into())),
+        miss_ppm: miss_ppm.map_or_else(
+            || BigRational::from_integer(MISS_PPM.into()),
+            |read| read.value,
+        ),
         hysteresis_uv: in_uv(hysteresis)?.unwrap_or(0),
         over_tenths: in_tenths(hot)?,
         under_tenths: in_tenths(cold)?,

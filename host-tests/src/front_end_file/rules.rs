@@ -91,7 +91,7 @@ fn check_sensor_and_limits(root: &mut TableReader<'_>, front_end: &FrontEnd, fir
     let sensor = built
         .as_ref()
         .and_then(|built| built.as_ref().ok()?.firmware().ok());
-    for described in described_limits::described(front_end, &conversion, sensor.as_ref()) {
+    for described in described_limits::as_written(front_end, &conversion, sensor.as_ref()) {
         if let Err(error) = described.limit {
             root.report_at(
                 ("limits", described.key),

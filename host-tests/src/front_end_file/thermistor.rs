@@ -6,7 +6,7 @@ use tallyvolt::bounds::{RESISTANCE, RIGHT_SHIFT, SAMPLES};
 
 use super::reader::TableReader;
 use super::{bench_tables, resistance_table, within};
-use crate::front_end::{SensorLaw, SensorSide, Thermistor};
+use crate::front_end::{SensorAccuracy, SensorLaw, SensorSide, Thermistor};
 
 /// Answers are rounded to 0.1 degC, which alone is an error of up to 50; less than 60 leaves nothing for the table.
 const MAX_ERROR_MC: std::ops::RangeInclusive<i64> = 60..=10_000;
@@ -29,6 +29,7 @@ pub(super) fn read(mut table: TableReader<'_>, path: &Path) -> Option<Thermistor
     let max = table.decimal("max_c", -250..=1000, " degC");
     let max_error = table.whole("max_error_mc", MAX_ERROR_MC, 1, " m degC");
     let self_heating = bench_tables::self_heating(&mut table);
+    let accuracy = accuracy(&mut table);
     let law = law(&mut table, path);
     if let (Some(min), Some(max)) = (&min, &max)
         && min.value >= max.value
@@ -56,8 +57,27 @@ pub(super) fn read(mut table: TableReader<'_>, path: &Path) -> Option<Thermistor
         max_c: max?.value,
         max_error_mc: max_error?.value,
         self_heating: self_heating?,
+        accuracy,
         law: law?,
     })
+}
+
+fn accuracy(table: &mut TableReader<'_>) -> SensorAccuracy {
+    let mut ppm = |key| table.optional_decimal(key, 0..=500_000, " ppm");
+    let (r25_ppm, b_ppm) = (ppm("r25_tolerance_ppm"), ppm("b_tolerance_ppm"));
+    let (fixed_ppm, excitation_ppm) = (ppm("fixed_tolerance_ppm"), ppm("excitation_tolerance_ppm"));
+    let mut millikelvins = |key| table.optional_decimal(key, 0..=100_000, " mK");
+    SensorAccuracy {
+        r25_ppm,
+        b_ppm,
+        tolerance_mk: millikelvins("tolerance_mk"),
+        tolerance_mk_per_k: millikelvins("tolerance_mk_per_k"),
+        thermometer_mk: millikelvins("thermometer_mk"),
+        fixed_ppm,
+        fixed_ppm_per_k: table.optional_decimal("fixed_tempco_ppm_per_k", 0..=10_000, " ppm/K"),
+        excitation_ppm,
+        calibrated_at_c: table.optional_decimal("calibrated_at_c", -60..=200, " degC"),
+    }
 }
 
 fn law(table: &mut TableReader<'_>, path: &Path) -> Option<SensorLaw> {

@@ -27,6 +27,8 @@ pub struct IntegerForm {
     c: i128,
     d: i128,
     largest_count: u32,
+    /// First and last count that are voltages, and the faults before and behind, where constants say so themselves.
+    window: Option<(u32, u32, [FaultName; 2])>,
 }
 
 /// Every product of a sweep stays below 2^126, so that nothing can overflow.
@@ -73,6 +75,7 @@ impl IntegerForm {
             c,
             d,
             largest_count,
+            window: None,
         };
         form.assert_width();
         form.assert_equals(model);
@@ -86,7 +89,13 @@ impl IntegerForm {
     /// For numbers beyond an exact sweep, as [`IntegerForm::of`]; never for factors and addends below 2^(16 + shift) with a shift of
     /// 1 to 64.
     #[must_use]
-    pub fn of_line(first: u32, factor: u128, addend: u128, shift: u8, largest_count: u32) -> Self {
+    pub fn of_line(
+        (first, counts): (u32, u32),
+        factor: u128,
+        addend: u128,
+        shift: u8,
+        largest_count: u32,
+    ) -> Self {
         let narrow = |value: u128| i128::try_from(value).expect("constants below 2^80");
         let (a, d) = (narrow(factor), 1_i128 << shift);
         let form = Self {
@@ -95,6 +104,11 @@ impl IntegerForm {
             c: 0,
             d,
             largest_count,
+            window: Some((
+                first,
+                first + counts - 1,
+                [FaultName::BelowRange, FaultName::AboveRange],
+            )),
         };
         form.assert_width();
         form
@@ -106,7 +120,7 @@ impl IntegerForm {
     /// For numbers beyond an exact sweep; never for numerators below 2^46 and denominators below 2^29.
     #[must_use]
     pub fn of_quotient(
-        first: u32,
+        (first, counts): (u32, u32),
         numerator: u64,
         at_first: u32,
         step_log2: u8,
@@ -119,6 +133,11 @@ impl IntegerForm {
             c,
             d: i128::from(at_first) - c * i128::from(first),
             largest_count,
+            window: Some((
+                first,
+                first + counts - 1,
+                [FaultName::AboveRange, FaultName::BelowRange],
+            )),
         };
         form.assert_width();
         form
@@ -132,6 +151,8 @@ impl IntegerForm {
             Outcome::Fault(FaultName::ZeroCount)
         } else if count >= self.largest_count {
             Outcome::Fault(FaultName::Rail)
+        } else if let Some(fault) = self.outside(count) {
+            Outcome::Fault(fault)
         } else if denominator <= 0 {
             Outcome::Fault(FaultName::AboveRange)
         } else if 2 * numerator < -denominator {
@@ -145,13 +166,29 @@ impl IntegerForm {
         }
     }
 
+    /// The fault of a count outside the window that constants state.
+    #[inline]
+    fn outside(&self, count: u32) -> Option<FaultName> {
+        let (first, last, [before, behind]) = self.window?;
+        if count < first {
+            Some(before)
+        } else if count > last {
+            Some(behind)
+        } else {
+            None
+        }
+    }
+
     /// Whether an answer is the right one, without a division where it is a voltage.
     #[inline]
     #[must_use]
     pub fn is_right(&self, count: u32, answer: Outcome) -> bool {
         match answer {
             Outcome::Units(units)
-                if count > 0 && count < self.largest_count && units <= LARGEST_UNITS =>
+                if count > 0
+                    && count < self.largest_count
+                    && units <= LARGEST_UNITS
+                    && self.outside(count).is_none() =>
             {
                 let (excess, denominator) = self.excess(count, units);
                 denominator > 0 && 2 * excess <= denominator && 2 * excess > -denominator

@@ -61,6 +61,107 @@ impl Law {
         }
     }
 
+    /// The resistance in ohms at a temperature in degC; beyond a table's ends its last segment goes on. None where no
+    /// resistance from a milliohm to a gigaohm has it.
+    #[must_use]
+    pub fn ohms(&self, celsius: f64) -> Option<f64> {
+        let at = |ln_ohms: f64| self.celsius_beyond(ln_ohms.exp());
+        let (mut low, mut high) = (1e-3_f64.ln(), 1e9_f64.ln());
+        let falls = match self {
+            Self::Platinum(_) => false,
+            Self::Table(points) => points.first()?.1 > points.last()?.1,
+            Self::BEquation(..) | Self::SteinhartHart(..) => true,
+        };
+        // Where a law has no temperature, the side tells: a platinum sensor's ends are cold and hot, and so are an NTC's.
+        for _ in 0..96 {
+            let middle = f64::midpoint(low, high);
+            let below = match at(middle) {
+                Some(found) => (found < celsius) != falls,
+                None => self.is_small(middle.exp()),
+            };
+            if below {
+                low = middle;
+            } else {
+                high = middle;
+            }
+        }
+        let ohms = f64::midpoint(low, high).exp();
+        let found = self.celsius_beyond(ohms)?;
+        ((found - celsius).abs() < 1e-6).then_some(ohms)
+    }
+
+    /// Whether a resistance without a temperature is too small for the law, and not too large.
+    fn is_small(&self, ohms: f64) -> bool {
+        match self {
+            Self::Platinum(r0) => ohms < *r0,
+            Self::BEquation(r25, _) => ohms < *r25,
+            Self::SteinhartHart(..) | Self::Table(_) => ohms < 1000.0,
+        }
+    }
+
+    /// The temperature in degC at a resistance; beyond a table's ends its last segment goes on.
+    #[must_use]
+    pub fn celsius_beyond(&self, ohms: f64) -> Option<f64> {
+        let found = self.celsius(ohms);
+        match self {
+            Self::Table(points) if found.is_none() && ohms > 0.0 && ohms.is_finite() => {
+                let [first, second, ..] = points.as_slice() else {
+                    return None;
+                };
+                let [.., before, last] = points.as_slice() else {
+                    return None;
+                };
+                let rises = first.1 < last.1;
+                let pair = if (ohms < first.1) == rises {
+                    [*first, *second]
+                } else {
+                    [*before, *last]
+                };
+                between(pair, ohms)
+            }
+            _ => found,
+        }
+    }
+
+    /// How far straight interpolation between a maker's points may be from the curve behind them, in kelvin: its distance from
+    /// the curve of third order through the four points around. 0 for a formula; none for a table of fewer than four points.
+    #[must_use]
+    pub fn interpolation_k(&self, ohms: f64) -> Option<f64> {
+        let Self::Table(points) = self else {
+            return Some(0.0);
+        };
+        let straight = in_table(points, ohms)?;
+        let rises = points.first()?.1 < points.last()?.1;
+        let passed = points
+            .iter()
+            .take_while(|(_, at)| if rises { *at <= ohms } else { *at >= ohms })
+            .count();
+        let start = passed.saturating_sub(2).min(points.len().checked_sub(4)?);
+        let four = points.get(start..start + 4)?;
+        // In the variables in which a segment is straight: an NTC's law is of third order in these.
+        let x = |ohms: f64| if rises { ohms } else { ohms.ln() };
+        let y = |celsius: f64| {
+            if rises {
+                celsius
+            } else {
+                1.0 / (celsius + ZERO_K)
+            }
+        };
+        let curved: f64 = four
+            .iter()
+            .enumerate()
+            .map(|(place, (celsius, at))| {
+                let others = four.iter().enumerate().filter(|(other, _)| *other != place);
+                let weight: f64 = others
+                    .map(|(_, (_, other))| (x(ohms) - x(*other)) / (x(*at) - x(*other)))
+                    .product();
+                weight * y(*celsius)
+            })
+            .sum();
+        let curved = if rises { curved } else { 1.0 / curved - ZERO_K };
+        Some((curved - straight).abs())
+    }
+
     /// The temperature in degC at a resistance; none where the law has none.
     #[must_use]
     pub fn celsius(&self, ohms: f64) -> Option<f64> {
@@ -112,21 +213,26 @@ fn kelvin_of_inverse(inverse: f64) -> Option<f64> {
 
 fn in_table(points: &[(f64, f64)], ohms: f64) -> Option<f64> {
     points.windows(2).find_map(|pair| {
-        let [(cold, at_cold), (hot, at_hot)] = pair else {
+        let [one, other] = pair else {
             return None;
         };
-        if at_cold < at_hot {
-            let part = (ohms - at_cold) / (at_hot - at_cold);
-            return (0.0..=1.0)
-                .contains(&part)
-                .then(|| cold + part * (hot - cold));
-        }
-        let part = (at_cold / ohms).ln() / (at_cold / at_hot).ln();
-        let (inverse_cold, inverse_hot) = (1.0 / (cold + ZERO_K), 1.0 / (hot + ZERO_K));
-        (0.0..=1.0)
-            .contains(&part)
-            .then(|| 1.0 / (inverse_cold + part * (inverse_hot - inverse_cold)) - ZERO_K)
+        let (low, high) = (one.1.min(other.1), one.1.max(other.1));
+        (low..=high)
+            .contains(&ohms)
+            .then(|| between([*one, *other], ohms))
+            .flatten()
     })
+}
+
+/// Between two points, and beyond them by the same formula.
+fn between([(cold, at_cold), (hot, at_hot)]: [(f64, f64); 2], ohms: f64) -> Option<f64> {
+    if at_cold < at_hot {
+        let part = (ohms - at_cold) / (at_hot - at_cold);
+        return Some(cold + part * (hot - cold));
+    }
+    let part = (at_cold / ohms).ln() / (at_cold / at_hot).ln();
+    let (inverse_cold, inverse_hot) = (1.0 / (cold + ZERO_K), 1.0 / (hot + ZERO_K));
+    kelvin_of_inverse(inverse_cold + part * (inverse_hot - inverse_cold))
 }
 
 /// The sensor's input of a front end: from counts to temperatures.
@@ -183,6 +289,12 @@ impl ThermistorModel {
             SensorSide::Low => self.fixed_ohms * ratio / (1.0 - ratio),
             SensorSide::High => self.fixed_ohms * (1.0 - ratio) / ratio,
         })
+    }
+
+    /// How far a maker's table may be from the curve behind it at a count, in kelvin; none as for [`Law::interpolation_k`].
+    #[must_use]
+    pub fn interpolation_k(&self, count: u32) -> Option<f64> {
+        self.law.interpolation_k(self.ohms(count)?)
     }
 
     /// The temperature in degC at a count, by the sensor's law.

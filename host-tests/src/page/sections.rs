@@ -27,6 +27,7 @@ pub(super) fn front_end(place: usize, file: &str, curves: &Curves) -> Markup {
             (BREAK)
             h2 { (curves.name) " " (verdict(&curves.check)) } (BREAK)
             p { "Described by " code { (file) } "." } (BREAK)
+            (not_met(&curves.check))
             (facts("As drawn", drawing))
             (facts("Every count against the exact model", report::rows(&curves.check).into_iter()))
             @if let Some(transfer) = &curves.transfer {
@@ -58,12 +59,25 @@ pub(super) fn front_end(place: usize, file: &str, curves: &Curves) -> Markup {
     }
 }
 
-/// `holds` or `FAILS`.
+/// Whether the arithmetic is exact, and whether the front end meets what its file asks.
 pub(super) fn verdict(check: &Check) -> Markup {
-    if check.holds {
-        html! { span.holds { "holds" } }
+    let exact = if check.exact {
+        ("holds", "exact")
     } else {
-        html! { span.fails { "FAILS" } }
+        ("fails", "NOT EXACT")
+    };
+    let meets = if check.meets {
+        ("holds", "meets its file")
+    } else {
+        ("fails", "DOES NOT MEET ITS FILE")
+    };
+    html! { @for (class, words) in [exact, meets] { span class=(class) { (words) } " " } }
+}
+
+/// What the file asks for and the front end does not meet.
+fn not_met(check: &Check) -> Markup {
+    html! {
+        @for line in report::findings::lines(&check.findings) { p.fails { (report::findings::MEETS) ", not met: " (line) } (BREAK) }
     }
 }
 
@@ -167,7 +181,6 @@ fn budget_tables(budget: &Budget) -> Markup {
     html! {
         (table("Standard uncertainty of each term, in mV at three cell voltages, over the range of temperature", &columns, rows))
         (totals(budget))
-        @for problem in problems(budget) { p.fails { (problem) } (BREAK) }
         @if !budget.notes.is_empty() {
             ul { @for note in &budget.notes { li { (note) } (BREAK) } } (BREAK)
         }
@@ -181,19 +194,6 @@ fn part_text(mv: f64) -> String {
     } else {
         format!("{mv:.3}")
     }
-}
-
-/// What the budget finds wrong: no zone between the planned alarms, or a dynamic check that fails.
-fn problems(budget: &Budget) -> Vec<String> {
-    let zone = budget.guard_bands.iter().filter(|bands| bands.planned);
-    let dynamic = budget.dynamic.iter();
-    zone.filter_map(|bands| bands.problem.clone())
-        .chain(
-            dynamic
-                .filter(|check| check.holds == Some(false))
-                .map(|check| format!("{}: {}; rule: {}", check.what, check.found, check.rule)),
-        )
-        .collect()
 }
 
 fn totals(budget: &Budget) -> Markup {

@@ -5,9 +5,11 @@ use std::fmt::Write as _;
 use comfy_table::{CellAlignment, Table, presets};
 
 use super::{grouped, wrapped};
-use crate::budget::dynamic::DynamicCheck;
-use crate::budget::guard_band::{Alarm, Direction, GuardBands};
+use crate::budget::guard_band::{Alarm, GuardBands};
+use crate::budget::thresholds::Direction;
+use crate::budget::yields::Yields;
 use crate::budget::{Budget, StateRow, Total};
+use crate::findings::Finding;
 
 /// The whole budget of one front end.
 #[must_use]
@@ -44,7 +46,11 @@ pub fn budget(budget: &Budget, file: &str) -> String {
     if !budget.guard_bands.is_empty() {
         let _ = write!(text, "\n{}", alarms(&budget.guard_bands));
     }
-    let _ = write!(text, "\n{}", dynamic(&budget.dynamic));
+    let _ = write!(text, "\n{}", yields(&budget.yields));
+    if let Some(temperature) = &budget.temperature {
+        let _ = write!(text, "\n{}", super::temperature::temperature(temperature));
+    }
+    let _ = write!(text, "\n{}", findings(&budget.findings));
     text
 }
 
@@ -201,9 +207,8 @@ fn alarms(bands: &[GuardBands]) -> String {
                 ),
                 format!("{} {} mV", direction(alarm), alarm.limit_mv),
                 format!("{:.2}", alarm.guard_normal_mv),
-                alarm
-                    .guard_monte_carlo_mv
-                    .map_or_else(|| "too few trials".to_owned(), |mv| format!("{mv:.2}")),
+                format!("{:.2}", alarm.worst_mv),
+                format!("{:.2}", alarm.guard_mv),
                 threshold(alarm),
                 alarm.counts.map_or_else(
                     || "none".to_owned(),
@@ -230,8 +235,9 @@ fn alarms(bands: &[GuardBands]) -> String {
     let header = [
         "calibration",
         "limit",
-        "w normal",
-        "w trials",
+        "k u",
+        "worst",
+        "guard band",
         "alarm at mV",
         "at counts",
         "missed",
@@ -241,7 +247,7 @@ fn alarms(bands: &[GuardBands]) -> String {
     format!(
         "guard bands over the range: alarms that come before the true value passes its limit (counts: as drawn, no \
          calibration)\n{}\n{problems}",
-        table::<9>(header, rows, 2)
+        table::<10>(header, rows, 2)
     )
 }
 
@@ -260,16 +266,51 @@ fn threshold(alarm: &Alarm) -> String {
     }
 }
 
-fn dynamic(checks: &[DynamicCheck]) -> String {
-    let rows = checks
+fn yields(yields: &Yields) -> String {
+    let mut table = Table::new();
+    table.load_style(presets::ASCII_BORDERS_ONLY_CONDENSED);
+    let errors = yields.errors_mv.iter().map(|error| format!("{error} mV"));
+    table.set_header(
+        ["resistors", "calibration"]
+            .map(str::to_owned)
+            .into_iter()
+            .chain(errors),
+    );
+    for row in &yields.rows {
+        let resistors = row.resistors_ppm.map_or_else(
+            || "as described".to_owned(),
+            |ppm| format!("{} %", f64::from(ppm) / 10_000.0),
+        );
+        let shares = row
+            .shares
+            .iter()
+            .map(|share| format!("{:.2} %", 100.0 * share));
+        table.add_row(
+            [resistors, row.calibration.to_owned()]
+                .into_iter()
+                .chain(shares),
+        );
+    }
+    for column in 2..yields.errors_mv.len() + 2 {
+        if let Some(column) = table.column_mut(column) {
+            column.set_cell_alignment(CellAlignment::Right);
+        }
+    }
+    format!(
+        "yield: share of boards within an error at the cell's minimum, nominal and maximum, over the range\n{table}\n"
+    )
+}
+
+fn findings(findings: &[Finding]) -> String {
+    let rows = findings
         .iter()
-        .map(|check| {
+        .map(|finding| {
             [
-                check.what.to_owned(),
-                check.found.clone(),
-                wrapped(&check.rule, 0, 60),
-                wrapped(check.source, 0, 34),
-                match check.holds {
+                wrapped(finding.what, 0, 24),
+                wrapped(&finding.found, 0, 46),
+                wrapped(&finding.rule, 0, 50),
+                wrapped(finding.source, 0, 26),
+                match finding.holds {
                     Some(true) => "yes",
                     Some(false) => "NO",
                     None => "not known",
@@ -278,10 +319,16 @@ fn dynamic(checks: &[DynamicCheck]) -> String {
             ]
         })
         .collect();
-    format!(
-        "dynamic checks\n{}\n",
-        table::<5>(["check", "found", "rule", "source", "holds"], rows, 5)
-    )
+    let mut text = format!(
+        "what the file asks for\n{}\n{}: {}\n",
+        table::<5>(["finding", "found", "rule", "source", "holds"], rows, 5),
+        super::findings::MEETS,
+        super::findings::verdict(findings)
+    );
+    for line in super::findings::lines(findings) {
+        let _ = writeln!(text, "not met: {}", wrapped(&line, 9, 110));
+    }
+    text
 }
 
 fn short(temperature: &str) -> &str {

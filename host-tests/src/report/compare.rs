@@ -5,7 +5,48 @@ use std::fmt::Write as _;
 use comfy_table::{CellAlignment, Table, presets};
 
 use super::{grouped, wrapped};
-use crate::compare::Comparison;
+use crate::budget::reading::State;
+use crate::compare::{Candidate, Comparison};
+
+/// What other tolerance classes of the resistors would give; empty without resistors.
+fn classes(candidate: &Candidate, within_mv: f64) -> String {
+    let yields = &candidate.yields;
+    let Some(place) = yields
+        .errors_mv
+        .iter()
+        .position(|error| *error == within_mv)
+    else {
+        return String::new();
+    };
+    let share = |ppm, calibration| {
+        let mut rows = yields.rows.iter();
+        let row =
+            rows.find(|row| row.resistors_ppm == Some(ppm) && row.calibration == calibration)?;
+        Some(100.0 * row.shares.get(place)?)
+    };
+    let mut classes: Vec<u32> = yields
+        .rows
+        .iter()
+        .filter_map(|row| row.resistors_ppm)
+        .collect();
+    classes.dedup();
+    let parts = classes.into_iter().filter_map(|ppm| {
+        let (before, after) = (
+            share(ppm, State::Uncalibrated.word())?,
+            share(ppm, State::TwoPoint.word())?,
+        );
+        let percent = f64::from(ppm) / 10_000.0;
+        Some(format!("{percent} %: {before:.2} and {after:.2} %"))
+    });
+    let parts = parts.collect::<Vec<_>>().join("; ");
+    if parts.is_empty() {
+        return parts;
+    }
+    format!(
+        "{}, boards within, uncalibrated and two-point, with resistors of {parts}",
+        candidate.name
+    )
+}
 
 /// The comparison, failures below it.
 #[must_use]
@@ -51,11 +92,19 @@ pub fn comparison(comparison: &Comparison) -> String {
         None => "in the order given, not ranked: say what matters with --by ROW".to_owned(),
     };
     let mut text = format!(
-        "{table}\n* best of the row among those that serve; errors over the range of temperature, the largest of the cell's \
-         minimum,\n  nominal and maximum; {} trials a candidate, seed {}\n{order}\n",
+        "{table}\n* best of the row among those that serve, and what the trials do not tell apart from it; errors over the range of temperature, the largest of the cell's \
+         minimum,\n  nominal and maximum; {} trials a candidate, seed {}\n\
+         boards within {} mV at all three at once\n{order}\n",
         grouped(comparison.trials as u64),
-        comparison.seed
+        comparison.seed,
+        comparison.within_mv
     );
+    for candidate in &comparison.candidates {
+        let line = classes(candidate, comparison.within_mv);
+        if !line.is_empty() {
+            let _ = writeln!(text, "{}", wrapped(&line, 2, 110));
+        }
+    }
     for candidate in &comparison.candidates {
         for failure in &candidate.failures {
             let line = format!("{}: {failure}", candidate.name);

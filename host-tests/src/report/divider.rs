@@ -1,7 +1,7 @@
 //! A divider search as a table, for people.
 
 use super::budget::table;
-use super::grouped;
+use super::{findings, grouped, wrapped};
 use crate::divider::Found;
 
 /// The search: what was asked for, and the best pairs.
@@ -23,8 +23,8 @@ pub fn found(found: &Found, file: &str) -> String {
         (
             "must read",
             format!(
-                "{} mV with every part at its worst",
-                constraints.must_read_mv
+                "{} mV on every board within its limits, with {} mV of headroom",
+                constraints.must_read_mv, constraints.headroom_mv
             ),
         ),
         (
@@ -50,8 +50,23 @@ pub fn found(found: &Found, file: &str) -> String {
     ] {
         text.push_str(&format!("  {label:<27} {value}\n"));
     }
+    let as_drawn = |text: &mut String| {
+        text.push_str(&format!(
+            "\nthe divider in the file\n  {:<27} {}\n",
+            findings::MEETS,
+            findings::verdict(&found.findings)
+        ));
+        for line in findings::lines(&found.findings) {
+            text.push_str(&format!(
+                "  {:<27} {}\n",
+                "  not met",
+                wrapped(&line, 30, 110)
+            ));
+        }
+    };
     if found.best.is_empty() {
         text.push_str("\nno pair meets every constraint: allow more drain, give more sampling time, or add a filter capacitor\n");
+        as_drawn(&mut text);
         return text;
     }
     let rows = found
@@ -91,5 +106,16 @@ pub fn found(found: &Found, file: &str) -> String {
     if let Some(why) = table.column_mut(10) {
         why.set_cell_alignment(comfy_table::CellAlignment::Left);
     }
-    format!("{text}\n{table}\n")
+    text.push_str(&format!("\n{table}\n"));
+    for pair in found.best.iter().filter(|pair| !pair.not_met.is_empty()) {
+        for line in &pair.not_met {
+            let line = format!(
+                "{} over {} not met: {line}",
+                pair.top_ohms, pair.bottom_ohms
+            );
+            text.push_str(&format!("{}\n", wrapped(&line, 2, 110)));
+        }
+    }
+    as_drawn(&mut text);
+    text
 }

@@ -35,9 +35,14 @@ pub(super) fn thermistor_rows(check: &ThermistorCheck) -> Vec<Row> {
         (
             "  certified error",
             format!(
-                "{:.1} m degC over every count ({:.1} before rounding to 0.1 degC), {} allowed; one count is up to {:.1}",
-                check.answer_error_mc,
+                "{:.1} m degC over every count ({:.1} before rounding to 0.1 degC{}), {} allowed; one count is up to {:.1}",
+                check.answer_error_mc + check.interpolation_mc,
                 check.table_error_mc,
+                if check.interpolation_mc > 0.0 {
+                    format!("; {:.1} of it between the maker's points", check.interpolation_mc)
+                } else {
+                    String::new()
+                },
                 check.max_error_mc,
                 check.largest_step_mc
             ),
@@ -62,8 +67,13 @@ pub(super) fn limits_rows(check: &LimitsCheck) -> Vec<Row> {
         ),
     )];
     rows.extend(check.described.iter().map(|limit| {
+        let meaning = if limit.guard > 0.0 {
+            format!(" on the true value, guard band {:.2}", limit.guard)
+        } else {
+            String::new()
+        };
         let text = format!(
-            "{} = {}: trips at counts {}, holds at counts {}",
+            "{} = {}{meaning}: trips at counts {}, holds at counts {}",
             limit.key, limit.value, limit.trips, limit.holds
         );
         ("  described", text)

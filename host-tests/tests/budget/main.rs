@@ -5,8 +5,11 @@
 mod alarms;
 mod circuit;
 mod dynamics;
+mod headroom;
 mod noise;
+mod temperature;
 mod totals;
+mod worst;
 
 use std::fmt::Write as _;
 use std::path::PathBuf;

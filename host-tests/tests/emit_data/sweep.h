@@ -141,7 +141,10 @@ static void records(const struct subject *subject, FILE *data)
         }
         {
             const uint32_t refusal = next_word(data);
+            const unsigned long before = wrong;
             compare(subject, "record refused, left", left, (uint64_t)subject->load(bytes), refusal);
+            for (int i = 0; wrong != before && i < 32; i++)
+                printf("%02x%s", bytes[i], i < 31 ? "" : "\n");
             if (refusal == 0) {
                 sweep(subject, "calibrated count", subject->calibrated, data);
                 calibrated_limits(subject, data);

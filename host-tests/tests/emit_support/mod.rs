@@ -253,8 +253,12 @@ pub fn record_words(front_end: &FrontEnd, seed: u64) -> Vec<u32> {
     let mut newer = Vec::new();
     for _ in 0..SEQUENCES {
         let one = numbers.within(0, 0xFFFF);
-        let other = [one, one ^ 0x8000, (one + 1) & 0xFFFF, numbers.within(0, 0xFFFF)]
-            [numbers.within(0, 3) as usize];
+        let other = [
+            one,
+            one ^ 0x8000,
+            (one + 1) & 0xFFFF,
+            numbers.within(0, 0xFFFF),
+        ][numbers.within(0, 3) as usize];
         let ahead = (one + 0x1_0000 - other) & 0xFFFF;
         newer.extend([one, other, u32::from(ahead != 0 && ahead < 0x8000)]);
     }
@@ -335,7 +339,11 @@ fn random(good: Bytes, firmware: &Firmware, largest: u32, numbers: &mut Numbers)
             };
             let places = if is_short { 0 } else { 16 };
             (upper, lower) = (m >> places, b >> places);
-            let mask = if is_short && numbers.within(0, 9) > 0 { 0 } else { 0xFFFF };
+            let mask = if is_short && numbers.within(0, 9) > 0 {
+                0
+            } else {
+                0xFFFF
+            };
             (low, lowest) = (m & mask, b & mask);
         }
         Firmware::Supply(_) => {
@@ -373,8 +381,8 @@ fn answers(
     fitted: bool,
     numbers: &mut Numbers,
 ) -> Vec<u32> {
-    let loaded = Record::decode(bytes, firmware.fingerprint())
-        .and_then(|record| firmware.recorded(&record));
+    let loaded =
+        Record::decode(bytes, firmware.fingerprint()).and_then(|record| firmware.recorded(&record));
     let conversion = match loaded {
         Ok(conversion) => conversion,
         Err(error) => return vec![refusal(error)],

@@ -5,7 +5,9 @@ use tallyvolt::{Alarm, Count, CountLimit, Limit, LimitSide, Temperature, Tempera
 use tallyvolt_host::check::thermistor::exact;
 use tallyvolt_host::described_limits::{DescribedLimit, described};
 use tallyvolt_host::firmware::{Conversion, Firmware};
-use tallyvolt_host::front_end::{FrontEnd, Limits, SensorLaw, SensorSide, Thermistor, Topology};
+use tallyvolt_host::front_end::{
+    FrontEnd, LimitMeaning, Limits, SensorAccuracy, SensorLaw, SensorSide, Thermistor, Topology,
+};
 use tallyvolt_host::model::Model;
 use tallyvolt_host::model::acquisition::AcquisitionModel;
 use tallyvolt_host::model::calibration::CalibrationModel;
@@ -76,6 +78,7 @@ fn sensor(front_end: &FrontEnd, numbers: &mut Numbers) -> Thermistor {
     let samples_log2 = numbers.within(0, (WIDEST + right_shift).saturating_sub(bits).min(6));
     let coldest = numbers.within(0, 40);
     Thermistor {
+        accuracy: SensorAccuracy::default(),
         side: [SensorSide::Low, SensorSide::High][numbers.within(0, 1) as usize],
         fixed_ohms: decimal(r * u64::from(numbers.within(30, 300)), 100),
         excitation_uv: (front_end.topology != Topology::SupplyReference
@@ -101,6 +104,7 @@ fn limits(front_end: &FrontEnd, numbers: &mut Numbers) -> Limits {
     );
     let i32_of = |value: u32| i32::try_from(value).expect("small");
     Limits {
+        meaning: LimitMeaning::Reading,
         over_uv: over_uv.filter(|_| numbers.within(0, 9) > 0),
         under_uv: under_uv.filter(|_| numbers.within(0, 9) > 0),
         miss_ppm: decimal(1000, 1),

@@ -6,6 +6,7 @@ use std::path::Path;
 use tallyvolt::Record;
 use tallyvolt_host::fit::batch_csv;
 use tallyvolt_host::fit::readings::{self};
+use tallyvolt_host::fit::stored::Words;
 use tallyvolt_host::fit::transfer::Transfer;
 
 #[test]
@@ -30,48 +31,50 @@ fn headers_are_checked() {
 
 #[test]
 fn the_batch_file_gives_back_what_was_stored_and_refuses_what_was_changed() {
-    let front_end = front_end(DIVIDED);
+    let front_end = self::front_end(DIVIDED);
     let batch = fitted(&simulated::batch(&front_end, 20, 2, 3), &front_end);
     let bytes = batch_csv::text(&batch).expect("text");
     let folder = Path::new(env!("CARGO_TARGET_TMPDIR"));
     let path = folder.join("batch-file.csv");
     let read = |bytes: &[u8]| {
         std::fs::write(&path, bytes).expect("temporary");
-        batch_csv::read(&path, batch.transfer.fingerprint())
+        batch_csv::read(&path, batch.transfer.firmware())
     };
     let known = read(&bytes).expect("unchanged");
     assert_eq!(known.len(), 20);
     for module in &batch.modules {
         let stored = fit_of(module).stored.expect("storable");
-        assert_eq!(known[&module.module].calibration, stored.record.calibration);
+        let conversion = batch
+            .transfer
+            .firmware()
+            .recorded(&stored.record)
+            .expect("sound");
+        assert_eq!(
+            known[&module.module].conversion.constants(),
+            conversion.constants()
+        );
         assert_eq!(
             Record::decode(&stored.record.encode(), batch.transfer.fingerprint()),
             Ok(stored.record)
         );
     }
     let text = String::from_utf8(bytes).expect("text");
-    let word = fit_of(&batch.modules[3])
-        .stored
-        .expect("storable")
-        .gain_word;
-    let changed = text.replace(&word.to_string(), &(word + 1).to_string());
+    let stored = fit_of(&batch.modules[3]).stored.expect("storable");
+    let Words::Line { addend, .. } = stored.words else {
+        panic!("a divided input converts by a line");
+    };
+    let changed = text.replace(&addend.to_string(), &(addend + 1).to_string());
     let said = read(changed.as_bytes()).expect_err("changed").to_string();
     assert!(
-        said.contains(":5:") && said.contains("not the gain and offset"),
+        said.contains(":5:") && said.contains("not the constants of its row"),
         "{said}"
     );
-    let other = front_end_fingerprint("hut-divided-10bit");
+    let other = Transfer::new(&self::front_end("hut-divided-10bit")).expect("legal");
     std::fs::write(&path, &text).expect("temporary");
-    let said = batch_csv::read(&path, other)
+    let said = batch_csv::read(&path, other.firmware())
         .expect_err("another front end")
         .to_string();
     assert!(said.contains("made for front end"), "{said}");
-}
-
-fn front_end_fingerprint(name: &str) -> tallyvolt::Fingerprint {
-    Transfer::new(&front_end(name))
-        .expect("legal")
-        .fingerprint()
 }
 
 /// The shipped data is what the generator makes; `TALLYVOLT_WRITE_READINGS=1` writes it anew.

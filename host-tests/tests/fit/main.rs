@@ -1,16 +1,20 @@
 //! The fit: published values, known truths, and every reason to suspect a module.
 
+mod alarms;
+mod coverage;
 mod files;
 mod properties;
 mod published;
+mod settings;
 #[path = "../simulated/mod.rs"]
 mod simulated;
 mod truths;
 mod verdicts;
 
-use tallyvolt_host::fit::module::{Fit, ModuleFit};
+use tallyvolt_host::fit::module::{Fit, ModuleFit, ReadingUncertainty};
 use tallyvolt_host::fit::readings::{self, Readings};
 use tallyvolt_host::fit::transfer::Transfer;
+use tallyvolt_host::fit::uncertainty::Parameters;
 use tallyvolt_host::fit::{Batch, Settings, fit};
 use tallyvolt_host::front_end::FrontEnd;
 use tallyvolt_host::front_end_file;
@@ -38,6 +42,16 @@ fn fit_of(module: &ModuleFit) -> &Fit {
         .fit
         .as_ref()
         .unwrap_or_else(|| panic!("no fit: {:?}", module.reasons))
+}
+
+fn uncertainty_of(fit: &Fit) -> Parameters {
+    fit.uncertainty
+        .unwrap_or_else(|| panic!("no interval: {:?}", fit.no_interval))
+}
+
+fn reading_of(fit: &Fit) -> ReadingUncertainty {
+    fit.reading
+        .unwrap_or_else(|| panic!("no interval: {:?}", fit.no_interval))
 }
 
 /// A shipped front end with some of its text replaced.

@@ -187,7 +187,7 @@ fn gum_digital_voltmeter() {
 }
 
 /// Microchip, "Application of Compensation Coefficient": 15/16 of full scale is code 3840, read as 3825. Its coefficient
-/// in 2^18, applied with a truncating shift, gives 3839; the words that the fit stores give 3840.
+/// in 2^18, applied with a truncating shift, gives 3839; the constants that the fit stores give 3840.
 #[test]
 fn the_truncation_trap_of_a_fixed_point_gain() {
     let coefficient = (f64::from(1 << 18) * 3840.0 / 3825.0).round() as u64;
@@ -200,14 +200,12 @@ fn the_truncation_trap_of_a_fixed_point_gain() {
     let fit = fit_of(&batch.modules[0]);
     assert_eq!(fit.mode, Mode::GainOnly);
     let stored = fit.stored.expect("storable");
-    assert_eq!(
-        stored.gain_word,
-        (16_777_216.0 * 3840.0 / 3825.0_f64).round() as u32
-    );
+    assert!((fit.gain - 3840.0 / 3825.0).abs() < 1e-12);
     let conversion = batch
         .transfer
-        .conversion(stored.record.calibration)
-        .expect("proven");
+        .firmware()
+        .recorded(&stored.record)
+        .expect("sound");
     assert_eq!(conversion.outcome(3825), Outcome::Units(3840));
 }
 

@@ -1,50 +1,41 @@
-// The library's own source files, compiled once more inside a test crate that brings its own `rounding` (and, for one
-// mutant, its own `floor_sum`). They ask for `crate::rounding`, so they get the mutant's. Not `core/src/lib.rs` itself: a
-// crate's root cannot be a module.
+// The library's own source files, compiled once more inside a test crate that brings its own `rounding`. They ask for
+// `crate::rounding`, so they get the mutant's. Not `core/src/lib.rs` itself: a crate's root cannot be a module.
 
-#[path = "../../../core/src/acquisition.rs"]
-pub mod acquisition;
 #[path = "../../../core/src/bounds.rs"]
 pub mod bounds;
-#[path = "../../../core/src/calibration.rs"]
-mod calibration;
-#[path = "../../../core/src/cell.rs"]
-mod cell;
-#[path = "../../../core/src/decimate.rs"]
-pub mod decimate;
-#[path = "../../../core/src/divided_input.rs"]
-pub mod divided_input;
+#[path = "../../../core/src/convert/mod.rs"]
+pub mod convert;
+#[path = "../../../core/src/describe/mod.rs"]
+pub mod describe;
 #[path = "../../../core/src/error.rs"]
 mod error;
-#[path = "../../../core/src/factor.rs"]
-mod factor;
-#[path = "../../../core/src/fingerprint.rs"]
-mod fingerprint;
-#[path = "../../../core/src/reciprocal.rs"]
-pub mod reciprocal;
-#[path = "../../../core/src/straight_line.rs"]
-pub mod straight_line;
-#[path = "../../../core/src/supply_reference.rs"]
-pub mod supply_reference;
+#[path = "../../../core/src/keep/mod.rs"]
+pub mod keep;
+#[path = "../../../core/src/sense/mod.rs"]
+pub mod sense;
 #[path = "../../../core/src/units.rs"]
 mod units;
-#[path = "../../../core/src/window.rs"]
-mod window;
+#[path = "../../../core/src/watch/mod.rs"]
+pub mod watch;
 
-pub use acquisition::{Acquisition, CodeCentre, CountScale, FullScale, ShiftRounding};
-pub use calibration::Calibration;
-pub use cell::CellRange;
-pub use decimate::{BlockSum, SlidingSum, SumAndShift};
-pub use divided_input::{DividedConversion, DividedDescription, DividedInput};
+pub use convert::cell_conversion::CellConversion;
+pub use convert::line::{DividedConversion, LineConstants};
+pub use convert::quotient::{QuotientConstants, SupplyConversion};
+pub use convert::window::{Summing, Window};
+pub use describe::acquisition::{Acquisition, CodeCentre, FullScale, ShiftRounding};
+pub use describe::cell::CellRange;
+pub use describe::divided_input::{DividedDescription, DividedInput};
+pub use describe::fingerprint::Fingerprint;
+pub use describe::supply_reference::{SupplyDescription, SupplyReference};
 pub use error::{ConfigError, Field};
-pub use fingerprint::Fingerprint;
-pub use straight_line::Multiplier;
-pub use supply_reference::{SupplyConversion, SupplyDescription, SupplyReference};
-pub use units::{Count, Fault, OutputUnit, Sample, Voltage};
-pub use window::Window;
+pub use keep::record::{Record, RecordError};
+pub use sense::decimate::SumAndShift;
+pub use units::{Count, Fault, Microvolts, OutputUnit, Sample, Voltage};
+pub use watch::alarm::{AlarmRule, Limit};
+pub use watch::limits::{CountLimit, LimitSide};
 
 // The harness's adapter. It asks for `tallyvolt`, and the test crate bears that name to itself.
-#[path = "../../src/firmware.rs"]
+#[path = "../../src/firmware/mod.rs"]
 mod firmware;
 use tallyvolt_host::{front_end, outcome};
 
@@ -71,7 +62,7 @@ fn found(topology: &str) -> Found {
         .chain(front_ends::generated(5, 60, 14));
     for front_end in front_ends.filter(|front_end| front_end.topology.word() == topology) {
         let described = firmware::Firmware::describe(&front_end).expect("a valid front end");
-        let Ok(conversion) = described.conversion(Calibration::IDENTITY) else {
+        let Ok(conversion) = described.conversion() else {
             found.refused += 1;
             continue;
         };

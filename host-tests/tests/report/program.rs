@@ -143,7 +143,10 @@ fn a_failing_front_end_is_reported_as_one() {
     let output = tallyvolt(&["report", "tests/data/does-not-fit.toml"]);
     ends(&output, 1);
     let page = String::from_utf8(output.stdout).unwrap();
-    assert!(page.contains("FAILS") && page.contains("NO: the fullest cell is not read"));
+    assert!(
+        page.contains("DOES NOT MEET ITS FILE")
+            && page.contains("NO: the fullest cell is not read")
+    );
 }
 
 #[test]

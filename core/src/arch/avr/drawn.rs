@@ -60,6 +60,36 @@ const fn places<const BITS: u32, D: Drawn<BITS>>() -> u32 {
     }
 }
 
+/// Whether B and the first so many products may pass 24 bits: a carry into byte 3.
+#[expect(
+    clippy::arithmetic_side_effects,
+    reason = "bytes' products, and B of 32 bits: below 2^34"
+)]
+const fn carries<const BITS: u32, D: Drawn<BITS>>(products: u8) -> u32 {
+    let Some(scaled) = scaled::<BITS, D>() else {
+        return 0;
+    };
+    let last = D::CONVERSION.window().counts.saturating_sub(1);
+    let (low, high) = if last > 255 {
+        (255, last >> 8)
+    } else {
+        (last, 0)
+    };
+    let (low, high) = (low as u64, high as u64);
+    let (m0, m1) = (
+        (scaled.factor & 0xFF) as u64,
+        ((scaled.factor >> 8) & 0xFF) as u64,
+    );
+    let mut sum = scaled.addend as u64 + low * m0;
+    if products > 1 {
+        sum += (high * m0) << 8;
+    }
+    if products > 2 {
+        sum += (low * m1) << 8;
+    }
+    (sum >> 24 != 0) as u32
+}
+
 /// `Drawn::CONVERSION.voltage(count)`.
 ///
 /// # Errors
@@ -102,16 +132,22 @@ fn upper_half<const BITS: u32, D: Drawn<BITS>>(position: u16) -> u16 {
             "add {b0}, r0",
             "adc {b1}, r1",
             "adc r24, {z}",
+            ".if {carry1}",
             "adc r25, {z}",
+            ".endif",
             "mul {p:h}, {m}",
             "add {b1}, r0",
             "adc r24, r1",
+            ".if {carry2}",
             "adc r25, {z}",
+            ".endif",
             "ldi {m}, {m1}",
             "mul {p:l}, {m}",
             "add {b1}, r0",
             "adc r24, r1",
+            ".if {carry3}",
             "adc r25, {z}",
+            ".endif",
             "mul {p:h}, {m}",
             "add r24, r0",
             "adc r25, r1",
@@ -143,6 +179,9 @@ fn upper_half<const BITS: u32, D: Drawn<BITS>>(position: u16) -> u16 {
             m0 = const part::<BITS, D>(true, 0),
             m1 = const part::<BITS, D>(true, 1),
             m2 = const part::<BITS, D>(true, 2),
+            carry1 = const carries::<BITS, D>(1),
+            carry2 = const carries::<BITS, D>(2),
+            carry3 = const carries::<BITS, D>(3),
             places = const places::<BITS, D>(),
             out("r25r24") units,
             options(pure, nomem, nostack),

@@ -6,9 +6,9 @@
  * reference  1100000 uV
  * output     steps of 1 mV
  * reads      1101.076 to 62516.667 mV, counts 18 to 1022
- * as drawn   (2250600 / (((count - 18) << 0) + 18) + 1) >> 1, division of 32 bits
- * proof      floor(N/D + 1/2) = floor((floor(2N)/D + 1)/2) for every whole D, so one integer numerator serves all
- *            counts; confirmed count by count
+ * as drawn   2250600 / (((count - 18) << 1) + 36) to nearest, division of 32 bits
+ * proof      rounding down before a division by a whole number changes nothing, so with D even floor(N/D + 1/2) =
+ *            floor((floor(N) + D/2)/D): one integer numerator serves all counts; confirmed count by count
  * swept      1,027 counts, 0 wrong; largest rounding error 0.500000 of a step
  * caution    Lithium cells burn. This converts numbers; it is not a protection system. A cell also needs the
  *            independent protection that its maker's data sheet, the local codes and qualified people ask for. Exact
@@ -17,11 +17,18 @@
  * made by    tallyvolt 0.1.0
  * with       tallyvolt emit cores/examples/c/hut-supply.toml --lang c --out cores/examples/c/hut_supply.h
  */
+#if defined(TALLYVOLT_HUT_SUPPLY_H) && TALLYVOLT_HUT_SUPPLY_H != 0x63e1258c
+#error "two different front ends of the name hut_supply"
+#endif
 #ifndef TALLYVOLT_HUT_SUPPLY_H
-#define TALLYVOLT_HUT_SUPPLY_H
+#define TALLYVOLT_HUT_SUPPLY_H 0x63e1258c
 
 #include <stdint.h>
 
+/* A count is the sum of so many samples of so many bits, shifted right. */
+#define HUT_SUPPLY_BITS 10
+#define HUT_SUPPLY_SAMPLES 1
+#define HUT_SUPPLY_RIGHT_SHIFT 0
 /* Step of a voltage in microvolts. */
 #define HUT_SUPPLY_UNIT_UV UINT32_C(1000)
 /* The counts that are voltages as drawn: this many from the first on. */
@@ -51,52 +58,23 @@
 #define HUT_SUPPLY_CORTEX_M0 0
 #endif
 
-/* Apart: for what is rarely called, out of the way of what often is. Within: for what costs less than a call. */
-#if defined(__GNUC__)
+/* Apart: for what is rarely called, once in a program. Within: for what costs less than a call. */
+#if defined(__GNUC__) && !defined(__clang__)
+#define HUT_SUPPLY_APART static __attribute__((noinline, noclone, unused))
+#define HUT_SUPPLY_WITHIN static inline __attribute__((always_inline))
+#elif defined(__GNUC__)
 #define HUT_SUPPLY_APART static __attribute__((noinline, unused))
 #define HUT_SUPPLY_WITHIN static inline __attribute__((always_inline))
 #else
 #define HUT_SUPPLY_APART static inline
 #define HUT_SUPPLY_WITHIN static inline
 #endif
-
-/* Aside: a rare call from what is otherwise a leaf. On Cortex-M0+ a function that calls saves its return address on its quick
- * ways, too; here the rare way does, itself. Eight bytes keep the stack aligned. */
-#if HUT_SUPPLY_CORTEX_M0
-HUT_SUPPLY_WITHIN uint32_t hut_supply_aside(uintptr_t function, uint32_t number, const void *data)
-{
-    register uint32_t r0 __asm__("r0") = number;
-    register const void *r1 __asm__("r1") = data;
-    register uintptr_t r2 __asm__("r2") = function;
-    __asm__ volatile("push {r3, lr}\n\tblx r2\n\tpop {r2, r3}\n\tmov lr, r3"
-                     : "+r"(r0), "+r"(r1), "+r"(r2)
-                     :
-                     : "r3", "r12", "cc", "memory");
-    return r0;
-}
-#define HUT_SUPPLY_ASIDE(function, number, data) hut_supply_aside((uintptr_t)(function), number, data)
+/* Small: apart where there is no multiplier, and so little flash. */
+#if defined(__AVR__) && !defined(__AVR_HAVE_MUL__)
+#define HUT_SUPPLY_SMALL HUT_SUPPLY_APART
 #else
-#define HUT_SUPPLY_ASIDE(function, number, data) function(number, data)
+#define HUT_SUPPLY_SMALL HUT_SUPPLY_WITHIN
 #endif
-
-/* Why a count is no voltage: a value to be handled, in the order in which the rules are applied. */
-typedef enum {
-    HUT_SUPPLY_NO_FAULT = 0,    /* the count is a voltage */
-    HUT_SUPPLY_ZERO_COUNT = 1,  /* an open input, a lost reference, or a voltage below the first step */
-    HUT_SUPPLY_RAIL = 2,        /* the largest count or more: the input stands at the reference or above it */
-    HUT_SUPPLY_BELOW_RANGE = 3, /* would round to less than zero */
-    HUT_SUPPLY_ABOVE_RANGE = 4  /* would round to more than 65535 output units */
-} hut_supply_fault;
-
-/* The fault of a count outside a window that starts at `first`. */
-static inline hut_supply_fault hut_supply_fault_of(uint32_t count, uint32_t first)
-{
-    if (count == 0)
-        return HUT_SUPPLY_ZERO_COUNT;
-    if (count >= HUT_SUPPLY_RAIL_COUNT)
-        return HUT_SUPPLY_RAIL;
-    return count < first ? HUT_SUPPLY_FAULT_BEFORE : HUT_SUPPLY_FAULT_BEHIND;
-}
 
 /* 1: positions and products are of 16 bits, for 8-bit cores. The values are the same. */
 #ifndef HUT_SUPPLY_PRODUCTS_16
@@ -116,6 +94,25 @@ typedef uint32_t hut_supply_position;
 #define HUT_SUPPLY_TOO_WIDE(count) 0
 #endif
 
+/* Why a count is no voltage: a value to be handled, in the order in which the rules are applied. */
+typedef enum {
+    HUT_SUPPLY_NO_FAULT = 0,    /* the count is a voltage */
+    HUT_SUPPLY_ZERO_COUNT = 1,  /* an open input, a lost reference, or a voltage below the first step */
+    HUT_SUPPLY_RAIL = 2,        /* the largest count or more: the input stands at the reference or above it */
+    HUT_SUPPLY_BELOW_RANGE = 3, /* would round to less than zero */
+    HUT_SUPPLY_ABOVE_RANGE = 4  /* would round to more than 65535 output units */
+} hut_supply_fault;
+
+/* The fault of a count outside a window that starts at `first`. */
+static inline hut_supply_fault hut_supply_fault_of(hut_supply_position count, hut_supply_position first)
+{
+    if (count == 0)
+        return HUT_SUPPLY_ZERO_COUNT;
+    if (count >= (hut_supply_position)HUT_SUPPLY_RAIL_COUNT)
+        return HUT_SUPPLY_RAIL;
+    return count < first ? HUT_SUPPLY_FAULT_BEFORE : HUT_SUPPLY_FAULT_BEHIND;
+}
+
 /* How quotients are formed; the values are the same. 0: by the core's divider. 1: by refining a reciprocal, for cores with a
  * multiplier and no divider. 2: bit by bit, for 8-bit cores. */
 #ifndef HUT_SUPPLY_DIVISION
@@ -128,98 +125,73 @@ typedef uint32_t hut_supply_position;
 #endif
 #endif
 
-/* ---- floor(H / E + 1/2), E even ---- */
+/* ---- floor(K / D + 1/2), D even ---- */
 
-#if HUT_SUPPLY_DIVISION != 0
-
-/* Bit by bit, with H as high * 2^32 + low, for E below 2^31 and a quotient below 2^16. Of N = H + E/2 the upper part is a
- * remainder below E from the start; the quotient's bits come in from the right while the lower part's leave on the left. */
-HUT_SUPPLY_APART uint16_t hut_supply_long_division(uint32_t e, uint32_t low, uint32_t high)
+/* Bit by bit, with K as rest * 2^16 + value, for D below 2^31; 2^16 or more where the quotient is. Its bits come in from the right
+ * while those of the value leave on the left; what remains rounds. */
+HUT_SUPPLY_APART uint32_t hut_supply_long_division(uint32_t d, uint32_t rest, uint16_t value)
 {
-    const uint32_t half = e >> 1, lower = low + half;
-    uint32_t rest = ((high + (lower < half ? 1 : 0)) << 16) | (lower >> 16);
-    uint16_t value = (uint16_t)lower;
+    uint32_t rounded;
     uint8_t bits;
+    if (rest >= d)
+        return UINT32_C(0x10000);
     for (bits = 16; bits > 0; bits--) {
-        rest = (rest << 1) | (uint32_t)(value >> 15);
+        rest <<= 1;
+        if ((value & 0x8000) != 0)
+            rest |= 1;
         value = (uint16_t)(value << 1);
-        if (rest >= e) {
-            rest -= e;
-            value = (uint16_t)(value | 1u);
+        if (rest >= d) {
+            rest -= d;
+            value |= 1;
         }
     }
-    return value;
+    rounded = value;
+    rest <<= 1;
+    if (rest >= d)
+        rounded++;
+    return rounded;
 }
 
-#endif
-
-#if HUT_SUPPLY_DIVISION == 2
-
-/* The least E = 2 D that is too long for remainders of three bytes: a remainder's double must fit. */
-#define HUT_SUPPLY_SHORT_END UINT32_C(0x800000)
+/* The least D that is too long for the division below. */
+#define HUT_SUPPLY_SHORT_END UINT32_C(0x10000)
+typedef uint16_t hut_supply_half_denominator;
 
 #if HUT_SUPPLY_AVR
-/* Shift, compare, subtract, with what the third byte needs, for eight bits. The comparison's carry is the complement of the
- * quotient's bit, and a subtraction that happens leaves none: the next shift takes it in as it stands. What a byte's first shift
- * takes in has left it after nine. */
-#define HUT_SUPPLY_ONE_BIT(byte, rol, cpc, sbc)                                                      \
-    "rol " byte "\n\trol %A[r]\n\trol %B[r]\n\t" rol "cp %A[r], %A[d]\n\tcpc %B[r], %B[d]\n\t" cpc \
-    "brcs 1f\n\tsub %A[r], %A[d]\n\tsbc %B[r], %B[d]\n\t" sbc "\n1:\t"
-#define HUT_SUPPLY_TWO_BITS(byte, rol, cpc, sbc) \
-    HUT_SUPPLY_ONE_BIT(byte, rol, cpc, sbc) HUT_SUPPLY_ONE_BIT(byte, rol, cpc, sbc)
-#define HUT_SUPPLY_EIGHT_BITS(byte, rol, cpc, sbc)                                                   \
-    HUT_SUPPLY_TWO_BITS(byte, rol, cpc, sbc) HUT_SUPPLY_TWO_BITS(byte, rol, cpc, sbc)                 \
-    HUT_SUPPLY_TWO_BITS(byte, rol, cpc, sbc) HUT_SUPPLY_TWO_BITS(byte, rol, cpc, sbc)                 \
-    "rol " byte "\n\t"
+/* Shift, compare, subtract, for eight bits. The comparison's carry is the complement of the quotient's bit, and a subtraction
+ * that happens leaves none: the next shift takes it in as it stands. What a byte's first shift takes in has left it after nine. */
+#define HUT_SUPPLY_BIT(byte)                                                                                          \
+    "rol " byte "\n\trol %A[r]\n\trol %B[r]\n\tcp %A[r], %A[d]\n\tcpc %B[r], %B[d]\n\tbrcs 1f\n\t" \
+    "sub %A[r], %A[d]\n\tsbc %B[r], %B[d]\n\t1:\t"
+#define HUT_SUPPLY_FOUR_BITS(byte) HUT_SUPPLY_BIT(byte) HUT_SUPPLY_BIT(byte) HUT_SUPPLY_BIT(byte) HUT_SUPPLY_BIT(byte)
+#define HUT_SUPPLY_EIGHT_BITS(byte) HUT_SUPPLY_FOUR_BITS(byte) HUT_SUPPLY_FOUR_BITS(byte) "rol " byte "\n\t"
 #endif
 
-/* The same for D; on AVR in three bytes, without a loop, a byte of the quotient at a time. */
-HUT_SUPPLY_WITHIN uint16_t hut_supply_short_division(uint32_t d, uint32_t low, uint32_t high)
+/* The same from D / 2; on AVR without a loop, a byte of the quotient at a time. */
+HUT_SUPPLY_WITHIN uint16_t hut_supply_short_division(hut_supply_half_denominator half, uint32_t low, uint16_t high)
 {
 #if HUT_SUPPLY_AVR
     uint16_t value = (uint16_t)low;
-    uint32_t rest = (low >> 16) | (high << 16);
-    __asm__("add %A[v], %A[d]\n\tadc %B[v], %B[d]\n\tadc %A[r], %C[d]\n\tadc %B[r], r1\n\tadc %C[r], r1\n\t"
-            "lsl %A[d]\n\trol %B[d]\n\trol %C[d]\n\t"
-            HUT_SUPPLY_EIGHT_BITS("%B[v]", "rol %C[r]\n\t", "cpc %C[r], %C[d]\n\t", "sbc %C[r], %C[d]")
-            HUT_SUPPLY_EIGHT_BITS("%A[v]", "rol %C[r]\n\t", "cpc %C[r], %C[d]\n\t", "sbc %C[r], %C[d]")
-            "com %A[v]\n\tcom %B[v]"
-            : [v] "+&r"(value), [r] "+&r"(rest), [d] "+&r"(d));
-    return value;
-#else
-    return hut_supply_long_division(d << 1, low, high);
-#endif
-}
-
-/* The same in two bytes, for E below 2^15. */
-HUT_SUPPLY_WITHIN uint16_t hut_supply_shorter_division(uint16_t d, uint32_t low)
-{
-#if HUT_SUPPLY_AVR
-    uint16_t value = (uint16_t)low, rest = (uint16_t)(low >> 16);
+    hut_supply_half_denominator rest = (hut_supply_half_denominator)(low >> 16);
     __asm__("add %A[v], %A[d]\n\tadc %B[v], %B[d]\n\tadc %A[r], r1\n\tadc %B[r], r1\n\t"
-            "lsl %A[d]\n\trol %B[d]\n\t"
-            HUT_SUPPLY_EIGHT_BITS("%B[v]", "", "", "") HUT_SUPPLY_EIGHT_BITS("%A[v]", "", "", "")
-            "com %A[v]\n\tcom %B[v]"
-            : [v] "+&r"(value), [r] "+&r"(rest), [d] "+&r"(d));
+            "ror %B[r]\n\tror %A[r]\n\tror %B[v]\n\tror %A[v]\n\t"
+            HUT_SUPPLY_EIGHT_BITS("%B[v]") HUT_SUPPLY_EIGHT_BITS("%A[v]") "com %A[v]\n\tcom %B[v]"
+            : [v] "+&r"(value), [r] "+&r"(rest)
+            : [d] "r"(half));
+    (void)high;
     return value;
 #else
-    return hut_supply_long_division((uint32_t)d << 1, low, 0);
+    return (uint16_t)hut_supply_long_division((uint32_t)half << 1, (uint32_t)high << 16 | low >> 16, (uint16_t)low);
 #endif
 }
-
-#endif
 
 #if HUT_SUPPLY_DIVISION == 1
 
 /* round(2^13 / (2 i + 1)) for i = 16 .. 127: 2^33 over the middle of an interval of E. */
 static const uint8_t hut_supply_seeds[112] = {
-    248, 234, 221, 210, 200, 191, 182, 174, 167, 161, 155, 149, 144, 139, 134, 130,
-    126, 122, 119, 115, 112, 109, 106, 104, 101, 99, 96, 94, 92, 90, 88, 86,
-    84, 83, 81, 80, 78, 77, 75, 74, 72, 71, 70, 69, 68, 67, 66, 65,
-    64, 63, 62, 61, 60, 59, 58, 57, 56, 56, 55, 54, 54, 53, 52, 52,
-    51, 50, 50, 49, 48, 48, 47, 47, 46, 46, 45, 45, 44, 44, 43, 43,
-    42, 42, 42, 41, 41, 40, 40, 40, 39, 39, 38, 38, 38, 37, 37, 37,
-    36, 36, 36, 35, 35, 35, 35, 34, 34, 34, 33, 33, 33, 33, 32, 32
+    248, 234, 221, 210, 200, 191, 182, 174, 167, 161, 155, 149, 144, 139, 134, 130, 126, 122, 119, 115, 112, 109, 106, 104, 101, 99, 96, 94,
+    92, 90, 88, 86, 84, 83, 81, 80, 78, 77, 75, 74, 72, 71, 70, 69, 68, 67, 66, 65, 64, 63, 62, 61, 60, 59, 58, 57,
+    56, 56, 55, 54, 54, 53, 52, 52, 51, 50, 50, 49, 48, 48, 47, 47, 46, 46, 45, 45, 44, 44, 43, 43, 42, 42, 42, 41,
+    41, 40, 40, 40, 39, 39, 38, 38, 38, 37, 37, 37, 36, 36, 36, 35, 35, 35, 35, 34, 34, 34, 33, 33, 33, 33, 32, 32
 };
 
 /* With H as its lower 32 bits and floor(H / 2^24), for E from 2^24 to below 2^27: a seed of five bits and two refinements, each
@@ -232,7 +204,7 @@ HUT_SUPPLY_WITHIN uint16_t hut_supply_refined_from(uint32_t seed, uint32_t e, co
     __asm__(".syntax unified\n\t"
             "lsrs %[t], %[e], #1\n\tmuls %[t], %[s], %[t]\n\trsbs %[t], %[t], #0\n\tlsrs %[t], %[t], #15\n\t"
             "muls %[s], %[t], %[s]\n\tlsrs %[s], %[s], #8\n\t"
-            "ldr %[t], [%[n], #4]\n\tldr %[n], [%[n], #0]\n\t"
+            "ldr %[t], [%[n], #8]\n\tldr %[n], [%[n], #0]\n\t"
             "muls %[t], %[s], %[t]\n\tlsrs %[t], %[t], #16\n\tmov r12, %[t]\n\t"
             "muls %[t], %[e], %[t]\n\tsubs %[n], %[n], %[t]\n\t"
             "lsrs %[t], %[n], #16\n\tmuls %[t], %[s], %[t]\n\tlsrs %[t], %[t], #24\n\t"
@@ -240,13 +212,13 @@ HUT_SUPPLY_WITHIN uint16_t hut_supply_refined_from(uint32_t seed, uint32_t e, co
             /* A move from a high register leaves the carry of the comparison. */
             "lsrs %[e], %[e], #1\n\tcmp %[n], %[e]\n\tmov %[e], r12\n\tadcs %[e], %[e], %[t]"
             : [e] "+l"(e), [s] "+l"(seed), [n] "+l"(numerator), [t] "=&l"(t)
-            : "m"(*(const uint32_t(*)[2])numerator)
+            : "m"(*(const uint32_t(*)[3])numerator)
             : "r12", "cc");
     return (uint16_t)e;
 #else
     const uint32_t half = e >> 1;
     const uint32_t reciprocal = (seed * ((0 - half * seed) >> 15)) >> 8; /* 0 to 1 part in 1000 below 2^40 / E */
-    const uint32_t first = (numerator[1] * reciprocal) >> 16;            /* at most H / E */
+    const uint32_t first = (numerator[2] * reciprocal) >> 16;            /* at most H / E */
     uint32_t rest = numerator[0] - first * e;                            /* H - first * E, exactly: below 2^32 */
     const uint32_t second = ((rest >> 16) * reciprocal) >> 24;           /* what is missing, less than 1.08 too little */
     rest -= second * e;
@@ -257,19 +229,37 @@ HUT_SUPPLY_WITHIN uint16_t hut_supply_refined_from(uint32_t seed, uint32_t e, co
 /* E below 2^24 is raised, with H; E of 2^27 or more is divided bit by bit. */
 HUT_SUPPLY_APART uint32_t hut_supply_refined_rarely(uint32_t e, const uint32_t *numerator)
 {
-    uint32_t raised[2];
+    uint32_t raised[3];
     raised[0] = numerator[0];
-    raised[1] = numerator[1];
+    raised[2] = numerator[2];
     while (e < UINT32_C(0x1000000)) {
         e <<= 3;
-        raised[1] = (raised[1] << 3) | ((raised[0] >> 21) & 7);
+        raised[2] = (raised[2] << 3) | ((raised[0] >> 21) & 7);
         raised[0] <<= 3;
     }
     if (e >= UINT32_C(0x8000000))
-        return hut_supply_long_division(e, raised[0], raised[1] >> 8);
+        return hut_supply_long_division(e, raised[2] << 8 | (raised[0] >> 16 & 0xFF), (uint16_t)raised[0]);
     return hut_supply_refined_from(hut_supply_seeds[(e >> 20) - 16], e, raised);
 }
 
+/* Aside: a rare call from what is otherwise a leaf. On Cortex-M0+ a function that calls saves its return address on its quick
+ * ways, too; here the rare way does, itself. Eight bytes keep the stack aligned. */
+#if HUT_SUPPLY_CORTEX_M0
+HUT_SUPPLY_WITHIN uint32_t hut_supply_aside(uintptr_t function, uint32_t number, const void *data)
+{
+    register uint32_t r0 __asm__("r0") = number;
+    register const void *r1 __asm__("r1") = data;
+    register uintptr_t r2 __asm__("r2") = function;
+    __asm__ volatile("push {r3, lr}\n\tblx r2\n\tpop {r2, r3}\n\tmov lr, r3"
+                     : "+r"(r0), "+r"(r1), "+r"(r2)
+                     :
+                     : "r3", "r12", "cc", "memory");
+    return r0;
+}
+#define HUT_SUPPLY_ASIDE(function, number, data) hut_supply_aside((uintptr_t)(function), number, data)
+#else
+#define HUT_SUPPLY_ASIDE(function, number, data) function(number, data)
+#endif
 HUT_SUPPLY_WITHIN uint16_t hut_supply_refined(uint32_t e, const uint32_t *numerator)
 {
     const uint32_t place = (e >> 20) - 16;
@@ -280,35 +270,37 @@ HUT_SUPPLY_WITHIN uint16_t hut_supply_refined(uint32_t e, const uint32_t *numera
 
 #endif
 
-/* (2250600 / (((count - 18) << 0) + 18) + 1) >> 1, with position = count - 18 below HUT_SUPPLY_COUNTS. */
+/* 2250600 / (((count - 18) << 1) + 36) to nearest, with position = count - 18 below HUT_SUPPLY_COUNTS. */
 static inline uint16_t hut_supply_as_drawn_at(hut_supply_position position)
 {
 #if HUT_SUPPLY_DIVISION == 1
-    static const uint32_t numerator[2] = { UINT32_C(1466433536), UINT32_C(8791) };
+    static const uint32_t numerator[3] = { UINT32_C(1466433536), 0, UINT32_C(8791) };
     return hut_supply_refined(((uint32_t)position << 17) + UINT32_C(2359296), numerator);
 #elif HUT_SUPPLY_DIVISION == 2
-    return hut_supply_shorter_division((uint16_t)(((uint32_t)position << 0) + UINT32_C(18)), UINT32_C(2250600));
+    return hut_supply_short_division((hut_supply_half_denominator)(((uint32_t)position << 0) + UINT32_C(18)), UINT32_C(2250600), UINT16_C(0));
 #else
     return (uint16_t)((UINT32_C(2250600) / (((uint32_t)position << 0) + UINT32_C(18)) + 1) >> 1);
 #endif
 }
 
-/* The voltage of a count in output units, as drawn (gain 1, offset 0).
+/* The voltage of a count in output units, as drawn.
  * Range: every uint32_t is accepted. Rounding: to nearest, ties upward, of the exact formula above; no error on top.
  * `voltage` is written only when the answer is HUT_SUPPLY_NO_FAULT. */
 static inline hut_supply_fault hut_supply_voltage(uint32_t count, uint16_t *voltage)
 {
     /* Wraps on purpose: a count before the window becomes a position far behind it. */
-    const hut_supply_position position = (hut_supply_position)(count - HUT_SUPPLY_FIRST_COUNT);
-    if (HUT_SUPPLY_TOO_WIDE(count) || position >= HUT_SUPPLY_COUNTS)
-        return hut_supply_fault_of(count, HUT_SUPPLY_FIRST_COUNT);
+    const hut_supply_position narrow = (hut_supply_position)count, position = (hut_supply_position)(narrow - HUT_SUPPLY_FIRST_COUNT);
+    if (HUT_SUPPLY_TOO_WIDE(count))
+        return HUT_SUPPLY_RAIL;
+    if (position >= (hut_supply_position)HUT_SUPPLY_COUNTS)
+        return hut_supply_fault_of(narrow, HUT_SUPPLY_FIRST_COUNT);
     *voltage = hut_supply_as_drawn_at(position);
     return HUT_SUPPLY_NO_FAULT;
 }
 
-/* ---- a module's own gain and offset ---- */
+/* ---- a module's own constants: what `tallyvolt fit` chose, loaded from 32 bytes ---- */
 
-/* Why a stored calibration is not believed. */
+/* Why stored bytes are not believed, in the order in which they are looked at. */
 typedef enum {
     HUT_SUPPLY_ACCEPTED = 0,
     HUT_SUPPLY_BLANK = 1,            /* erased or never written: all bytes 0xFF, or all 0x00 */
@@ -316,446 +308,166 @@ typedef enum {
     HUT_SUPPLY_OTHER_VERSION = 3,    /* a layout that this header does not know */
     HUT_SUPPLY_DAMAGED = 4,          /* the bytes are not those that were written */
     HUT_SUPPLY_MADE_FOR_ANOTHER = 5, /* an undamaged record of another description */
-    HUT_SUPPLY_GAIN = 6,             /* gain outside 0.5 to 2 */
-    HUT_SUPPLY_OFFSET = 7,           /* offset outside -4096 to 4096 single-sample counts */
-    HUT_SUPPLY_UNPROVEN = 8,         /* no product of up to 96 bits is exact at every count */
-    HUT_SUPPLY_LIMIT = 9             /* a limit, or where it comes back, cannot be read with this calibration */
+    HUT_SUPPLY_CONSTANTS = 6,        /* undamaged, but with these constants a count would wrap */
+    HUT_SUPPLY_LIMIT = 7             /* a limit, or where it comes back, cannot be read with these constants */
 } hut_supply_refusal;
 
-static inline hut_supply_refusal hut_supply_check_words(uint32_t gain, int32_t offset)
-{
-    if (gain < UINT32_C(0x800000) || gain > UINT32_C(0x2000000))
-        return HUT_SUPPLY_GAIN;
-    if (offset < -INT32_C(0x100000) || offset > INT32_C(0x100000))
-        return HUT_SUPPLY_OFFSET;
-    return HUT_SUPPLY_ACCEPTED;
-}
+/* Bytes of a record, layout 2. */
+#define HUT_SUPPLY_RECORD_BYTES 32
 
-/* The constants of one module, derived once at load by hut_supply_calibrate: round(H / 2 / D) with D = position * 2^step_log2
- * + at_first. For refinement both are kept doubled until the largest E = 2 D is 2^26 or more: E = position * 2^step_log2 +
- * at_first. All stand where the assembly for AVR looks for them. */
+/* The constants of one module: its record in digits of 16 bits, checked by hut_supply_load.
+ *
+ *   0 in the upper half t  1 sequence number  2, 3 fingerprint
+ *   4, 5 first count that is a voltage  6, 7 number of counts that are; 0 after a refusal: every count is a fault
+ *   8, 9 K  10, 11 the first D  12, 13 what of K lies above its lowest 16 bits */
 typedef struct {
-    uint32_t first; /* first count that is a voltage */
-    uint32_t quick; /* number of counts that are, where the quick way answers them; 0 where it does not */
-    uint32_t at_first;
-    uint32_t numerator[2]; /* H: its lower 32 bits, and what lies above these; for refinement floor(H / 2^24) */
-    uint32_t counts; /* number of counts that are voltages; 0 after a refusal, so that every count is a fault */
-    uint16_t step; /* 2^step_log2, for the quick way */
-    uint8_t step_log2;
+    uint16_t digit[HUT_SUPPLY_RECORD_BYTES / 2];
+#if HUT_SUPPLY_DIVISION == 1
+    uint32_t raised[4]; /* K, the first D, floor(K / 2^24) and t, all for a D doubled until the largest is 2^26 or more */
+#endif
 } hut_supply_module;
 
-/* A module without a calibration: every count is a fault. */
-static inline void hut_supply_empty(hut_supply_module *module)
+/* Two digits. */
+HUT_SUPPLY_WITHIN uint32_t hut_supply_word(const uint16_t *digit)
 {
-    module->first = HUT_SUPPLY_RAIL_COUNT;
-    module->quick = module->counts = 0;
-    module->at_first = 1;
-    module->numerator[0] = module->numerator[1] = 0;
-    module->step = 0;
-    module->step_log2 = 0;
+    return (uint32_t)digit[1] << 16 | digit[0];
 }
 
-static inline uint16_t hut_supply_calibrated_slow(const hut_supply_module *module, hut_supply_position position)
+#define HUT_SUPPLY_WHOLE(digit) ((hut_supply_position)*(digit))
+/* The value at a position in the window; 2^16 or more where it does not fit. */
+HUT_SUPPLY_APART uint32_t hut_supply_slow_at(const uint16_t *digit, hut_supply_position position)
 {
-    const uint32_t denominator = ((uint32_t)position << module->step_log2) + module->at_first;
+    const uint32_t d = ((uint32_t)position << (digit[0] >> 8)) + hut_supply_word(digit + 10);
+    return hut_supply_long_division(d, hut_supply_word(digit + 12), digit[8]);
+}
+
+/* The same; in a quicker way where there is one. */
+HUT_SUPPLY_WITHIN uint16_t hut_supply_calibrated_at(const hut_supply_module *module, hut_supply_position position)
+{
 #if HUT_SUPPLY_DIVISION == 1
-    return hut_supply_refined(denominator, module->numerator);
-#elif HUT_SUPPLY_DIVISION == 2
-    return hut_supply_long_division(denominator << 1, module->numerator[0], module->numerator[1]);
+    return hut_supply_refined(((uint32_t)position << module->raised[3]) + module->raised[1], module->raised);
 #else
-    return (uint16_t)(((((uint64_t)module->numerator[1] << 32) | module->numerator[0]) / denominator + 1) >> 1);
+    const uint16_t *digit = module->digit;
+#if HUT_SUPPLY_DIVISION == 0
+    if (digit[13] == 0) {
+        const uint32_t d = ((uint32_t)position << (digit[0] >> 8)) + hut_supply_word(digit + 10);
+        return (uint16_t)((hut_supply_word(digit + 8) / (d >> 1) + 1) >> 1);
+    }
+#elif HUT_SUPPLY_AVR
+    if (digit[7] != 0) {
+        const uint8_t half_step = (uint8_t)digit[7];
+        const hut_supply_half_denominator half = (hut_supply_half_denominator)(digit[11] << 15 | digit[10] >> 1);
+        return hut_supply_short_division((uint16_t)((uint16_t)position * half_step + half), hut_supply_word(digit + 8), digit[13]);
+    }
+#endif
+    return (uint16_t)hut_supply_slow_at(digit, position);
 #endif
 }
 
-HUT_SUPPLY_WITHIN uint16_t hut_supply_calibrated_quick(const hut_supply_module *module, hut_supply_position position)
-{
-#if HUT_SUPPLY_DIVISION == 2 && HUT_SUPPLY_PRODUCTS_16 && HUT_SUPPLY_AVR
-    /* Below 2^22. */
-    uint32_t denominator;
-    uint8_t m;
-    __asm__("ldd %[m], Z+24\n\tmul %A[k], %[m]\n\tmovw %A[d], r0\n\tclr %C[d]\n\tclr %D[d]\n\t"
-            "mul %B[k], %[m]\n\tadd %B[d], r0\n\tadc %C[d], r1\n\t"
-            "ldd %[m], Z+25\n\tmul %A[k], %[m]\n\tadd %B[d], r0\n\tadc %C[d], r1\n\t"
-            "mul %B[k], %[m]\n\tadd %C[d], r0\n\t"
-            "ldd %[m], Z+8\n\tadd %A[d], %[m]\n\tldd %[m], Z+9\n\tadc %B[d], %[m]\n\tldd %[m], Z+10\n\tadc %C[d], %[m]\n\t"
-            "clr r1"
-            : [d] "=&r"(denominator), [m] "=&r"(m)
-            : [k] "r"(position), "z"(module), "m"(*module));
-    return hut_supply_short_division(denominator, module->numerator[0], module->numerator[1]);
-#else
-    const uint32_t denominator = ((uint32_t)position << module->step_log2) + module->at_first;
-#if HUT_SUPPLY_DIVISION == 1
-    return hut_supply_refined(denominator, module->numerator);
-#elif HUT_SUPPLY_DIVISION == 2
-    return hut_supply_short_division(denominator, module->numerator[0], module->numerator[1]);
-#else
-    return (uint16_t)((module->numerator[0] / denominator + 1) >> 1);
-#endif
-#endif
-}
-
-/* What is not quick, and faults, as fault * 2^16 + voltage. */
-HUT_SUPPLY_APART uint32_t hut_supply_calibrated_apart(uint32_t count, const hut_supply_module *module)
-{
-    const hut_supply_position position = (hut_supply_position)(count - module->first);
-    if (HUT_SUPPLY_TOO_WIDE(count) || position >= (hut_supply_position)module->counts)
-        return (uint32_t)hut_supply_fault_of(count, module->first) << 16;
-    return hut_supply_calibrated_slow(module, position);
-}
-
-/* The value at a position in the window. */
-static inline uint16_t hut_supply_calibrated_at(const hut_supply_module *module, hut_supply_position position)
-{
-    if (module->quick != 0)
-        return hut_supply_calibrated_quick(module, position);
-    return (uint16_t)hut_supply_calibrated_apart(module->first + position, module);
-}
-
-/* The voltage of a count in output units, for the module that `module` was calibrated for.
- * Range, rounding and faults as hut_supply_voltage, of the formula with the stored gain and offset. */
+/* The voltage of a count in output units, for the module that `module` was loaded for.
+ * Range and faults as hut_supply_voltage. Rounding: to nearest, ties upward, of the module's constants; no error on top. */
 static inline hut_supply_fault hut_supply_calibrated_voltage(const hut_supply_module *module, uint32_t count, uint16_t *voltage)
 {
-    const hut_supply_position position = (hut_supply_position)(count - module->first);
-    if (HUT_SUPPLY_TOO_WIDE(count) || position >= (hut_supply_position)module->quick) {
-        const uint32_t answer = HUT_SUPPLY_ASIDE(hut_supply_calibrated_apart, count, module);
-        const hut_supply_fault fault = (hut_supply_fault)(answer >> 16);
-        if (fault != HUT_SUPPLY_NO_FAULT)
-            return fault;
-        *voltage = (uint16_t)answer;
-        return HUT_SUPPLY_NO_FAULT;
-    }
-    *voltage = hut_supply_calibrated_quick(module, position);
+    const hut_supply_position narrow = (hut_supply_position)count, first = HUT_SUPPLY_WHOLE(module->digit + 4);
+    const hut_supply_position position = (hut_supply_position)(narrow - first);
+    if (HUT_SUPPLY_TOO_WIDE(count))
+        return HUT_SUPPLY_RAIL;
+    if (position >= HUT_SUPPLY_WHOLE(module->digit + 6))
+        return hut_supply_fault_of(narrow, first);
+    *voltage = hut_supply_calibrated_at(module, position);
     return HUT_SUPPLY_NO_FAULT;
 }
 
-/* ---- whole numbers of 128 bits, for deriving a module's constants; not used by any conversion ---- */
-
-/* Eight words of 16 bits, lowest first. Results replace the first operand. */
-typedef struct {
-    uint16_t word[8];
-} hut_supply_wide;
-
-static inline void hut_supply_set(hut_supply_wide *a, uint64_t value)
+/* Whether every count from the first on is below the rail and gets a voltage. */
+HUT_SUPPLY_APART uint8_t hut_supply_take(hut_supply_module *module)
 {
+    uint16_t *digit = module->digit;
+    const hut_supply_position first = HUT_SUPPLY_WHOLE(digit + 4), last = (hut_supply_position)(HUT_SUPPLY_WHOLE(digit + 6) - 1u);
+    const uint32_t end = UINT32_C(1) << 29;
+    const uint8_t step_log2 = (uint8_t)(digit[0] >> 8);
+    uint32_t largest = last;
     uint8_t i;
-    for (i = 0; i < 8; i++) {
-        a->word[i] = (uint16_t)value;
-        value >>= 16;
-    }
-}
-
-/* The lowest 64 bits. */
-static inline uint64_t hut_supply_lowest(const hut_supply_wide *a)
-{
-    uint64_t value = 0;
-    uint8_t i;
-    for (i = 4; i > 0; i--)
-        value = (value << 16) | a->word[i - 1];
-    return value;
-}
-
-/* Length in bits: 0 for 0. */
-static inline uint8_t hut_supply_length(const hut_supply_wide *a)
-{
-    uint8_t i = 8, bits;
-    uint16_t top;
-    while (i > 0 && a->word[i - 1] == 0)
-        i--;
-    if (i == 0)
+    if ((digit[5] | digit[7]) != 0)
         return 0;
-    bits = (uint8_t)(16 * (i - 1));
-    for (top = a->word[i - 1]; top != 0; top = (uint16_t)(top >> 1))
-        bits++;
-    return bits;
-}
-
-static inline int hut_supply_less(const hut_supply_wide *a, const hut_supply_wide *b)
-{
-    uint8_t i = 7;
-    while (i > 0 && a->word[i] == b->word[i])
-        i--;
-    return a->word[i] < b->word[i];
-}
-
-/* a + b; a and b may be the same. */
-static inline void hut_supply_add(hut_supply_wide *a, const hut_supply_wide *b)
-{
-    uint32_t carry = 0;
-    uint8_t i;
-    for (i = 0; i < 8; i++) {
-        carry += (uint32_t)a->word[i] + b->word[i];
-        a->word[i] = (uint16_t)carry;
-        carry >>= 16;
+    if ((hut_supply_position)(first - 1u) >= (hut_supply_position)(HUT_SUPPLY_RAIL_COUNT - 1)
+        || last >= (hut_supply_position)(HUT_SUPPLY_RAIL_COUNT - first))
+        return 0;
+    if ((uint8_t)(step_log2 - 1) >= 28 || digit[13] != 0 || digit[12] > 0x3FFF || (digit[10] & 1) != 0 || digit[11] > 0x1FFF)
+        return 0;
+    digit[13] = digit[12];
+    digit[12] = digit[9];
+    for (i = step_log2; i > 0; i--) {
+        largest <<= 1;
+        if (largest >= end)
+            return 0;
     }
-}
-
-static inline void hut_supply_add_one(hut_supply_wide *a)
-{
-    uint8_t i = 0;
-    do {
-        a->word[i] = (uint16_t)(a->word[i] + 1u);
-    } while (a->word[i++] == 0 && i < 8);
-}
-
-/* a - b, for b at most a. */
-static inline void hut_supply_subtract(hut_supply_wide *a, const hut_supply_wide *b)
-{
-    uint32_t borrow = 0;
-    uint8_t i;
-    for (i = 0; i < 8; i++) {
-        const uint32_t word = (uint32_t)a->word[i] - b->word[i] - borrow;
-        a->word[i] = (uint16_t)word;
-        borrow = (word >> 16) & 1;
-    }
-}
-
-/* a * 2^places. */
-static inline void hut_supply_raise(hut_supply_wide *a, uint8_t places)
-{
-    for (; places > 0; places--)
-        hut_supply_add(a, a);
-}
-
-/* floor(a / 2^places); whether anything was dropped. */
-static inline int hut_supply_lower(hut_supply_wide *a, uint8_t places)
-{
-    uint16_t dropped = 0;
-    for (; places >= 16; places = (uint8_t)(places - 16)) {
-        uint8_t i;
-        dropped = (uint16_t)(dropped | a->word[0]);
-        for (i = 0; i < 7; i++)
-            a->word[i] = a->word[i + 1];
-        a->word[7] = 0;
-    }
-    for (; places > 0; places--) {
-        uint16_t carry = 0;
-        uint8_t i;
-        for (i = 8; i > 0; i--) {
-            const uint16_t word = a->word[i - 1];
-            a->word[i - 1] = (uint16_t)((word >> 1) | carry);
-            carry = (uint16_t)((word & 1u) << 15);
-        }
-        dropped = (uint16_t)(dropped | carry);
-    }
-    return dropped != 0;
-}
-
-/* a * factor, a bit of the factor at a time. */
-static inline void hut_supply_multiply(hut_supply_wide *a, uint32_t factor)
-{
-    hut_supply_wide part = *a;
-    hut_supply_set(a, 0);
-    for (; factor != 0; factor >>= 1) {
-        if ((factor & 1) != 0)
-            hut_supply_add(a, &part);
-        hut_supply_add(&part, &part);
-    }
-}
-
-/* floor(a / b) into `quotient`, for b above 0; the rest stays in a. A bit of the quotient each round, as on paper. */
-static inline void hut_supply_divide(hut_supply_wide *a, const hut_supply_wide *b, hut_supply_wide *quotient)
-{
-    hut_supply_wide part = *b;
-    const uint8_t long_a = hut_supply_length(a), long_b = hut_supply_length(b);
-    uint8_t rounds = (uint8_t)(long_a > long_b ? long_a - long_b : 0);
-    hut_supply_set(quotient, 0);
-    hut_supply_raise(&part, rounds);
-    do {
-        hut_supply_add(quotient, quotient);
-        if (!hut_supply_less(a, &part)) {
-            hut_supply_subtract(a, &part);
-            hut_supply_add_one(quotient);
-        }
-        hut_supply_lower(&part, 1);
-    } while (rounds-- > 0);
-}
-
-/* Output units times half-steps: 2^1 half-steps of a sample a count, codes 0 half-steps up. */
-#define HUT_SUPPLY_FACTOR_NUMERATOR UINT64_C(2250600)
-#define HUT_SUPPLY_FACTOR_DENOMINATOR UINT64_C(1)
-#define HUT_SUPPLY_STEP_LOG2 1
-#define HUT_SUPPLY_CENTRE_256 INT64_C(0)
-#define HUT_SUPPLY_OFFSET_WEIGHT INT64_C(2)
-
-/* ---- a module's constants, derived at load ---- */
-
-static inline void hut_supply_prepare(hut_supply_module *module, uint64_t h, uint8_t step_log2, uint32_t at_first)
-{
-#if HUT_SUPPLY_DIVISION != 0
-    const uint32_t last = module->counts == 0 ? 0 : module->counts - 1;
-    uint32_t e = ((last << step_log2) + at_first) << 1;
+    largest += hut_supply_word(digit + 10);
+    if (largest >= end || hut_supply_slow_at(digit, 0) >> 16 != 0)
+        return 0;
+#if HUT_SUPPLY_AVR
+    digit[7] = step_log2 <= 8 && largest < HUT_SUPPLY_SHORT_END ? (uint16_t)(1u << (step_log2 - 1)) : 0;
 #endif
 #if HUT_SUPPLY_DIVISION == 1
-    step_log2++;
-    at_first <<= 1;
-    while (e < UINT32_C(0x4000000)) {
-        e <<= 1;
-        h <<= 1;
-        step_log2++;
-        at_first <<= 1;
+    module->raised[0] = hut_supply_word(digit + 8);
+    module->raised[1] = hut_supply_word(digit + 10);
+    module->raised[2] = hut_supply_word(digit + 12) >> 8;
+    for (module->raised[3] = step_log2; largest < UINT32_C(1) << 26; module->raised[3]++) {
+        module->raised[2] = module->raised[2] << 1 | (module->raised[0] >> 23 & 1);
+        module->raised[0] <<= 1;
+        module->raised[1] <<= 1;
+        largest <<= 1;
     }
-    module->numerator[1] = (uint32_t)(h >> 24);
-    module->quick = module->counts;
-#else
-    module->numerator[1] = (uint32_t)(h >> 32);
-#if HUT_SUPPLY_DIVISION == 2
-    module->quick = step_log2 < 16 && e < HUT_SUPPLY_SHORT_END ? module->counts : 0;
-    module->step = (uint16_t)(module->quick != 0 ? UINT32_C(1) << step_log2 : 0);
-#else
-    module->quick = module->numerator[1] == 0 ? module->counts : 0;
 #endif
-#endif
-    module->numerator[0] = (uint32_t)h;
-    module->step_log2 = step_log2;
-    module->at_first = at_first;
+    return 1;
 }
 
-/* Derives a module's constants from its stored gain (steps of 2^-24) and offset (steps of 1/256 single-sample count). Once at
- * load: it takes hundreds of times as long as a conversion. After a refusal every count is a fault. */
-static inline hut_supply_refusal hut_supply_calibrate(uint32_t gain, int32_t offset, hut_supply_module *module)
+/* A stored record to a module's constants, once at start. After a refusal every count is a fault of the module; go on with
+ * hut_supply_voltage then, and say so. */
+HUT_SUPPLY_APART hut_supply_refusal hut_supply_load(const uint8_t *bytes, hut_supply_module *module)
 {
-    hut_supply_wide gained, denominator, quotient;
-    int64_t centre, edge;
-    uint64_t h;
-    uint8_t step_log2 = HUT_SUPPLY_STEP_LOG2 + 8, common = 0;
-    const hut_supply_refusal bounds = hut_supply_check_words(gain, offset);
-    hut_supply_empty(module);
-    if (bounds != HUT_SUPPLY_ACCEPTED)
-        return bounds;
-
-    /* The denominator's line in 1/256 half-steps, the common power of two taken out. */
-    centre = HUT_SUPPLY_CENTRE_256 - HUT_SUPPLY_OFFSET_WEIGHT * (int64_t)offset;
-    while (step_log2 > 0 && centre % 2 == 0) {
-        centre /= 2;
-        step_log2--;
-        common++;
-    }
-    hut_supply_set(&gained, HUT_SUPPLY_FACTOR_NUMERATOR);
-    hut_supply_multiply(&gained, gain);
-    hut_supply_raise(&gained, 9);
-    hut_supply_set(&denominator, HUT_SUPPLY_FACTOR_DENOMINATOR);
-    hut_supply_raise(&denominator, (uint8_t)(24 + common));
-    hut_supply_divide(&gained, &denominator, &quotient);
-    h = hut_supply_lowest(&quotient);
-
-    /* The value is at most 65535 while D is above H / 131071. */
-    edge = (int64_t)(h / UINT32_C(131071)) + 1 - centre;
-    module->first = 1;
-    if (edge > 0) {
-        edge = (edge + ((int64_t)1 << step_log2) - 1) >> step_log2;
-        if (edge > 1)
-            module->first = edge > (int64_t)HUT_SUPPLY_RAIL_COUNT ? HUT_SUPPLY_RAIL_COUNT : (uint32_t)edge;
-    }
-    module->counts = HUT_SUPPLY_RAIL_COUNT - module->first;
-    hut_supply_prepare(module, h, step_log2,
-                      module->counts == 0 ? 1 : (uint32_t)(((int64_t)module->first << step_log2) + centre));
-    return HUT_SUPPLY_ACCEPTED;
-}
-
-/* ---- the calibration record: 24 bytes, little-endian ----
- *
- *    0  3 bytes  'T' 'v' 'C'
- *    3  1        version of the layout, 1
- *    4  4        fingerprint of the front end, HUT_SUPPLY_FINGERPRINT
- *    8  4        gain in steps of 2^-24
- *   12  4        offset in steps of 1/256 single-sample count, two's complement
- *   16  4        sequence number, counts up with every record of a module
- *   20  4        CRC-32C of bytes 0 to 19
- */
-#define HUT_SUPPLY_RECORD_BYTES 24
-
-typedef struct {
-    uint32_t gain;
-    int32_t offset;
-    uint32_t sequence;
-} hut_supply_record;
-
-/* CRC-32C (Castagnoli), bit by bit: slow, and without a table. */
-static inline uint32_t hut_supply_crc(const uint8_t *bytes, uint8_t length)
-{
+    const uint8_t mark = *bytes;
     uint32_t crc = UINT32_C(0xFFFFFFFF);
-    uint8_t i, bit;
-    for (i = 0; i < length; i++) {
-        crc ^= bytes[i];
-        for (bit = 0; bit < 8; bit++)
-            crc = (crc >> 1) ^ ((crc & 1) != 0 ? UINT32_C(0x82F63B78) : 0);
-    }
-    return ~crc;
-}
-
-static inline uint32_t hut_supply_word(const uint8_t *bytes)
-{
-    return (uint32_t)bytes[0] | (uint32_t)bytes[1] << 8 | (uint32_t)bytes[2] << 16 | (uint32_t)bytes[3] << 24;
-}
-
-static inline void hut_supply_put_word(uint8_t *bytes, uint32_t word)
-{
-    uint8_t i;
-    for (i = 0; i < 4; i++)
-        bytes[i] = (uint8_t)(word >> (8 * i));
-}
-
-/* Reads a record of HUT_SUPPLY_RECORD_BYTES bytes made for this front end. `record` is written only when it is accepted. */
-static inline hut_supply_refusal hut_supply_record_decode(const uint8_t *bytes, hut_supply_record *record)
-{
-    uint8_t all_ones = 0xFF, all_zeros = 0, i;
-    uint32_t gain, word;
-    int32_t offset;
-    hut_supply_refusal words;
+    uint16_t *digit = module->digit;
+    uint8_t i, bit, differs = 0, refusal = HUT_SUPPLY_ACCEPTED;
+    /* CRC-32C (Castagnoli), bit by bit. Over a record and its own CRC it always leaves the same remainder. */
     for (i = 0; i < HUT_SUPPLY_RECORD_BYTES; i++) {
-        all_ones = (uint8_t)(all_ones & bytes[i]);
-        all_zeros = (uint8_t)(all_zeros | bytes[i]);
+        const uint8_t byte = *bytes++;
+        differs = (uint8_t)(differs | (byte ^ mark));
+        *digit = (uint16_t)(*digit >> 8 | (unsigned)byte << 8);
+        if ((i & 1) != 0)
+            digit++;
+        crc ^= byte;
+        for (bit = 8; bit > 0; bit--) {
+            const uint8_t is_odd = crc & 1;
+            crc >>= 1;
+            if (is_odd)
+                crc ^= UINT32_C(0x82F63B78);
+        }
     }
-    if (all_ones == 0xFF || all_zeros == 0)
-        return HUT_SUPPLY_BLANK;
-    if (bytes[0] != 'T' || bytes[1] != 'v' || bytes[2] != 'C')
-        return HUT_SUPPLY_NOT_A_RECORD;
-    if (bytes[3] != 1)
-        return HUT_SUPPLY_OTHER_VERSION;
-    if (hut_supply_word(bytes + 20) != hut_supply_crc(bytes, 20))
-        return HUT_SUPPLY_DAMAGED;
-    if (hut_supply_word(bytes + 4) != HUT_SUPPLY_FINGERPRINT)
-        return HUT_SUPPLY_MADE_FOR_ANOTHER;
-    gain = hut_supply_word(bytes + 8);
-    word = hut_supply_word(bytes + 12);
-    offset = (word & UINT32_C(0x80000000)) != 0 ? -(int32_t)~word - 1 : (int32_t)word;
-    words = hut_supply_check_words(gain, offset);
-    if (words != HUT_SUPPLY_ACCEPTED)
-        return words;
-    record->gain = gain;
-    record->offset = offset;
-    record->sequence = hut_supply_word(bytes + 16);
-    return HUT_SUPPLY_ACCEPTED;
+    /* The rules, the last first: the first that is broken is answered. */
+    digit = module->digit;
+    if (!hut_supply_take(module))
+        refusal = HUT_SUPPLY_CONSTANTS;
+    if (hut_supply_word(digit + 2) != HUT_SUPPLY_FINGERPRINT)
+        refusal = HUT_SUPPLY_MADE_FOR_ANOTHER;
+    if (crc != UINT32_C(0xB798B438))
+        refusal = HUT_SUPPLY_DAMAGED;
+    if (mark != 0xB2)
+        refusal = HUT_SUPPLY_OTHER_VERSION;
+    if ((mark & 0xF0) != 0xB0)
+        refusal = HUT_SUPPLY_NOT_A_RECORD;
+    if (differs == 0 && (mark == 0 || mark == 0xFF))
+        refusal = HUT_SUPPLY_BLANK;
+    if (refusal != HUT_SUPPLY_ACCEPTED)
+        digit[6] = digit[7] = 0;
+    return (hut_supply_refusal)refusal;
 }
 
-/* Writes a record as HUT_SUPPLY_RECORD_BYTES bytes. */
-static inline void hut_supply_record_encode(const hut_supply_record *record, uint8_t *bytes)
+/* Whether a record is newer than another: its sequence number is 1 to 2^15 - 1 steps ahead, modulo 2^16. */
+static inline int hut_supply_record_is_newer(const uint8_t *bytes, const uint8_t *other)
 {
-    bytes[0] = 'T';
-    bytes[1] = 'v';
-    bytes[2] = 'C';
-    bytes[3] = 1;
-    hut_supply_put_word(bytes + 4, HUT_SUPPLY_FINGERPRINT);
-    hut_supply_put_word(bytes + 8, record->gain);
-    hut_supply_put_word(bytes + 12, (uint32_t)record->offset);
-    hut_supply_put_word(bytes + 16, record->sequence);
-    hut_supply_put_word(bytes + 20, hut_supply_crc(bytes, 20));
-}
-
-/* Whether a record is newer than another: its sequence number is 1 to 2^31 - 1 steps ahead, modulo 2^32. */
-static inline int hut_supply_record_is_newer(const hut_supply_record *record, const hut_supply_record *other)
-{
-    const uint32_t ahead = record->sequence - other->sequence;
-    return ahead != 0 && ahead < UINT32_C(0x80000000);
-}
-
-/* A stored record to a module's constants: decode, then calibrate. After a refusal every count is a fault. */
-static inline hut_supply_refusal hut_supply_load(const uint8_t *bytes, hut_supply_module *module)
-{
-    hut_supply_record record;
-    const hut_supply_refusal refusal = hut_supply_record_decode(bytes, &record);
-    hut_supply_empty(module);
-    return refusal == HUT_SUPPLY_ACCEPTED ? hut_supply_calibrate(record.gain, record.offset, module) : refusal;
+    const uint16_t ahead = (uint16_t)((bytes[2] | bytes[3] << 8) - (other[2] | other[3] << 8));
+    return ahead != 0 && ahead < 0x8000;
 }
 
 #endif

@@ -5,6 +5,6 @@ pub mod cell;
 pub mod divided_input;
 mod factor;
 pub mod fingerprint;
-mod floor_sum;
+pub(crate) mod floor_sum;
 pub mod straight_line;
 pub mod supply_reference;

@@ -2,6 +2,7 @@
 
 pub mod width;
 
+use std::fmt;
 use std::sync::Arc;
 
 use num_bigint::BigInt;
@@ -41,7 +42,7 @@ pub enum Constants {
 }
 
 /// A conversion as firmware runs it, whatever the width of its counts.
-#[derive(Debug, Clone)]
+#[derive(Clone)]
 pub struct Conversion {
     answers: Arc<dyn CellConversion + Send + Sync>,
     constants: Constants,
@@ -216,6 +217,12 @@ impl AtWidth for Recorded<'_> {
 
     fn at<const BITS: u32>(self) -> Self::Answer {
         self.0.recorded::<BITS>(self.1).map(Conversion::line)
+    }
+}
+
+impl fmt::Debug for Conversion {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.debug_tuple("Conversion").field(&self.constants).finish()
     }
 }
 

@@ -2,7 +2,7 @@
 
 pub mod as_drawn;
 pub mod cell_conversion;
-mod division;
+pub(crate) mod division;
 pub mod line;
 pub mod quotient;
 pub mod self_calibration;

@@ -1,0 +1,211 @@
+//! Tests of the proofs' inner parts.
+//!
+//! Apart from the files they test, because the mutants of `host-tests` compile those files with a wrong rounding.
+
+use crate::convert::table::Table;
+
+mod division {
+    use crate::convert::division::{divide, divide_short, sixteen_steps};
+
+    /// The numerators nearest a rounding boundary, for every short D and a spaced set of the others.
+    #[test]
+    #[expect(
+        clippy::arithmetic_side_effects,
+        clippy::cast_possible_truncation,
+        reason = "D below 2^29 and k below 2^16"
+    )]
+    fn the_steps_equal_the_division() {
+        let mut compared = 0_u32;
+        let mut k = 1_u64;
+        let mut denominator = 2_u32;
+        while denominator < 1 << 29 {
+            // Spread over 0 .. 65 534, as a full-period generator modulo 2^16 gives it.
+            k = (k * 25_173 + 13_849) & 0xFFFF;
+            let value = k.min(65_534);
+            let wide = u64::from(denominator);
+            let boundary = value * wide + wide / 2;
+            for (numerator, wanted) in [(boundary - 1, value), (boundary, value + 1)] {
+                let (low, high) = (numerator as u32, (numerator >> 32) as u16);
+                assert_eq!(u64::from(sixteen_steps(low, high, denominator)), wanted);
+                assert_eq!(u64::from(divide(low, high, denominator)), wanted);
+                if let (Ok(short), true) = (u32::try_from(numerator), denominator < 1 << 16) {
+                    assert_eq!(u64::from(divide_short(short, denominator)), wanted);
+                    compared += 1;
+                }
+            }
+            denominator += if denominator < 1 << 18 { 2 } else { 2_022 };
+        }
+        assert_eq!(compared, 65_534, "short numerators compared");
+    }
+}
+
+mod floor_sum {
+    use crate::describe::floor_sum::floor_sum;
+
+    #[expect(
+        clippy::arithmetic_side_effects,
+        reason = "the cases below stay under 2^110"
+    )]
+    fn walked(terms: u128, slope: u128, intercept: u128, denominator: u128) -> u128 {
+        (0..terms)
+            .map(|k| (slope * k + intercept) / denominator)
+            .sum()
+    }
+
+    #[test]
+    fn equals_the_walked_sum_for_every_small_line() {
+        for denominator in 1..12 {
+            for slope in 0..30 {
+                for intercept in 0..15 {
+                    for terms in 0..10 {
+                        assert_eq!(
+                            floor_sum(terms, slope, intercept, denominator),
+                            walked(terms, slope, intercept, denominator),
+                            "{terms} {slope} {intercept} {denominator}"
+                        );
+                    }
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn equals_the_walked_sum_at_the_widths_of_a_calibrated_divider() {
+        let (slope, intercept, denominator) = (
+            (1_u128 << 92) - 12_345_678_901,
+            (1_u128 << 91) + 97,
+            (1_u128 << 92) - 59,
+        );
+        assert_eq!(
+            floor_sum(70_000, slope, intercept, denominator),
+            walked(70_000, slope, intercept, denominator)
+        );
+    }
+}
+
+mod straight_line {
+    use crate::describe::straight_line::ExactLine;
+
+    #[expect(clippy::arithmetic_side_effects, reason = "the cases stay below 2^100")]
+    fn differs(line: &ExactLine, factor: u128, addend: u128, shift: u32) -> bool {
+        (0..u128::from(line.terms)).any(|k| {
+            (factor * k + addend) >> shift != (line.slope * k + line.intercept) / line.denominator
+        })
+    }
+
+    /// Against every addend there is, for small lines at every small shift: found exactly when there is one.
+    #[test]
+    #[expect(clippy::arithmetic_side_effects, reason = "small numbers")]
+    fn the_search_of_the_addend_is_complete() {
+        let (mut found, mut none) = (0, 0);
+        for denominator in 1..14_u128 {
+            for slope in 0..17 {
+                for intercept in 0..denominator + 3 {
+                    for terms in [1, 2, 5, 9, 14] {
+                        let line = ExactLine {
+                            terms,
+                            slope,
+                            intercept,
+                            denominator,
+                        };
+                        for shift in 0..6 {
+                            let above = (slope << shift).div_ceil(denominator);
+                            let some = (0..(intercept + 20) << shift).any(|addend| {
+                                !differs(&line, above, addend, shift)
+                                    || above > 0 && !differs(&line, above - 1, addend, shift)
+                            });
+                            match line.multiplier(shift) {
+                                Some(m) => {
+                                    assert!(
+                                        !differs(&line, m.factor, m.addend, shift),
+                                        "{line:?} {shift}"
+                                    );
+                                    found += 1;
+                                }
+                                None => {
+                                    assert!(!some, "{line:?} {shift}");
+                                    none += 1;
+                                }
+                            }
+                        }
+                    }
+                }
+            }
+        }
+        assert_eq!((found, none), (51_976, 14_324));
+    }
+}
+
+/// Both ways through a table against the division, at positions before the last entry, and whole tables behind it: falling and
+/// rising, steps and fractions of every kind, and entries at the ends of 16 bits.
+#[test]
+#[expect(
+    clippy::cast_possible_truncation,
+    clippy::cast_possible_wrap,
+    clippy::cast_sign_loss,
+    clippy::indexing_slicing,
+    reason = "15 segments of at most 2^14, entries of 16 bits"
+)]
+fn both_ways_through_a_table_equal_the_division() {
+    let falling: [i16; 16] = core::array::from_fn(|i| (32_767 - (i * i * 291) as i32) as i16);
+    let gentle: [i16; 16] = core::array::from_fn(|i| (i * i * 3) as i16 - 300);
+    let steep = core::array::from_fn(|i| if i < 8 { i16::MIN } else { i16::MAX });
+    let (mut by_bytes, mut differences) = (0, 0);
+    for entries in [
+        falling,
+        falling.map(|e| !e),
+        gentle,
+        gentle.map(|e| -e),
+        steep,
+    ] {
+        for (step_log2, fraction_bits) in
+            (0..=14_u8).flat_map(|step| (0..=6).map(move |bits| (step, bits)))
+        {
+            let Ok(table) = Table::new(&entries, step_log2, fraction_bits) else {
+                assert!(entries.is_empty(), "entries in order are refused");
+                continue;
+            };
+            let step = 1_i64 << step_log2;
+            for position in (0..15 * step + 3).step_by((step as usize / 64).max(1) | 1) {
+                let at = (position / step).min(14) as usize;
+                let part = (position - at as i64 * step).min(step);
+                let (from, to) = (i64::from(entries[at]), i64::from(entries[at + 1]));
+                let whole = (from * step + (to - from) * part) * 2 + (step << fraction_bits);
+                let wanted = whole.div_euclid((step << fraction_bits) * 2) as i16;
+                assert_eq!(
+                    table.at(position as u32).0,
+                    wanted,
+                    "{step_log2} {fraction_bits} {position}"
+                );
+                if position >= 15 * step {
+                    continue;
+                }
+                assert_eq!(
+                    table.at_by_words(position as u32).0,
+                    wanted,
+                    "{step_log2} {fraction_bits} {position}"
+                );
+                if (1..=8).contains(&step_log2) {
+                    by_bytes += 1;
+                    assert_eq!(
+                        table.at_by_bytes(position as u16).0,
+                        wanted,
+                        "{step_log2} {fraction_bits} {position}"
+                    );
+                    differences += u32::from(table.at_by_bytes(position as u16 + 1).0 != wanted);
+                }
+            }
+            assert_eq!(table.at(u32::MAX), table.at(15 << step_log2));
+            let gentle = entries != steep;
+            assert_eq!(table.is_gentle(), gentle);
+            assert_eq!(
+                table.suits_bytes(15),
+                gentle && (1..=8).contains(&step_log2)
+            );
+        }
+    }
+    assert!(
+        by_bytes > 10_000 && differences > 1000,
+        "{by_bytes} {differences}"
+    );
+}
