@@ -66,28 +66,26 @@ pub(crate) const fn shift_nearest_i32(value: i32, shift: u32) -> i32 {
     ((value >> (shift - 1)) + 1) >> 1
 }
 
-/// `floor(numerator / denominator)`.
+/// `floor(numerator / denominator)`, without the panic that a compiler links where it cannot see that a denominator is not 0.
 ///
 /// # Range
-/// `denominator` at least 1.
-#[expect(
-    clippy::arithmetic_side_effects,
-    reason = "a denominator is never 0: the window of a supply reference keeps it at 1 or more"
-)]
+/// `denominator` at least 1; of 0 the answer is the largest number.
 pub(crate) const fn divide_floor_u32(numerator: u32, denominator: u32) -> u32 {
-    numerator / denominator
+    match numerator.checked_div(denominator) {
+        Some(quotient) => quotient,
+        None => u32::MAX,
+    }
 }
 
-/// `floor(numerator / denominator)`.
+/// `floor(numerator / denominator)`, without the panic that a compiler links where it cannot see that a denominator is not 0.
 ///
 /// # Range
-/// `denominator` at least 1.
-#[expect(
-    clippy::arithmetic_side_effects,
-    reason = "a denominator is never 0: the window of a supply reference keeps it at 1 or more"
-)]
+/// `denominator` at least 1; of 0 the answer is the largest number.
 pub(crate) const fn divide_floor_u64(numerator: u64, denominator: u64) -> u64 {
-    numerator / denominator
+    match numerator.checked_div(denominator) {
+        Some(quotient) => quotient,
+        None => u64::MAX,
+    }
 }
 
 /// `floor(numerator / denominator)` and the remainder, for constants.

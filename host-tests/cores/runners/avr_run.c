@@ -52,7 +52,8 @@ static int load_segment(void *context, uint32_t run, uint32_t load, const uint8_
     avr_t *avr = context;
     if (run >= EEPROM_BASE) {
         avr_eeprom_desc_t eeprom = { .ee = (uint8_t *)bytes, .offset = (uint16_t)(run - EEPROM_BASE), .size = file_size };
-        return avr_ioctl(avr, AVR_IOCTL_EEPROM_SET, &eeprom) < 0 ? -1 : 0;
+        /* libsimavr answers -1 also when it took them, -2 when they do not fit. */
+        return avr_ioctl(avr, AVR_IOCTL_EEPROM_SET, &eeprom) == -2 ? -1 : 0;
     }
     if (run >= DATA_BASE) {
         uint32_t address = run - DATA_BASE;
