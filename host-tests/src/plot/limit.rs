@@ -136,6 +136,7 @@ mod tests {
             key: "over_voltage_mv",
             unit,
             limit: of(middle),
+            compared: of(middle),
             hold: of(middle),
             above: true,
             trip_count: middle,
