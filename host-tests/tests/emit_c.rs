@@ -210,9 +210,8 @@ fn a_wrong_digit_is_found() {
         ("hut-divided-12bit", "UINT32_C(34202)", "UINT32_C(34203)"),
         ("hut-divided-12bit", "0x82F63B78", "0x82F63B79"),
         ("hut-divided-12bit", "SHORT_SHIFT 15", "SHORT_SHIFT 14"),
-        ("hut-divided-12bit", ">= digit[11]", "> digit[11]"),
-        ("hut-divided-12bit", "1u) >= (hut", "1u) > (hut"),
-        ("hut-supply-12bit", "> 0x3FFF", "> 0x3FFE"),
+        ("hut-divided-12bit", "< digit[11]", "<= digit[11]"),
+        ("hut-divided-12bit", "last >= (hut", "last > (hut"),
         ("hut-supply-12bit", "largest >= end ||", "largest > end ||"),
         (
             "hut-supply-12bit",

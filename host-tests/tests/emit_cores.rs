@@ -89,8 +89,8 @@ fn a_wrong_digit_is_found() {
     for (name, right, wrong, task) in [
         (
             "hut-divided-12bit",
-            "UINT32_C(34202)",
-            "UINT32_C(34203)",
+            "_COUNTS UINT32_C(4094)",
+            "_COUNTS UINT32_C(4093)",
             "divided",
         ),
         ("hut-divided-thermistor", " 539, ", " 540, ", "temperature"),

@@ -76,11 +76,11 @@ fn line(bits: u32) -> Kind<'static> {
 fn places(shift: u32) -> String {
     let (one, times) = if shift <= 16 {
         (
-            r"lsl %B[s]\n\trol %C[s]\n\trol %D[s]\n\t",
+            r"lsl %B[l]\n\trol %A[v]\n\trol %B[v]\n\t",
             16_u32.saturating_sub(shift),
         )
     } else {
-        (r"lsr %D[s]\n\tror %C[s]\n\t", shift.saturating_sub(16))
+        (r"lsr %B[v]\n\tror %A[v]\n\t", shift.saturating_sub(16))
     };
     one.repeat(times as usize)
 }

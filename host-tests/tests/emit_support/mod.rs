@@ -325,17 +325,24 @@ fn random(good: Bytes, firmware: &Firmware, largest: u32, numbers: &mut Numbers)
     let (upper, lower, low, lowest);
     match firmware {
         Firmware::Divided(_) => {
-            shift = [u64::from(bits + 3), 32, number_near(numbers, 32)]
-                [numbers.within(0, 9).min(2) as usize % 3];
+            shift = match numbers.within(0, 9) {
+                0 => number_near(numbers, 32),
+                1..=4 => 32,
+                _ => u64::from(bits + 3),
+            };
             let is_short = shift != 32;
             let end = 1_u64 << (16 + shift.min(32));
-            let m = match numbers.within(0, 2) {
+            let m = match numbers.within(0, 4) {
                 0 => number_near(numbers, 0xFFFF),
+                1 => u64::from(numbers.within(0, 15)),
                 _ => number_near(numbers, end / last),
             };
-            let b = match numbers.within(0, 2) {
+            let rest = |end: u64| end.saturating_sub(m.saturating_mul(last));
+            let b = match numbers.within(0, 3) {
                 0 => number_near(numbers, 0xFFFF_FFFF),
-                _ => number_near(numbers, end.saturating_sub(m.saturating_mul(last))),
+                // Where a sum of 32 bits wraps.
+                1 => number_near(numbers, rest(1 << 32)),
+                _ => number_near(numbers, rest(end)),
             };
             let places = if is_short { 0 } else { 16 };
             (upper, lower) = (m >> places, b >> places);

@@ -392,7 +392,7 @@ HUT_SUPPLY_APART uint8_t hut_supply_take(hut_supply_module *module)
     if ((hut_supply_position)(first - 1u) >= (hut_supply_position)(HUT_SUPPLY_RAIL_COUNT - 1)
         || last >= (hut_supply_position)(HUT_SUPPLY_RAIL_COUNT - first))
         return 0;
-    if ((uint8_t)(step_log2 - 1) >= 28 || digit[13] != 0 || digit[12] > 0x3FFF || (digit[10] & 1) != 0 || digit[11] > 0x1FFF)
+    if ((uint8_t)(step_log2 - 1) >= 28 || digit[13] != 0 || (digit[10] & 1) != 0 || digit[11] > 0x1FFF)
         return 0;
     digit[13] = digit[12];
     digit[12] = digit[9];
@@ -417,6 +417,7 @@ HUT_SUPPLY_APART uint8_t hut_supply_take(hut_supply_module *module)
         module->raised[1] <<= 1;
         largest <<= 1;
     }
+    module->raised[3] &= 31; /* above only where the one position is 0 */
 #endif
     return 1;
 }

@@ -29,19 +29,19 @@ FRONT_END_APART uint32_t front_end_long_value(const uint16_t *digit, front_end_p
 FRONT_END_SMALL uint16_t front_end_calibrated_at(const front_end_module *module, front_end_position position)
 {
     const uint16_t *digit = module->digit;
-    uint32_t sum;
-    if (digit[0] >> 8 != FRONT_END_SHORT_SHIFT)
+    if ((uint8_t)(digit[0] >> 8) != FRONT_END_SHORT_SHIFT)
         return (uint16_t)front_end_long_value(digit, position);
 #if FRONT_END_AVR
-    __asm__("mul %A[k], %A[m]\n\tmovw %A[s], r0\n\tmul %B[k], %B[m]\n\tmovw %C[s], r0\n\t"
-            "mul %B[k], %A[m]\n\tadd %B[s], r0\n\tadc %C[s], r1\n\tclr r1\n\tadc %D[s], r1\n\t"
-            "mul %A[k], %B[m]\n\tadd %B[s], r0\n\tadc %C[s], r1\n\tclr r1\n\tadc %D[s], r1\n\t"
-            "add %A[s], %A[b]\n\tadc %B[s], %B[b]\n\tadc %C[s], %A[t]\n\tadc %D[s], %B[t]\n\t/* PLACES */"
-            : [s] "=&r"(sum)
-            : [k] "r"((uint16_t)position), [m] "r"(digit[8]), [b] "r"(digit[10]), [t] "r"(digit[11]));
-    return (uint16_t)(sum >> 16);
+    uint16_t value, low;
+    __asm__("mul %A[k], %A[m]\n\tmovw %[l], r0\n\tmul %B[k], %B[m]\n\tmovw %[v], r0\n\t"
+            "mul %B[k], %A[m]\n\tadd %B[l], r0\n\tadc %A[v], r1\n\tclr r1\n\tadc %B[v], r1\n\t"
+            "mul %A[k], %B[m]\n\tadd %B[l], r0\n\tadc %A[v], r1\n\tclr r1\n\tadc %B[v], r1\n\t"
+            "ldd r0, Z+20\n\tadd %A[l], r0\n\tldd r0, Z+21\n\tadc %B[l], r0\n\t"
+            "ldd r0, Z+22\n\tadc %A[v], r0\n\tldd r0, Z+23\n\tadc %B[v], r0\n\t/* PLACES */"
+            : [v] "=&r"(value), [l] "=&r"(low)
+            : [k] "r"((uint16_t)position), [m] "r"(digit[8]), "z"(digit), "m"(*module));
+    return value;
 #else
-    sum = front_end_product(digit[8], position, front_end_word(digit + 10));
-    return (uint16_t)(sum >> FRONT_END_SHORT_SHIFT);
+    return (uint16_t)(front_end_product(digit[8], position, front_end_word(digit + 10)) >> FRONT_END_SHORT_SHIFT);
 #endif
 }

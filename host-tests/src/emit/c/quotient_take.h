@@ -1,4 +1,4 @@
-    if ((uint8_t)(step_log2 - 1) >= 28 || digit[13] != 0 || digit[12] > 0x3FFF || (digit[10] & 1) != 0 || digit[11] > 0x1FFF)
+    if ((uint8_t)(step_log2 - 1) >= 28 || digit[13] != 0 || (digit[10] & 1) != 0 || digit[11] > 0x1FFF)
         return 0;
     digit[13] = digit[12];
     digit[12] = digit[9];
@@ -20,5 +20,6 @@
         module->raised[1] <<= 1;
         largest <<= 1;
     }
+    module->raised[3] &= 31; /* above only where the one position is 0 */
 #endif
     return 1;

@@ -1,6 +1,6 @@
 /* POSITION */
 
-#if FRONT_END_AVR
+#if defined(__AVR_HAVE_LPMX__) && !defined(__clang__) && !FRONT_END_PORTABLE
 /* In program memory: the compiler would copy it to RAM. */
 #define FRONT_END_IN_FLASH __attribute__((__progmem__))
 FRONT_END_WITHIN void front_end_entries(const int16_t *entry, int16_t *from, int16_t *to)
