@@ -186,7 +186,7 @@ mod tests {
     use super::{load_rule_against, rule_against};
 
     #[test]
-    fn rules_know_the_symbols_of_three_cores() {
+    fn rules_know_the_symbols_of_the_cores() {
         for (symbol, rule) in [
             ("__aeabi_fmul", Some("soft-float")),
             ("__aeabi_ui2f", Some("soft-float")),

@@ -180,7 +180,10 @@ impl Bench<'_> {
     ) -> Result<Figure, CostError> {
         let program = [load.symbol.clone(), convert.to_owned()];
         let owning = [&program[..], &[state.to_owned()]].concat();
-        let image = link("run", &[&owning[..], &[load.place.clone()]].concat())?;
+        let image = link(
+            "run",
+            &[&owning[..], std::slice::from_ref(&load.place)].concat(),
+        )?;
         let mut runner = Runner::start(self.simulator, &image)?;
         let (mut rows, mut wrong) = (Vec::new(), 0);
         for (record, good) in records(load.record) {
