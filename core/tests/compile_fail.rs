@@ -1,4 +1,4 @@
-//! Descriptions that cannot be proven do not compile, and the compiler says the mend.
+//! Descriptions that cannot be proven do not compile, and the compiler says the fix.
 
 #![allow(clippy::expect_used, clippy::panic, reason = "a test may panic")]
 
@@ -13,10 +13,10 @@ fn a_bad_description_does_not_compile() {
     cases.compile_fail("tests/compile_fail/*.rs");
 }
 
-/// The checked-in messages themselves say how to mend the description.
+/// The checked-in messages themselves say how to fix the description.
 #[test]
-fn every_message_says_the_mend() {
-    let mends = [
+fn every_message_says_the_fix() {
+    let fixes = [
         (
             "divider_above_reference",
             "raise the top or lower the bottom resistance",
@@ -28,7 +28,19 @@ fn every_message_says_the_mend() {
         ("shift_leaves_nothing", "shift less or sum more samples"),
         ("sliding_sum_of_twelve", "takes a power of two of samples"),
         ("cell_above_output", "use the 1 mV output unit"),
-        ("gain_of_three", "calibrate again"),
+        (
+            "counts_wider_than_the_type",
+            "with the width of the largest count",
+        ),
+        (
+            "conversion_of_20_bits",
+            "8 to 16, or 26 for every wider count",
+        ),
+        (
+            "cell_in_millivolts",
+            "must be 100 000 to 65 535 000 microvolts",
+        ),
+        ("raw_sample_as_count", "expected `Count`, found `u16`"),
     ];
     let directory = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/compile_fail");
     let sources = std::fs::read_dir(&directory).expect("the directory of cases");
@@ -38,12 +50,12 @@ fn every_message_says_the_mend() {
         .collect();
     assert_eq!(
         sources.len(),
-        mends.len(),
-        "a case without its mend here, or the reverse"
+        fixes.len(),
+        "a case without its fix here, or the reverse"
     );
-    for (name, mend) in mends {
+    for (name, fix) in fixes {
         let message = std::fs::read_to_string(directory.join(name).with_extension("stderr"))
             .unwrap_or_else(|error| panic!("{name}: {error}"));
-        assert!(message.contains(mend), "{name}: {message}");
+        assert!(message.contains(fix), "{name}: {message}");
     }
 }
