@@ -25,7 +25,7 @@
 //!     cell: CellRange { min_uv: 2_000_000, max_uv: 3_650_000 },
 //!     unit: OutputUnit::Millivolt,
 //! }));
-//! // (68404 * (count - 1) + 135374) >> 16 for counts of 12 bits, found and proven by the compiler.
+//! // (34202 * (count - 1) + 67694) >> 15 for counts of 12 bits, found and proven by the compiler.
 //! const AS_DRAWN: DividedConversion<12> = proven!(INPUT.conversion());
 //!
 //! assert_eq!(AS_DRAWN.voltage(Count(3065)), Ok(Voltage(3200)));

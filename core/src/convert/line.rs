@@ -161,7 +161,7 @@ impl<const BITS: u32> DividedConversion<BITS> {
         LONG_SHIFT
     };
     /// The largest count of this width.
-    pub(crate) const COUNT_END: u32 = 1 << BITS;
+    pub(crate) const COUNT_END: u32 = if Self::IS_WIDE { 1 << 26 } else { 1 << BITS };
 
     /// A conversion of constants, in the short form where they fit it and else in the full one; none where a count would wrap or
     /// leave the output's range.

@@ -7,7 +7,7 @@ use crate::units::OutputUnit;
 /// Lowest and highest voltage of the cell in use, in microvolts.
 ///
 /// # Range
-/// 1 to 65 535 000 uV each, the lowest below the highest, the highest within the output unit's reach.
+/// 100 000 to 65 535 000 uV each, the lowest below the highest, the highest within the output unit's reach.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct CellRange {

@@ -181,7 +181,7 @@ mod tests {
 
     use super::*;
 
-    /// A conversion with one constant off by one is caught, in both topologies.
+    /// A conversion with one constant a little off, by a five-hundredth of a step, is caught, in both topologies.
     #[test]
     fn a_wrong_constant_is_caught() {
         let line = Constants::Line(LineConstants {
@@ -206,11 +206,11 @@ mod tests {
             );
             let wrong = match constants {
                 Constants::Line(line) => Constants::Line(LineConstants {
-                    addend: line.addend + 1,
+                    addend: line.addend + 64,
                     ..line
                 }),
                 Constants::Quotient(quotient) => Constants::Quotient(QuotientConstants {
-                    numerator: quotient.numerator + 1,
+                    numerator: quotient.numerator + 2000,
                     ..quotient
                 }),
             };
