@@ -63,7 +63,7 @@ fn images_of_the_library_keep_the_rules_and_controls_break_them() {
                     Ok(linked) => Image::read(&linked).expect("an image"),
                     Err(error) => return error.to_string(),
                 };
-                [image.broken_rules(false), image.broken_load_rules()]
+                [image.broken_rules(), image.broken_load_rules()]
                     .concat()
                     .join("; ")
             };

@@ -71,12 +71,11 @@ impl Image {
         Some(image)
     }
 
-    /// Rules that the image breaks, each with the symbol that shows it; none for a path of the library. Static RAM is none where a
-    /// table may stand there.
+    /// Rules that the image breaks, each with the symbol that shows it; none for a path of the library.
     #[must_use]
-    pub fn broken_rules(&self, table_in_ram: bool) -> Vec<String> {
+    pub fn broken_rules(&self) -> Vec<String> {
         let mut broken = self.broken_by(rule_against);
-        if self.ram > 0 && !table_in_ram {
+        if self.ram > 0 {
             broken.push(format!("static RAM ({} bytes)", self.ram));
         }
         broken

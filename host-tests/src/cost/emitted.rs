@@ -194,7 +194,7 @@ impl Emitted<'_> {
                 (SensorOutcome::OutOfTable, _) => 8 << 16,
             };
             let symbol = format!("call_{lower}_temperature");
-            let mut temperature = self.job(
+            let temperature = self.job(
                 "temperature, constant",
                 "temperature",
                 rail,
@@ -204,8 +204,6 @@ impl Emitted<'_> {
                     _ => 0x8000,
                 },
             );
-            // The header reads tables from flash by assembly that needs a multiplier.
-            temperature.table_in_ram = self.chip == Chip::Avr25;
             let faults = self.told_apart(format!("call_{lower}_sensor"), rail, told_apart);
             programs.push(new(
                 "_sensor",

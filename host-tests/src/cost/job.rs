@@ -85,8 +85,6 @@ pub(super) struct Job {
     pub(super) answers: Vec<u64>,
     /// Whether every answer must be exact; the usual ways are only counted.
     pub(super) promised: bool,
-    /// Whether the image may have static RAM: a table that the core cannot keep in flash.
-    pub(super) table_in_ram: bool,
     /// Whether it is in the table, or only run and checked.
     pub(super) shown: bool,
 }
@@ -159,7 +157,7 @@ impl Bench<'_> {
             step,
             wrong,
             promised: job.promised,
-            broken_rules: alone.broken_rules(job.table_in_ram),
+            broken_rules: alone.broken_rules(),
             ..Figure::of(
                 (&job.what, job.task, job.origin),
                 &answered.rows,
@@ -199,7 +197,7 @@ impl Bench<'_> {
         Ok(Figure {
             ram: Image::read(&link("owning", &owning)?)?.ram,
             wrong,
-            broken_rules: [flash.broken_rules(false), flash.broken_load_rules()].concat(),
+            broken_rules: [flash.broken_rules(), flash.broken_load_rules()].concat(),
             ..Figure::of((what, "load", origin), &rows, flash.flash)
         })
     }

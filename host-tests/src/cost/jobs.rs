@@ -54,7 +54,6 @@ pub(super) fn plain(what: &str, task: &'static str, origin: Origin, symbol: &str
         first: First::Nothing,
         answers: Vec::new(),
         promised: true,
-        table_in_ram: false,
         shown: true,
     }
 }
