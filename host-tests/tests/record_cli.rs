@@ -313,7 +313,7 @@ fn what_a_chip_takes_and_nobody_should_is_refused_as_well() {
     refused(
         "window-short.bin",
         forged(&own, 12, &3900_u32.to_le_bytes()),
-        "counts are not the exact rational of the constants",
+        "the window leaves out count",
     );
     let mut flat = forged(&own, 16, &[0; 4]);
     flat[24..26].fill(0);

@@ -438,12 +438,12 @@ impl<const BITS: u32> DividedConversion<BITS> {
     }
 
     /// The long and the wide form.
-    #[cfg_attr(target_arch = "avr", inline(never))]
-    #[cfg_attr(not(target_arch = "avr"), inline)]
+    #[inline(always)]
     #[expect(
         clippy::arithmetic_side_effects,
         clippy::cast_possible_truncation,
-        reason = "long: low parts and position have 16 bits, so the lower sum is at most (2^16 - 1)^2 + 2^16 - 1; wide: the lower sum is \
+        clippy::inline_always,
+        reason = "constants compiled in stay out of memory; long: low parts and position have 16 bits, so the lower sum is at most (2^16 - 1)^2 + 2^16 - 1; wide: the lower sum is \
                   below 2^32 * 2^26 + 2^32; the whole at the last position was checked, and its upper 16 bits are the value"
     )]
     const fn full_at(&self, position: u32) -> Voltage {

@@ -187,7 +187,13 @@ fn print(output: &Output<'_>, own: bool, arguments: &Arguments) -> Exit {
             shown.push('\n');
         }
         if output.cores.len() > 1 {
-            shown += &format!("\n{}\n", text::overview(output.cores));
+            let overview = text::overview(output.cores);
+            let overview = if arguments.markdown {
+                overview.markdown() + "\n"
+            } else {
+                overview.fitted()
+            };
+            shown += &format!("\n{overview}");
         }
         if !output.charges.is_empty() {
             shown += &text::charges(output.charges);

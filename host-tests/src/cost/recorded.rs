@@ -168,6 +168,6 @@ mod tests {
             assert!(page.contains(&costs.rust), "{}", costs.core);
             assert!(page.contains(&costs.c), "{}", costs.core);
         }
-        assert!(page.contains(text::overview(&cores).trim()));
+        assert!(page.contains(text::overview(&cores).markdown().trim()));
     }
 }

@@ -16,7 +16,7 @@ const AGAINST: [(&str, &str); 4] = [
 /// Jobs down, cores across: mean cycles or instructions, and of a load the flash of loading and converting. A cell has Rust's portable
 /// code, its kernel and emitted C, as far as there are such.
 #[must_use]
-pub fn overview(cores: &[Costs]) -> String {
+pub(crate) fn overview(cores: &[Costs]) -> Sheet {
     let mut jobs: Vec<&str> = Vec::new();
     for figure in cores.iter().flat_map(|costs| &costs.figures) {
         let shown = ["divided", "supply", "reading", "load"].contains(&&*figure.task);
@@ -37,7 +37,7 @@ pub fn overview(cores: &[Costs]) -> String {
         });
         table.row(std::iter::once(job.to_owned()).chain(cells));
     }
-    table.markdown()
+    table
 }
 
 fn cell(figure: &Figure) -> String {

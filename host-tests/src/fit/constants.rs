@@ -136,8 +136,9 @@ impl CellCounts {
     }
 }
 
-/// Counts at an end that a coarser form may leave out.
-fn cut(largest: u32) -> u32 {
+/// Counts at an end that a coarser form may leave out: one in 256.
+#[must_use]
+pub fn cut(largest: u32) -> u32 {
     (largest / 256).max(1)
 }
 

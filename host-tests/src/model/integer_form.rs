@@ -166,6 +166,15 @@ impl IntegerForm {
         }
     }
 
+    /// The same constants without the window that they state: what each count would be.
+    #[must_use]
+    pub fn without_window(self) -> Self {
+        Self {
+            window: None,
+            ..self
+        }
+    }
+
     /// The fault of a count outside the window that constants state.
     #[inline]
     fn outside(&self, count: u32) -> Option<FaultName> {

@@ -6,7 +6,7 @@ use tallyvolt::{Record, RecordError};
 
 use super::layout::Fields;
 use crate::firmware::{Constants, Conversion, DescribeError, Firmware};
-use crate::fit::constants::exact_units;
+use crate::fit::constants::{cut, exact_units};
 use crate::fit::stored::form;
 use crate::front_end::FrontEnd;
 use crate::model::Model;
@@ -218,6 +218,26 @@ impl<'a> Judge<'a> {
         (gain, Some(offset))
     }
 
+    /// A count that the window leaves out although the constants make a voltage of it; a fit cuts off one in 256 at most.
+    fn left_out(&self, constants: &Constants) -> Option<u32> {
+        let (first, counts) = match constants {
+            Constants::Line(line) => (line.first, line.counts),
+            Constants::Quotient(quotient) => (quotient.first, quotient.counts),
+        };
+        let largest = self.drawn.largest_count();
+        let cut = cut(largest);
+        let before = first.checked_sub(cut + 1).filter(|count| *count > 0);
+        let behind = first
+            .checked_add(counts)
+            .and_then(|end| end.checked_add(cut))
+            .filter(|count| *count < largest);
+        let form = form(constants, largest).without_window();
+        before
+            .into_iter()
+            .chain(behind)
+            .find(|count| matches!(form.outcome(*count), Outcome::Units(_)))
+    }
+
     fn reasons(&self, module: &Module, reasons: &mut Vec<String>) {
         let sweep = &module.sweep;
         if let Some((count, answer)) = sweep.examples.first() {
@@ -226,6 +246,11 @@ impl<'a> Judge<'a> {
                 "{} of {} counts are not the exact rational of the constants: count {count} gives {answer} and not {wanted}; fit the \
                  module again",
                 sweep.wrong, sweep.counts
+            ));
+        }
+        if let Some(count) = self.left_out(&module.constants) {
+            reasons.push(format!(
+                "the window leaves out count {count}, which the constants give a voltage; fit the module again"
             ));
         }
         if !sweep.monotonic {

@@ -120,7 +120,7 @@ fn a_page_is_the_same_each_time_and_replaces_nothing() {
         fs::write(&file, "mine\n").unwrap();
         let said = ends(&tallyvolt(&arguments, &more), 2);
         assert!(
-            said.contains("another content stands there and was left as it is"),
+            said.contains("the file was left as it is: give --force to replace it"),
             "{said}"
         );
         assert_eq!(fs::read_to_string(&file).unwrap(), "mine\n");
