@@ -351,7 +351,7 @@ fn fingerprint(description: DividedDescription) -> Fingerprint {
     DividedInput::new(description).expect("legal").fingerprint()
 }
 
-/// The bytes of the table in `core/src/fingerprint.rs`, written out.
+/// The bytes of the table in `core/src/describe/fingerprint.rs`, written out.
 #[test]
 fn a_fingerprint_is_the_crc_of_the_documented_bytes() {
     let mut bytes = vec![1, 12, 0, 1, 1, 0, 0, 0];
