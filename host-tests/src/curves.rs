@@ -21,6 +21,7 @@ pub mod values;
 
 use serde::Serialize;
 
+use crate::budget::headroom::{Headroom, headroom};
 use crate::budget::monte_carlo::Run;
 use crate::budget::{Budget, budget};
 use crate::cases::spaced;
@@ -55,6 +56,8 @@ pub struct Curves {
     pub circuit: Circuit,
     /// The check of every count.
     pub check: Check,
+    /// How far every board within its limits still reads; none where no count is a voltage.
+    pub headroom: Option<Headroom>,
     /// Count to voltage; none where no count is a voltage.
     pub transfer: Option<Transfer>,
     /// Millivolts a count, over the cell's range.
@@ -101,6 +104,7 @@ impl Curves {
             name: front_end.name.clone(),
             drawing,
             circuit: Circuit::of(front_end),
+            headroom: headroom(front_end),
             transfer: characteristic.as_ref().map(Transfer::of),
             steps: transfer::steps(front_end),
             rounding: characteristic.as_ref().map(Rounding::of),

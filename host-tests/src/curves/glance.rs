@@ -1,4 +1,4 @@
-//! The figures of a first look: range, headroom, step, errors before and after calibration.
+//! The errors of a first look: before and after calibration.
 
 use super::Curves;
 use crate::budget::{Budget, StateRow};
@@ -8,9 +8,6 @@ use crate::budget::{Budget, StateRow};
 pub struct Glance {
     /// The front end's name.
     pub name: String,
-    /// Millivolts to spare below the emptiest cell and above the fullest, within what the conversion reads and what the
-    /// converter may be supplied with, as far as that is stated; negative where they lack.
-    pub headroom_mv: Option<[f64; 2]>,
     /// Error without calibration, where there is a budget.
     pub before: Option<ErrorOf>,
     /// Error with the calibration that is planned; with two points where none is.
@@ -34,8 +31,6 @@ impl Glance {
     /// The figures of a front end.
     #[must_use]
     pub fn of(curves: &Curves) -> Self {
-        let [min, _, max] = curves.circuit.cell_mv;
-        let [lowest, highest] = curves.circuit.supply_mv;
         let budget = curves.budget.as_ref();
         let points = budget.map_or(0, |budget| budget.calibration_points);
         let after = if points == 1 {
@@ -45,12 +40,6 @@ impl Glance {
         };
         Self {
             name: curves.name.clone(),
-            headroom_mv: curves.check.range_mv.map(|(low, high)| {
-                [
-                    min - lowest.map_or(low, |supply| supply.max(low)),
-                    highest.map_or(high, |supply| supply.min(high)) - max,
-                ]
-            }),
             before: budget.and_then(|budget| ErrorOf::of(budget, "uncalibrated")),
             after: budget.and_then(|budget| ErrorOf::of(budget, after)),
             planned: points > 0,

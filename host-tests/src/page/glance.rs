@@ -3,6 +3,7 @@
 use maud::{Markup, html};
 
 use super::{BREAK, picture_under};
+use crate::budget::headroom::Headroom;
 use crate::check::Check;
 use crate::curves::Curves;
 use crate::curves::glance::{ErrorOf, Glance};
@@ -89,7 +90,7 @@ pub(super) fn first_screen(curves: &Curves, glance: &Glance) -> Markup {
             (tiles(&[
                 promise(check),
                 range(check),
-                headroom(curves, glance),
+                headroom(curves),
                 step(check),
                 error("Error before calibration", glance.before.as_ref(), "as drawn"),
                 error("Error after calibration", glance.after.as_ref(), &after(glance)),
@@ -137,26 +138,22 @@ fn range(check: &Check) -> Tile {
     }
 }
 
-fn headroom(curves: &Curves, glance: &Glance) -> Tile {
-    let silent = curves.circuit.divider.is_none() && curves.circuit.supply_mv[1].is_none();
-    let (value, note) = match glance.headroom_mv {
-        // What the conversion could read is no supply.
-        Some([below, _]) if silent => (
-            html! { "not stated" },
-            format!(
-                "above the fullest cell: the file has no supply_max_mv; {} below the emptiest",
-                near_volts(below)
-            ),
-        ),
-        Some([below, above]) => (
-            html! {
-                @if below.min(above) < 0.0 { span.fails { (near_volts(above)) } } @else { (near_volts(above)) }
-            },
-            format!(
-                "above the fullest cell; {} below the emptiest",
-                near_volts(below)
-            ),
-        ),
+/// Of every board within its limits, as `check` and `budget` have it.
+fn headroom(curves: &Curves) -> Tile {
+    let (value, note) = match &curves.headroom {
+        Some(Headroom { low, high }) => {
+            let least = low.headroom_mv.min(high.headroom_mv);
+            let above = near_volts(high.headroom_mv);
+            (
+                html! { @if least < 0.0 { span.fails { (above) } } @else { (above) } },
+                format!(
+                    "above {}, on every board within its limits; {} below {}",
+                    high.must_read,
+                    near_volts(low.headroom_mv),
+                    low.must_read
+                ),
+            )
+        }
         None => (html! { "none" }, "no count is a voltage".to_owned()),
     };
     Tile {
