@@ -1,4 +1,4 @@
-//! Guard bands: what the thresholds of [`super::thresholds`] are worth, by the trials.
+//! Guard bands: what the thresholds of [`mod@super::thresholds`] are worth, by the trials.
 //!
 //! For each state of calibration: how many cells at the limit are missed, what range is given up, how many healthy cells
 //! alarm, and which counts of a module without calibration the threshold is.
