@@ -198,6 +198,7 @@ impl SensorTable {
             entries.reverse();
         }
         BuiltTable {
+            interpolation_mc: 0.0,
             side: if self.high {
                 SensorSide::High
             } else {

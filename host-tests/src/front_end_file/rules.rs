@@ -47,7 +47,26 @@ fn check_sensor_and_limits(root: &mut TableReader<'_>, front_end: &FrontEnd, fir
         };
         root.report_at(main, others, error.to_string(), error.mend().to_owned());
     }
-    let (Some(limits), Ok(conversion)) = (&front_end.limits, firmware.conversion()) else {
+    let conversion = match firmware.conversion() {
+        Ok(conversion) => conversion,
+        Err(error) => {
+            let (main, others): (Place, &[Place]) = (
+                ("output", "unit_uv"),
+                &[("reference", "microvolts"), ("converter", "bits")],
+            );
+            let found = match error {
+                ConfigError::Constants => {
+                    "no count between zero and the rail is a voltage that the output can carry"
+                        .to_owned()
+                }
+                other => other.to_string(),
+            };
+            let fix = "take a coarser output unit, a smaller full scale, or more bits".to_owned();
+            root.report_at(main, others, found, fix);
+            return;
+        }
+    };
+    let Some(limits) = &front_end.limits else {
         return;
     };
     if front_end.thermistor.is_none() {
