@@ -132,6 +132,9 @@ impl Plain {
                 0xFFFF
             };
             self.words = [left % most.saturating_add(2), right >> (self.low[0] % 4)];
+            if self.shift != 32 && self.low[1] % 16 != 0 {
+                self.low = [0, 0];
+            }
         } else {
             self.shift = 1 + self.shift % 12;
             self.words = [left, (right >> (4 + left % 12)) & !1];
@@ -180,7 +183,7 @@ impl Plain {
             match self.shift {
                 32 => sum < 1 << 48,
                 shift if self.bits <= 16 && u32::from(shift) == self.bits + 3 => {
-                    left < 1 << 16 && sum < 1 << 32 && sum >> shift < 1 << 16
+                    left < 1 << 16 && sum < 1 << 32 && sum >> shift < 1 << 16 && self.low == [0, 0]
                 }
                 _ => false,
             }
