@@ -268,7 +268,7 @@ impl DividedInput {
 
     /// The same in place, for small chips: `module` is as drawn before, and stays so where the bytes are refused.
     ///
-    /// Nothing is moved, so this links a third less than [`DividedInput::load`] where moving takes a copying routine.
+    /// Nothing is moved as by [`DividedInput::load`], so no copying routine is linked for it.
     ///
     /// # Errors
     /// As [`DividedInput::load`].
@@ -320,7 +320,7 @@ impl SupplyReference {
 
     /// The same in place, for small chips: `module` is as drawn before, and stays so where the bytes are refused.
     ///
-    /// Nothing is moved, so this links a third less than [`SupplyReference::load`] where moving takes a copying routine.
+    /// Nothing is moved as by [`SupplyReference::load`], so no copying routine is linked for it.
     ///
     /// # Errors
     /// As [`SupplyReference::load`].
