@@ -67,7 +67,9 @@ impl Sheet {
 
     /// Adds a row.
     pub(crate) fn row(&mut self, row: impl IntoIterator<Item = String>) {
-        self.rows.push(row.into_iter().collect());
+        let row: Vec<String> = row.into_iter().collect();
+        debug_assert_eq!(row.len(), self.header.len(), "a cell for each heading");
+        self.rows.push(row);
     }
 
     /// The table, ending in a line break, no wider than the page unless a single word is.
