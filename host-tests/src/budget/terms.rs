@@ -49,10 +49,8 @@ pub enum Quantity {
     OutputRounding,
     /// Meter, parts of its limit of error.
     Meter,
-    /// Rounding of the stored gain, ppm.
-    StoredGain,
-    /// Rounding of the stored offset, steps.
-    StoredOffset,
+    /// Distance of a module's constants from its fitted curve, mV.
+    Constants,
     /// Integral nonlinearity, steps.
     Nonlinearity(Place),
     /// Noise of a count, steps.
@@ -65,8 +63,8 @@ pub enum Quantity {
     Shift(Place),
 }
 
-/// How many slots there are: 14 of the board and 5 for each of 4 readings.
-pub const SLOTS: usize = 14 + 5 * 4;
+/// How many slots there are: 13 of the board and 5 for each of 4 readings.
+pub const SLOTS: usize = 13 + 5 * 4;
 
 impl Quantity {
     /// Its place among the inputs of the model.
@@ -85,13 +83,12 @@ impl Quantity {
             Self::Leakage => 9,
             Self::OutputRounding => 10,
             Self::Meter => 11,
-            Self::StoredGain => 12,
-            Self::StoredOffset => 13,
-            Self::Nonlinearity(place) => 14 + 5 * place as usize,
-            Self::Noise(place) => 15 + 5 * place as usize,
-            Self::Quantisation(place) => 16 + 5 * place as usize,
-            Self::Dither(place) => 17 + 5 * place as usize,
-            Self::Shift(place) => 18 + 5 * place as usize,
+            Self::Constants => 12,
+            Self::Nonlinearity(place) => 13 + 5 * place as usize,
+            Self::Noise(place) => 14 + 5 * place as usize,
+            Self::Quantisation(place) => 15 + 5 * place as usize,
+            Self::Dither(place) => 16 + 5 * place as usize,
+            Self::Shift(place) => 17 + 5 * place as usize,
         }
     }
 }
@@ -149,18 +146,10 @@ impl Terms {
             );
         }
         rows.add(
-            Quantity::StoredGain,
-            "stored gain",
-            "ppm",
-            // Half of the stored word's step, 2^-24.
-            Distribution::rectangular(1e6 / f64::from(1 << 25)),
-        );
-        rows.add(
-            Quantity::StoredOffset,
-            "stored offset",
-            "steps",
-            // Half of the stored word's step, 1/256.
-            Distribution::rectangular(1.0 / 512.0),
+            Quantity::Constants,
+            "module constants",
+            "mV",
+            Distribution::rectangular(f64::from(front_end.unit_uv) / 1000.0 * CONSTANTS_PART),
         );
         let mut inputs = vec![Input::around_zero(Distribution::Constant); SLOTS];
         for row in &rows.0 {
@@ -178,6 +167,10 @@ impl Terms {
         }
     }
 }
+
+/// The largest distance of a module's constants from the curve that was fitted, in parts of an output step: what `fit`
+/// chooses them by.
+const CONSTANTS_PART: f64 = 1.0 / 20.0;
 
 #[derive(Default)]
 struct Rows(Vec<Term>);

@@ -4,7 +4,8 @@
 //! when the error is below -w. The guard band w is a multiple of the standard uncertainty for the stated probability (8.3; the t
 //! quantile for few degrees of freedom, 8.3.3), and at most the worst case, which no board errs by. It follows from the
 //! file alone: no trial takes part, so that every command and every run finds the same threshold. `budget` counts in its trials
-//! how many cells at the limit are missed with it.
+//! how many cells at the limit are missed with it. A fitted batch may need a wider one than its plan; `fit` says so, and the file
+//! then states it.
 //!
 //! A limit on the reading has no guard band: the reading itself is compared with it.
 
@@ -36,7 +37,8 @@ pub struct Threshold {
     pub normal_mv: f64,
     /// The worst case on the side that is missed, in millivolts.
     pub worst_mv: f64,
-    /// The guard band taken, in millivolts; 0 for a limit on the reading.
+    /// The guard band taken, in millivolts: the smaller of the two, or the file's own where that is larger; 0 for a limit on
+    /// the reading.
     pub guard_mv: f64,
     /// The last reading that is no alarm, in output units: what firmware compares with.
     pub quiet_units: i64,
@@ -79,7 +81,7 @@ pub fn thresholds(front_end: &FrontEnd, state: State) -> Vec<Threshold> {
             };
             let guard_mv = match limits.meaning {
                 LimitMeaning::Reading => 0.0,
-                LimitMeaning::TrueValue => normal_mv.min(worst_mv).max(0.0),
+                LimitMeaning::TrueValue => normal_mv.min(worst_mv).max(least_mv(limits, direction)),
             };
             Threshold {
                 direction,
@@ -158,6 +160,15 @@ pub fn no_zone(front_end: &FrontEnd, thresholds: &[Threshold]) -> Option<String>
             "no acceptance zone left: {whither} would stand at {below} mV, {whence} at {above} mV"
         )
     })
+}
+
+/// The least guard band that the file asks for, in millivolts.
+fn least_mv(limits: &Limits, direction: Direction) -> f64 {
+    let uv = match direction {
+        Direction::Over => limits.over_guard_uv,
+        Direction::Under => limits.under_guard_uv,
+    };
+    f64::from(uv) / 1000.0
 }
 
 fn stated(limits: &Limits) -> Vec<(Direction, u32)> {

@@ -201,7 +201,7 @@ pub(super) fn run(arguments: &FitArguments) -> Exit {
     match printed {
         Err(exit) => exit,
         Ok(()) if bad > 0 => Exit::BadInput,
-        Ok(()) if batch.modules.iter().all(|module| module.is_good()) => Exit::Holds,
+        Ok(()) if batch.holds() => Exit::Holds,
         Ok(()) => Exit::Fails,
     }
 }

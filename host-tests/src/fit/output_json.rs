@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use super::guards::Guard;
 use super::meter::Meter;
 use super::mode::Mode;
 use super::module::ModuleFit;
@@ -26,6 +27,8 @@ pub struct Json<'a> {
     unchecked: usize,
     suspect: usize,
     read_as: &'a str,
+    /// The widest of each limit on the true value.
+    guards: Vec<JsonGuard<'a>>,
     modules: Vec<JsonModule<'a>>,
     /// How many there are; the first of them are listed.
     bad_rows_number: u64,
@@ -38,6 +41,14 @@ struct JsonSettings<'a> {
     meter: &'a Meter,
     mode: Option<Mode>,
     sequence: u16,
+}
+
+#[derive(Serialize)]
+struct JsonGuard<'a> {
+    module: &'a str,
+    holds: bool,
+    #[serde(flatten)]
+    guard: Guard,
 }
 
 #[derive(Serialize)]
@@ -75,6 +86,15 @@ pub fn json<'a>(
         unchecked: number(Verdict::Unchecked),
         suspect: number(Verdict::Suspect),
         read_as: &readings.understood,
+        guards: batch
+            .widest_guards()
+            .into_iter()
+            .map(|(module, guard)| JsonGuard {
+                module: &module.module,
+                holds: guard.holds(),
+                guard,
+            })
+            .collect(),
         modules: batch
             .modules
             .iter()
