@@ -3,13 +3,13 @@
 mod emit_support;
 
 use emit_support::{Emitted, names, number, shipped_emitted};
+use tallyvolt_host::describe::firmware::Firmware;
 use tallyvolt_host::emit::Lang;
-use tallyvolt_host::firmware::Firmware;
-use tallyvolt_host::front_end::Topology;
-use tallyvolt_host::model::Model;
-use tallyvolt_host::model::calibration::CalibrationModel;
-use tallyvolt_host::model::integer_form::IntegerForm;
-use tallyvolt_host::outcome::Outcome;
+use tallyvolt_model::Model;
+use tallyvolt_model::calibration::CalibrationModel;
+use tallyvolt_model::front_end::Topology;
+use tallyvolt_model::integer_form::IntegerForm;
+use tallyvolt_model::outcome::Outcome;
 
 /// The number, decimal or hexadecimal, that follows a text.
 fn after(text: &str, start: &str) -> u128 {
