@@ -3,13 +3,13 @@
 mod emit_support;
 
 use emit_support::{Emitted, names, number, shipped_emitted};
+use tallyvolt_host::describe::firmware::Firmware;
 use tallyvolt_host::emit::{Lang, emit};
-use tallyvolt_host::firmware::Firmware;
-use tallyvolt_host::front_end::{FrontEnd, LimitMeaning, Topology};
-use tallyvolt_host::model::Model;
-use tallyvolt_host::model::calibration::CalibrationModel;
-use tallyvolt_host::model::integer_form::IntegerForm;
-use tallyvolt_host::outcome::Outcome;
+use tallyvolt_model::Model;
+use tallyvolt_model::calibration::CalibrationModel;
+use tallyvolt_model::front_end::{FrontEnd, LimitMeaning, Topology};
+use tallyvolt_model::integer_form::IntegerForm;
+use tallyvolt_model::outcome::Outcome;
 
 /// The number, decimal or hexadecimal, that follows a text.
 fn after(text: &str, start: &str) -> u128 {
@@ -199,7 +199,7 @@ fn constants_in_rust_are_those_of_the_file_and_the_model() {
 fn limits_on_the_true_value_are_emitted_with_their_guard_band() {
     let path = std::path::Path::new(env!("CARGO_MANIFEST_DIR"))
         .join("front-ends/candidates/hut-b-supply-12bit.toml");
-    let mut front_end = tallyvolt_host::front_end_file::read(&path).expect("shipped");
+    let mut front_end = tallyvolt_host::describe::front_end_file::read(&path).expect("shipped");
     let trips = |front_end: &FrontEnd| {
         let header = emit(front_end, Lang::C, "test").expect("it checks");
         let trip = |name: &str| {

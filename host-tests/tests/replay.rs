@@ -12,18 +12,18 @@ use proptest::prelude::*;
 use rand::SeedableRng;
 use rand_chacha::ChaCha8Rng;
 use simulated::{Truth, count, front_end};
-use tallyvolt_host::fit::batch_csv;
-use tallyvolt_host::fit::readings;
-use tallyvolt_host::fit::transfer::Transfer;
-use tallyvolt_host::fit::{Settings as FitSettings, fit};
-use tallyvolt_host::front_end::{FrontEnd, LimitMeaning};
-use tallyvolt_host::front_end_file;
-use tallyvolt_host::model::thermistor::ThermistorModel;
-use tallyvolt_host::replay::module::{ModuleLog, Watch};
-use tallyvolt_host::replay::sensing::Beside;
-use tallyvolt_host::replay::{Calibrated, Replay, Settings, replay};
-use tallyvolt_host::rows::RowsError;
-use tallyvolt_host::thermistor_table::BuiltTable;
+use tallyvolt_host::calibrate::fit::batch_csv;
+use tallyvolt_host::calibrate::fit::readings;
+use tallyvolt_host::calibrate::fit::transfer::Transfer;
+use tallyvolt_host::calibrate::fit::{Settings as FitSettings, fit};
+use tallyvolt_host::calibrate::replay::module::{ModuleLog, Watch};
+use tallyvolt_host::calibrate::replay::sensing::Beside;
+use tallyvolt_host::calibrate::replay::{Calibrated, Replay, Settings, replay};
+use tallyvolt_host::describe::front_end_file;
+use tallyvolt_host::describe::thermistor_table::BuiltTable;
+use tallyvolt_host::files::rows::RowsError;
+use tallyvolt_model::front_end::{FrontEnd, LimitMeaning};
+use tallyvolt_model::thermistor::ThermistorModel;
 
 const WATCH: Watch = Watch {
     stuck_rows: 120,
@@ -294,12 +294,12 @@ fn bias_spread_and_worst_are_those_of_the_rows() {
         (at as f64, *count, Some(mv_of(*count).floor() - off))
     }));
     let front_end = front_end("hut-divided-12bit");
-    let conversion = tallyvolt_host::check::conversion(&front_end).expect("legal");
+    let conversion = tallyvolt_host::prove::check::conversion(&front_end).expect("legal");
     let errors: Vec<f64> = counts
         .iter()
         .enumerate()
         .map(|(at, count)| {
-            let tallyvolt_host::outcome::Outcome::Units(units) = conversion.outcome(*count) else {
+            let tallyvolt_model::outcome::Outcome::Units(units) = conversion.outcome(*count) else {
                 panic!("a voltage")
             };
             f64::from(units) - mv_of(*count).floor() + if at == 321 { 9.0 } else { 1.25 }
@@ -419,7 +419,7 @@ fn bad_rows_are_counted_shown_and_spoil_nothing() {
     );
     assert!(matches!(
         header,
-        Err(tallyvolt_host::replay::ReplayError::Rows(
+        Err(tallyvolt_host::calibrate::replay::ReplayError::Rows(
             RowsError::Header(_)
         ))
     ));
@@ -545,7 +545,7 @@ fn a_log_without_rows_is_refused() {
         assert!(
             matches!(
                 refused,
-                Err(tallyvolt_host::replay::ReplayError::Rows(
+                Err(tallyvolt_host::calibrate::replay::ReplayError::Rows(
                     RowsError::Header(_)
                 ))
             ),
@@ -564,7 +564,9 @@ fn temperatures_without_a_sensor_are_refused() {
         &plain(None),
         |_| {},
     );
-    let Err(tallyvolt_host::replay::ReplayError::Rows(RowsError::Header(problem))) = refused else {
+    let Err(tallyvolt_host::calibrate::replay::ReplayError::Rows(RowsError::Header(problem))) =
+        refused
+    else {
         panic!("{refused:?}");
     };
     assert!(

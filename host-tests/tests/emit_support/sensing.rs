@@ -2,18 +2,19 @@
 
 use num_rational::BigRational;
 use tallyvolt::{Alarm, Count, CountLimit, Limit, LimitSide, Temperature, TemperatureFault};
-use tallyvolt_host::check::thermistor::exact;
-use tallyvolt_host::described_limits::{DescribedLimit, described};
-use tallyvolt_host::firmware::{Conversion, Firmware};
-use tallyvolt_host::front_end::{
+use tallyvolt_host::choose::described_limits::described;
+use tallyvolt_host::describe::firmware::{Conversion, Firmware};
+use tallyvolt_host::describe::limits::DescribedLimit;
+use tallyvolt_host::describe::thermistor_table::BuiltTable;
+use tallyvolt_host::prove::check::thermistor::exact;
+use tallyvolt_model::Model;
+use tallyvolt_model::acquisition::AcquisitionModel;
+use tallyvolt_model::calibration::CalibrationModel;
+use tallyvolt_model::front_end::{
     FrontEnd, LimitMeaning, Limits, SensorAccuracy, SensorLaw, SensorSide, Thermistor, Topology,
 };
-use tallyvolt_host::model::Model;
-use tallyvolt_host::model::acquisition::AcquisitionModel;
-use tallyvolt_host::model::calibration::CalibrationModel;
-use tallyvolt_host::model::integer_form::IntegerForm;
-use tallyvolt_host::outcome::{FaultName, Outcome};
-use tallyvolt_host::thermistor_table::BuiltTable;
+use tallyvolt_model::integer_form::IntegerForm;
+use tallyvolt_model::outcome::{FaultName, Outcome};
 
 use super::{Numbers, push_list};
 

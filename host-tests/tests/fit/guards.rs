@@ -3,9 +3,9 @@
 use rand::SeedableRng;
 use rand_chacha::ChaCha8Rng;
 use rayon::prelude::*;
-use tallyvolt_host::fit::fit;
-use tallyvolt_host::fit::guards::Guard;
-use tallyvolt_host::front_end::FrontEnd;
+use tallyvolt_host::calibrate::fit::fit;
+use tallyvolt_host::calibrate::fit::guards::Guard;
+use tallyvolt_model::front_end::FrontEnd;
 
 use crate::settings::{self, Setting};
 use crate::simulated::count;
