@@ -82,7 +82,7 @@ impl Guards {
         if limits.meaning == LimitMeaning::Reading || no_zone(front_end, &thresholds).is_some() {
             return Self::default();
         }
-        let sites = thresholds.iter().map(|threshold| limit_mv(threshold));
+        let sites = thresholds.iter().map(limit_mv);
         let mut terms = Terms::of(front_end, sites.collect());
         let moves = DRIFT.map(Quantity::slot);
         for (slot, input) in terms.inputs.iter_mut().enumerate() {
