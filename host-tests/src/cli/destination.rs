@@ -4,7 +4,8 @@ use std::path::{Component, Path, PathBuf};
 
 use clap::Args;
 
-use super::{Exit, failure};
+use super::exit::Exit;
+use super::failure;
 use crate::files::output_file::{OutputError, Place, Written};
 
 /// The file of a page or a picture.

@@ -1,12 +1,13 @@
 //! Noise, dither, and what averaging buys.
 
-use crate::{divided, near};
-use tallyvolt_host::choose::budget::combine::Input;
 use tallyvolt_host::choose::budget::distribution::Distribution;
+use tallyvolt_host::choose::budget::input::Input;
 use tallyvolt_host::choose::budget::monte_carlo::Run;
 use tallyvolt_host::choose::budget::noise::{
     effective_bits, ideal_snr_db, quantisation_rms, stairs_left,
 };
+
+use crate::{divided, near};
 
 /// Signal-to-noise ratio of an ideal converter: 6.02 N + 1.76 dB (ADI MT-001), and the same formula backwards.
 #[test]

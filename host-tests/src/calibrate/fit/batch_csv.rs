@@ -15,7 +15,8 @@ use super::stored::Words;
 use crate::describe::firmware::{Constants, Conversion, Firmware};
 use crate::files::rows::columns::Wanted;
 use crate::files::rows::names::Spellings;
-use crate::files::rows::{Complaint, RowsError, Step, Table};
+use crate::files::rows::problem::{Complaint, RowsError};
+use crate::files::rows::table::{Step, Table};
 
 /// One row. Numbers that a module does not have are empty.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]

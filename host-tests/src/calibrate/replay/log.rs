@@ -7,8 +7,9 @@ use std::path::Path;
 
 use crate::files::input_file;
 use crate::files::rows::columns::{CELSIUS, MILLIVOLTS, SECONDS, Wanted};
+use crate::files::rows::problem::{Complaint, RowProblem, RowsError};
+use crate::files::rows::table::{Step, Table};
 use crate::files::rows::times::TIME_MAX;
-use crate::files::rows::{Complaint, RowProblem, RowsError, Step, Table};
 
 /// Bad rows that are kept to be shown; the others are counted.
 const PROBLEMS_KEPT: usize = 20;

@@ -6,6 +6,7 @@ use std::ops::{Range, RangeInclusive};
 
 use num_rational::BigRational;
 use num_traits::ToPrimitive;
+use tallyvolt::bounds::Bound;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
@@ -29,6 +30,9 @@ pub struct Read<T> {
     /// Its place in the text.
     pub span: Range<usize>,
 }
+
+/// Bytes of one of its lines.
+pub(crate) const LINE_BYTES_MAX: usize = 300;
 
 /// Reads one table; every key asked for is a known key, and the rest are reported by [`TableReader::finish`].
 pub struct TableReader<'t> {
@@ -430,4 +434,9 @@ impl<'t> TableReader<'t> {
 fn article(kind: &str) -> String {
     let vowel = kind.starts_with(['a', 'e', 'i', 'o', 'u']);
     format!("{} {kind}", if vowel { "an" } else { "a" })
+}
+
+/// A bound as a range.
+pub(super) fn within(bound: Bound) -> std::ops::RangeInclusive<i64> {
+    bound.min..=bound.max
 }

@@ -1,7 +1,9 @@
 //! What each column of a file is: names as people write them, units, and the separator that makes sense of them.
 
-use super::SEPARATORS;
 use super::fields::Fields;
+/// Separators that are looked for, and what they are called.
+pub const SEPARATORS: [(u8, &str); 3] = [(b',', "comma"), (b';', "semicolon"), (b'\t', "tab")];
+
 use super::problem::{Complaint, quoted};
 
 /// A column that a command reads.
