@@ -66,7 +66,7 @@ pub(super) fn run(arguments: &ReplayArguments) -> Result<Exit, Exit> {
         .map(|thermistor| BuiltTable::build(&front_end, thermistor));
     let table = table
         .transpose()
-        .map_err(|error| format!("[thermistor]: {error}; {}", error.mend()));
+        .map_err(|error| format!("[thermistor]: {error}; {}", error.fix()));
     let table = failure::of_file(file, table)?;
     let beside = failure::of_file(file, Beside::of(&front_end, table.as_ref()))?;
     let calibrations = arguments

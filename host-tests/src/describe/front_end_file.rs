@@ -59,10 +59,10 @@ pub fn problem_at(
     key: (&str, &str),
     others: &[(&str, &str)],
     rule: String,
-    mend: String,
+    fix: String,
 ) -> Result<(), FileError> {
     parse_with(path, &text(path)?, |root, _| {
-        root.report_at(key, others, rule, mend);
+        root.report_at(key, others, rule, fix);
     })
     .map(|_| ())
 }
@@ -113,7 +113,7 @@ fn parse_noting(
             key: String::new(),
             value: String::new(),
             rule: error.message().to_owned(),
-            mend: "fix the TOML syntax (https://toml.io)".to_owned(),
+            fix: "fix the TOML syntax (https://toml.io)".to_owned(),
             others: Vec::new(),
         });
     }

@@ -13,7 +13,7 @@ pub enum EmitError {
     #[error(transparent)]
     Describe(#[from] DescribeError),
     /// No table fits the thermistor.
-    #[error("[thermistor]: {0}; {mend}", mend = .0.mend())]
+    #[error("[thermistor]: {0}; {fix}", fix = .0.fix())]
     Thermistor(#[from] BuildError),
     /// The firmware crate refuses a limit.
     #[error("{key}: {error}")]

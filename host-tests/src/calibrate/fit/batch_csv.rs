@@ -216,15 +216,15 @@ pub fn read(path: &Path, firmware: &Firmware) -> Result<HashMap<String, Known>, 
         match step {
             Step::End if rows == 0 => {
                 let rule = "a header and no module below it".to_owned();
-                let mend = "give a file that `tallyvolt fit --csv` wrote";
-                return Err(table.header_problem(Complaint::new(rule, mend)));
+                let fix = "give a file that `tallyvolt fit --csv` wrote";
+                return Err(table.header_problem(Complaint::new(rule, fix)));
             }
             Step::End => return Ok(known),
             Step::Bad(complaint) => return Err(RowsError::Header(table.problem(complaint))),
             Step::Row => rows += 1,
         }
         let refuse =
-            |rule: String, mend: &str| RowsError::Header(table.problem(Complaint::new(rule, mend)));
+            |rule: String, fix: &str| RowsError::Header(table.problem(Complaint::new(rule, fix)));
         if rows > MODULES_MAX {
             return Err(refuse(
                 format!("more than {MODULES_MAX} modules"),
@@ -256,21 +256,21 @@ pub fn read(path: &Path, firmware: &Firmware) -> Result<HashMap<String, Known>, 
         else {
             continue;
         };
-        let mend = "fit the batch again";
+        let fix = "fit the batch again";
         let conversion = firmware
             .module(constants)
-            .map_err(|error: ConfigError| refuse(error.to_string(), mend))?;
+            .map_err(|error: ConfigError| refuse(error.to_string(), fix))?;
         let good = row.verdict == "good";
         if good {
             let record = from_hex(&row.record, front_end)
-                .map_err(|error| refuse(format!("record: {error}"), mend))?;
+                .map_err(|error| refuse(format!("record: {error}"), fix))?;
             let recorded = firmware
                 .recorded(&record)
-                .map_err(|error| refuse(format!("record: {error}"), mend))?;
+                .map_err(|error| refuse(format!("record: {error}"), fix))?;
             if recorded.constants() != conversion.constants() {
                 return Err(refuse(
                     "record: not the constants of its row".to_owned(),
-                    mend,
+                    fix,
                 ));
             }
         }
@@ -286,7 +286,7 @@ pub fn read(path: &Path, firmware: &Firmware) -> Result<HashMap<String, Known>, 
             )
             .is_some()
         {
-            return Err(refuse(format!("module {} stands twice", row.module), mend));
+            return Err(refuse(format!("module {} stands twice", row.module), fix));
         }
     }
 }

@@ -137,8 +137,8 @@ pub fn rows(
     let mut table = Table::from_source(file, source, &WANTED)?;
     if largest.sensor.is_none() && (table.has(SENSOR_COUNT) || table.has(METER_C)) {
         let rule = "temperatures, and the front end has no [thermistor]".to_owned();
-        let mend = "describe the sensor in the front-end file, or leave the columns out";
-        return Err(table.header_problem(Complaint::new(rule, mend)));
+        let fix = "describe the sensor in the front-end file, or leave the columns out";
+        return Err(table.header_problem(Complaint::new(rule, fix)));
     }
     let mut end = End::default();
     loop {

@@ -316,7 +316,7 @@ impl<'t> TableReader<'t> {
                 .map(|known| (strsim::damerau_levenshtein(name, known), *known))
                 .min()
                 .filter(|(distance, _)| *distance <= 3);
-            let mend = match nearest {
+            let fix = match nearest {
                 Some((_, known)) => format!("did you mean {known}?"),
                 None => format!("remove it; known here are {}", self.known.join(", ")),
             };
@@ -326,14 +326,14 @@ impl<'t> TableReader<'t> {
                 key: self.full_key(&name.escape_debug().to_string()),
                 value: String::new(),
                 rule: "unknown key".to_owned(),
-                mend,
+                fix,
                 others: Vec::new(),
             });
         }
     }
 
     /// Adds a problem about a key of this table.
-    pub(crate) fn report(&self, key: &str, span: Range<usize>, rule: String, mend: String) {
+    pub(crate) fn report(&self, key: &str, span: Range<usize>, rule: String, fix: String) {
         let value = self.text.get(span.clone()).unwrap_or_default();
         self.notes.problems.borrow_mut().push(Problem {
             key: self.full_key(key),
@@ -344,7 +344,7 @@ impl<'t> TableReader<'t> {
             },
             span,
             rule,
-            mend,
+            fix,
             others: Vec::new(),
         });
     }
@@ -356,7 +356,7 @@ impl<'t> TableReader<'t> {
         (table, key): (&str, &str),
         others: &[(&str, &str)],
         rule: String,
-        mend: String,
+        fix: String,
     ) {
         let place = |table: &str, key: &str| {
             if table.is_empty() {
@@ -373,7 +373,7 @@ impl<'t> TableReader<'t> {
             value: value.lines().next().unwrap_or_default().to_owned(),
             span,
             rule,
-            mend,
+            fix,
             others: others
                 .iter()
                 .filter_map(|(table, key)| Some((place(table, key)?, format!("with this {key}"))))
@@ -401,13 +401,13 @@ impl<'t> TableReader<'t> {
         found
     }
 
-    fn missing(&self, key: &str, mend: String) {
+    fn missing(&self, key: &str, fix: String) {
         self.notes.problems.borrow_mut().push(Problem {
             span: self.span.clone(),
             key: self.full_key(key),
             value: String::new(),
             rule: "is missing".to_owned(),
-            mend,
+            fix,
             others: Vec::new(),
         });
     }

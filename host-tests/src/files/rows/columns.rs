@@ -193,12 +193,12 @@ fn with<const N: usize>(
         let Ok(power) = unit else {
             let units: Vec<&str> = wanted_one.units.iter().map(|(unit, _)| *unit).collect();
             let rule = format!("column `{written}` does not say its unit");
-            let mend = format!(
+            let fix = format!(
                 "name it like {}; units: {}",
                 wanted_one.key,
                 units.join(", ")
             );
-            return Err(Complaint::new(rule, mend).at(at));
+            return Err(Complaint::new(rule, fix).at(at));
         };
         if let Some(earlier) = column {
             let rule = if earlier.written == written {
