@@ -8,48 +8,29 @@ mod destination;
 mod divider;
 mod emit;
 mod example;
+pub mod exit;
 mod failure;
 mod fit;
 mod page;
 mod plot;
+mod print;
 mod progress;
 mod record;
 mod replay;
 mod report;
 mod table;
+mod trials;
 
 use std::path::PathBuf;
-use std::process::ExitCode;
 
-use clap::{Args, Parser, Subcommand};
+use clap::{Parser, Subcommand};
 
-use crate::choose::budget::monte_carlo::Run;
-use crate::choose::budget::{TRIALS, TRIALS_RANGE};
 use crate::choose::compare::RowName;
 use crate::choose::divider::Objective;
 use crate::describe::eseries::Series;
 use crate::describe::front_end_file::example::Example;
-
-/// The exit codes of every command.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Exit {
-    /// Everything holds.
-    Holds,
-    /// A promise fails.
-    Fails,
-    /// Bad input, or output that cannot be written.
-    BadInput,
-}
-
-impl From<Exit> for ExitCode {
-    fn from(exit: Exit) -> Self {
-        Self::from(match exit {
-            Exit::Holds => 0,
-            Exit::Fails => 1,
-            Exit::BadInput => 2,
-        })
-    }
-}
+use exit::Exit;
+use trials::Trials;
 
 /// Exact integer-only conversion of battery cell front ends: proofs and tables, before boards are ordered.
 ///
@@ -146,33 +127,12 @@ enum Command {
     },
 }
 
-/// Monte Carlo settings.
-#[derive(Debug, Args)]
-struct Trials {
-    /// Monte Carlo trials.
-    #[arg(long, default_value_t = TRIALS as u64, value_parser = clap::value_parser!(u64).range(TRIALS_RANGE))]
-    trials: u64,
-    /// Seed: the same seed gives the same figures, on any number of threads.
-    #[arg(long, default_value_t = 1)]
-    seed: u64,
-}
-
-impl Trials {
-    fn run(&self) -> Run {
-        Run {
-            // At most 4 000 000, which fits any pointer width this program is built for.
-            trials: usize::try_from(self.trials).unwrap_or(TRIALS),
-            seed: self.seed,
-        }
-    }
-}
-
 /// Runs the program with the process's arguments.
 #[must_use]
 pub fn run() -> Exit {
     failure::install_handler();
     crate::words::sheet::look_at_terminal();
-    match Arguments::parse().command {
+    let done = match Arguments::parse().command {
         Command::Example { topology, json } => example::run(topology, json),
         Command::Check { files, json } => check::run(&files, json),
         Command::Fit(arguments) => fit::run(&arguments),
@@ -196,5 +156,8 @@ pub fn run() -> Exit {
             by,
             json,
         } => divider::run(&file, series, by, json),
+    };
+    match done {
+        Ok(exit) | Err(exit) => exit,
     }
 }

@@ -4,9 +4,9 @@ use std::path::Path;
 
 use tallyvolt_cost::chip::Chip;
 use tallyvolt_cost::error::CostError;
-use tallyvolt_cost::figure::Costs;
+use tallyvolt_cost::figure::{Costs, Origin};
 use tallyvolt_cost::images::{Objects, Wanted};
-use tallyvolt_cost::job::{Bench, Job, Origin};
+use tallyvolt_cost::job::{Bench, Job};
 use tallyvolt_cost::runner;
 use tallyvolt_cost::toolchain::{Choice, require};
 use tallyvolt_model::front_end::FrontEnd;

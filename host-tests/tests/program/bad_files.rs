@@ -1,4 +1,4 @@
-//! Every file of `data/bad` breaks a rule, and is refused with its line, its mend and an underlined reason.
+//! Every file of `data/bad` breaks a rule, and is refused with its line, its fix and an underlined reason.
 
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
@@ -39,8 +39,8 @@ fn the_library_names_file_line_rule_and_mend() {
                 (1..=text.lines().count().max(1)).contains(&number),
                 "{line}"
             );
-            let mend = line.rsplit_once('(').expect("a mend in parentheses").1;
-            assert!(mend.len() > "()".len(), "{line}");
+            let fix = line.rsplit_once('(').expect("a fix in parentheses").1;
+            assert!(fix.len() > "()".len(), "{line}");
         }
     }
 }

@@ -158,8 +158,7 @@ fn pairs_keep_the_constraints() {
             let reach = headroom(&built).unwrap();
             assert!((reach.high.surely_mv - pair.surely_to_mv).abs() < 1e-9);
             let model = Model::new(&built, CalibrationModel::identity());
-            let mv =
-                |exact: &BigRational| tallyvolt_host::choose::budget::terms::float(exact) / 1000.0;
+            let mv = |exact: &BigRational| tallyvolt_model::rational::float(exact) / 1000.0;
             let top = mv(&model.voltage_uv(model.largest_count() - 1).unwrap());
             assert!((top - pair.reads_to_mv).abs() < 1e-6);
             assert!((mv(&model.step_uv(&whole(0))) - pair.step_mv).abs() < 1e-9);

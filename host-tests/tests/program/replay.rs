@@ -11,16 +11,14 @@ use proptest::prelude::*;
 use rand::SeedableRng;
 use rand_chacha::ChaCha8Rng;
 use tallyvolt_harness::simulated::{Truth, count, front_end};
-use tallyvolt_host::calibrate::fit::batch_csv;
-use tallyvolt_host::calibrate::fit::readings;
 use tallyvolt_host::calibrate::fit::transfer::Transfer;
-use tallyvolt_host::calibrate::fit::{Settings as FitSettings, fit};
+use tallyvolt_host::calibrate::fit::{Settings as FitSettings, batch_csv, fit, readings};
 use tallyvolt_host::calibrate::replay::module::{ModuleLog, Watch};
 use tallyvolt_host::calibrate::replay::sensing::Beside;
 use tallyvolt_host::calibrate::replay::{Calibrated, Replay, Settings, replay};
 use tallyvolt_host::describe::front_end_file;
 use tallyvolt_host::describe::thermistor_table::BuiltTable;
-use tallyvolt_host::files::rows::RowsError;
+use tallyvolt_host::files::rows::problem::RowsError;
 use tallyvolt_model::front_end::{FrontEnd, LimitMeaning};
 use tallyvolt_model::thermistor::ThermistorModel;
 

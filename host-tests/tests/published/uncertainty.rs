@@ -3,10 +3,11 @@
 use std::path::Path;
 
 use tallyvolt_host::choose::budget::combine::{
-    Correlation, Input, combine, coverage_factor, effective_dof, one_sided_factor,
+    combine, coverage_factor, effective_dof, one_sided_factor,
 };
 use tallyvolt_host::choose::budget::distribution::Distribution;
 use tallyvolt_host::choose::budget::guard_band::conformance;
+use tallyvolt_host::choose::budget::input::{Correlation, Input};
 use tallyvolt_host::choose::budget::monte_carlo::{Run, Summary};
 use tallyvolt_host::choose::budget::thresholds::guard_band;
 

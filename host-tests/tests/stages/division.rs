@@ -103,12 +103,12 @@ fn short_constants_hold_to_their_ends_and_the_wrong_ones_fail_where_printed() {
     assert_eq!(of(0x199A).first_failure(1 << 16), Some(16_389));
     assert_eq!(of(0xA3D7).first_failure(1 << 16), Some(100));
     let wrong = of(0xA3D7);
-    let mended = Constant {
+    let corrected = Constant {
         multiplier: wrong.multiplier + 1,
         range: String::new(),
         ..*wrong
     };
-    assert!(mended.first_failure(1 << 16) > Some(100));
+    assert!(corrected.first_failure(1 << 16) > Some(100));
 }
 
 /// The library meets the same traps: a front end whose full scale makes a count a `1 / divisor` of a millivolt.

@@ -348,7 +348,7 @@ fn tables_that_are_none_are_refused() {
     }
 }
 
-/// A shipped file with one line changed: the problem names the key, and the mend is there.
+/// A shipped file with one line changed: the problem names the key, and the fix is there.
 #[test]
 fn bad_files_say_where_and_why() {
     let cases = [

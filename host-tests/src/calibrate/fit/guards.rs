@@ -10,13 +10,16 @@ use serde::Serialize;
 
 use super::error::Error;
 use super::mode::Mode;
-use crate::choose::budget::combine::{Input, combine};
+use crate::choose::budget::combine::combine;
 use crate::choose::budget::distribution::Distribution;
+use crate::choose::budget::input::Input;
+use crate::choose::budget::quantity::Quantity;
 use crate::choose::budget::reading::State;
-use crate::choose::budget::terms::{Quantity, Terms, float};
+use crate::choose::budget::terms::Terms;
 use crate::choose::budget::thresholds::{planned, thresholds};
 use crate::describe::limits::{Direction, Threshold, no_zone};
 use tallyvolt_model::front_end::{FrontEnd, LimitMeaning};
+use tallyvolt_model::rational::float;
 
 /// What moves after a calibration.
 const DRIFT: [Quantity; 5] = [

@@ -2,11 +2,12 @@
 
 use super::{CELL, RUN, at, described, divided, near, shipped};
 use tallyvolt_host::choose::budget::budget;
-use tallyvolt_host::choose::budget::combine::Input;
 use tallyvolt_host::choose::budget::distribution::Distribution;
+use tallyvolt_host::choose::budget::input::Input;
 use tallyvolt_host::choose::budget::monte_carlo::Run;
+use tallyvolt_host::choose::budget::quantity::{Quantity, SLOTS};
 use tallyvolt_host::choose::budget::reading::{State, Temperature};
-use tallyvolt_host::choose::budget::terms::{Quantity, SLOTS, Terms};
+use tallyvolt_host::choose::budget::terms::Terms;
 use tallyvolt_model::Model;
 use tallyvolt_model::calibration::CalibrationModel;
 use tallyvolt_model::front_end::FrontEnd;
@@ -188,7 +189,7 @@ fn steps_of_usual_front_ends() {
     );
     let step = |front_end: &FrontEnd, mv: u32| {
         let model = Model::new(front_end, CalibrationModel::identity());
-        tallyvolt_host::choose::budget::terms::float(&model.step_uv(&whole(mv * 1000))) / 1000.0
+        tallyvolt_model::rational::float(&model.step_uv(&whole(mv * 1000))) / 1000.0
     };
     near(step(&ten_bit, 3500), 4.0, 0.5);
     let supply = described(

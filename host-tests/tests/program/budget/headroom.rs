@@ -3,8 +3,8 @@
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use tallyvolt_host::choose::budget::headroom::headroom;
-use tallyvolt_host::choose::budget::terms::float;
 use tallyvolt_model::front_end::{FrontEnd, Topology};
+use tallyvolt_model::rational::float;
 
 use super::{CELL, described};
 

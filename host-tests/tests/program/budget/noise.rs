@@ -1,8 +1,8 @@
 //! Noise, dither, and what averaging buys.
 
 use super::{divided, near};
-use tallyvolt_host::choose::budget::combine::Input;
 use tallyvolt_host::choose::budget::distribution::Distribution;
+use tallyvolt_host::choose::budget::input::Input;
 use tallyvolt_host::choose::budget::monte_carlo::Run;
 use tallyvolt_host::choose::budget::noise::{
     effective_bits, ideal_snr_db, quantisation_rms, stairs_left,

@@ -3,8 +3,9 @@
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use tallyvolt_host::choose::budget::combine::combine;
+use tallyvolt_host::choose::budget::quantity::{Place, Quantity, SLOTS};
 use tallyvolt_host::choose::budget::reading::{State, Temperature};
-use tallyvolt_host::choose::budget::terms::{Place, Quantity, SLOTS, Terms};
+use tallyvolt_host::choose::budget::terms::Terms;
 use tallyvolt_model::front_end::FrontEnd;
 
 use super::{CELL, described, shipped};

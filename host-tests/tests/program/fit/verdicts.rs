@@ -154,7 +154,7 @@ fn a_bad_row_spoils_its_own_module_only() {
         readings
             .problems
             .iter()
-            .all(|problem| problem.file == "readings.csv" && !problem.mend.is_empty())
+            .all(|problem| problem.file == "readings.csv" && !problem.fix.is_empty())
     );
     let batch = fit(&front_end, &readings, &Settings::default(), |_| {}).expect("legal");
     let verdicts: Vec<(&str, Verdict)> = batch
