@@ -67,6 +67,8 @@ pub mod thermistor_table;
 mod documentation {
     #[doc = include_str!("../../README.md")]
     struct Readme;
+    #[doc = include_str!("../../core/README.md")]
+    struct Package;
     #[doc = include_str!("../../docs/calibration.md")]
     struct Calibration;
     #[doc = include_str!("../../docs/front-end-file.md")]
