@@ -11,13 +11,13 @@ use tallyvolt::{
     SupplyConversion, SupplyDescription, SupplyReference, Table, Temperature, TemperatureFault,
     Thermistor, ThermistorDescription, Voltage, bleed_error_uv, proven,
 };
-use tallyvolt_host::channel::{Step, firmware_run, plain_run};
-use tallyvolt_host::front_end::{Cell, Converter, Divider, FrontEnd, Reference, Topology};
-use tallyvolt_host::model::Model;
-use tallyvolt_host::model::calibration::CalibrationModel;
-use tallyvolt_host::model::channel::{ChannelModel, PlainLimit};
-use tallyvolt_host::model::integer_form::IntegerForm;
-use tallyvolt_host::thermistor_table::BuiltTable;
+use tallyvolt_host::prove::channel::{Step, firmware_run, plain_run};
+use tallyvolt_model::Model;
+use tallyvolt_model::calibration::CalibrationModel;
+use tallyvolt_model::channel::{ChannelModel, PlainLimit};
+use tallyvolt_model::front_end::{self, Cell, Converter, Divider, FrontEnd, Reference, Topology};
+use tallyvolt_model::integer_form::IntegerForm;
+use tallyvolt_model::table::SensorTable;
 
 const CELL: CellRange = CellRange {
     min_uv: 2_000_000,
@@ -367,18 +367,15 @@ fn model(front_end: &FrontEnd, supply_minimum: Option<i64>) -> ChannelModel {
         rises: front_end.topology != Topology::SupplyReference,
         window: 16,
         top_code: 4095,
-        table: Some(BuiltTable {
-            side: SensorSide::Low,
+        table: Some(SensorTable {
+            side: front_end::SensorSide::Low,
             entries: ENTRIES.to_vec(),
-            step_log2: 8,
-            fraction_bits: 0,
+            step: 256,
+            entries_per_tenth: 1,
             first: 512,
             counts: 3072,
             low_wire: 100,
             high_wire: 3900,
-            answer_error_mc: 0.0,
-            table_error_mc: 0.0,
-            interpolation_mc: 0.0,
         }),
         limits: [
             limit(true, 3650, 20, 2, false),

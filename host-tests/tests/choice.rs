@@ -6,16 +6,16 @@ use std::collections::HashMap;
 use std::path::Path;
 
 use num_rational::BigRational;
-use tallyvolt_host::budget::headroom::headroom;
-use tallyvolt_host::budget::monte_carlo::Run;
-use tallyvolt_host::compare::{Comparison, RowName, compare};
-use tallyvolt_host::divider::{Objective, search};
-use tallyvolt_host::eseries::Series;
-use tallyvolt_host::front_end::{Accuracy, FrontEnd, Sampling, Topology};
-use tallyvolt_host::front_end_file;
-use tallyvolt_host::model::Model;
-use tallyvolt_host::model::calibration::CalibrationModel;
-use tallyvolt_host::model::rational::whole;
+use tallyvolt_host::choose::budget::headroom::headroom;
+use tallyvolt_host::choose::budget::monte_carlo::Run;
+use tallyvolt_host::choose::compare::{Comparison, RowName, compare};
+use tallyvolt_host::choose::divider::{Objective, search};
+use tallyvolt_host::describe::eseries::Series;
+use tallyvolt_host::describe::front_end_file;
+use tallyvolt_model::Model;
+use tallyvolt_model::calibration::CalibrationModel;
+use tallyvolt_model::front_end::{Accuracy, FrontEnd, Sampling, Topology};
+use tallyvolt_model::rational::whole;
 
 const RUN: Run = Run {
     trials: 20_000,
@@ -158,7 +158,8 @@ fn pairs_keep_the_constraints() {
             let reach = headroom(&built).unwrap();
             assert!((reach.high.surely_mv - pair.surely_to_mv).abs() < 1e-9);
             let model = Model::new(&built, CalibrationModel::identity());
-            let mv = |exact: &BigRational| tallyvolt_host::budget::terms::float(exact) / 1000.0;
+            let mv =
+                |exact: &BigRational| tallyvolt_host::choose::budget::terms::float(exact) / 1000.0;
             let top = mv(&model.voltage_uv(model.largest_count() - 1).unwrap());
             assert!((top - pair.reads_to_mv).abs() < 1e-6);
             assert!((mv(&model.step_uv(&whole(0))) - pair.step_mv).abs() < 1e-9);

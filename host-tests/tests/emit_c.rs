@@ -15,7 +15,7 @@ use emit_support::{
     sensing, shipped_emitted,
 };
 use tallyvolt_host::emit::Lang;
-use tallyvolt_host::front_end::FrontEnd;
+use tallyvolt_model::front_end::FrontEnd;
 
 const WARNINGS: [&str; 5] = ["-Wall", "-Wextra", "-Wconversion", "-Werror", "-pedantic"];
 

@@ -6,13 +6,14 @@ mod emit_support;
 use std::path::Path;
 
 use emit_support::{folder, shipped};
-use tallyvolt_host::cost::chip::Chip;
+use tallyvolt_cost::chip::Chip;
+use tallyvolt_cost::figure::Costs;
+use tallyvolt_cost::runner;
 use tallyvolt_host::cost::emitted::{Emitted, Parts, header};
-use tallyvolt_host::cost::figure::Costs;
 use tallyvolt_host::cost::subject::Subject;
-use tallyvolt_host::cost::{runner, text};
-use tallyvolt_host::front_end::FrontEnd;
-use tallyvolt_host::model::calibration::CalibrationModel;
+use tallyvolt_host::words::cost::table;
+use tallyvolt_model::calibration::CalibrationModel;
+use tallyvolt_model::front_end::FrontEnd;
 
 /// Counts swept for each function, evenly spread; `tallyvolt cost` takes all of them for some front ends.
 const SWEPT: u32 = 4099;
@@ -58,7 +59,7 @@ fn holds(portable: bool) {
     for chip in CORES {
         let folder = folder(&format!("emit-cores-{}-{portable}", chip.word()));
         let costs = costs(chip, &front_ends, &folder, portable, |header| header);
-        println!("{}", text::table(&costs));
+        println!("{}", table(&costs));
         assert!(costs.figures.len() > 3 * front_ends.len());
         assert!(costs.checked_besides.0 > 4000);
         let wrong: u64 = costs.figures.iter().map(|figure| figure.wrong).sum();

@@ -7,12 +7,12 @@ use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 
 use emit_support::{folder, run, run_silent};
-use tallyvolt_host::cost::chip::Chip;
-use tallyvolt_host::cost::toolchain::{Choice, require};
-use tallyvolt_host::front_end_file;
-use tallyvolt_host::model::Model;
-use tallyvolt_host::model::calibration::CalibrationModel;
-use tallyvolt_host::outcome::{FaultName, Outcome};
+use tallyvolt_cost::chip::Chip;
+use tallyvolt_cost::toolchain::{Choice, require};
+use tallyvolt_host::describe::front_end_file;
+use tallyvolt_model::Model;
+use tallyvolt_model::calibration::CalibrationModel;
+use tallyvolt_model::outcome::{FaultName, Outcome};
 
 fn host() -> &'static Path {
     Path::new(env!("CARGO_MANIFEST_DIR"))

@@ -1,7 +1,7 @@
 //! Every count of every shipped front end: value and fault against the exact model.
 
-use tallyvolt_host::cases::{Case, edge, shipped};
-use tallyvolt_host::front_end::{FrontEnd, FullScale, Topology};
+use tallyvolt_harness::cases::{Case, edge, shipped};
+use tallyvolt_model::front_end::{FrontEnd, FullScale, Topology};
 
 /// Each shipped range walked whole: as many counts run as promised, none wrong, rounding never beyond half a unit.
 #[test]

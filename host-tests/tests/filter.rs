@@ -3,7 +3,7 @@
 use proptest::prelude::*;
 use tallyvolt::bounds::COUNT_MAX;
 use tallyvolt::{ConfigError, Count, LowPass, Median, Sample, TrimmedSum};
-use tallyvolt_host::model::filter;
+use tallyvolt_model::filter;
 
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(512))]

@@ -4,14 +4,14 @@ use std::collections::BTreeSet;
 
 use num_rational::BigRational;
 use num_traits::{Signed, ToPrimitive, Zero};
-use tallyvolt_host::cases::{Case, calibrations, edge, front_ends, random, spaced};
-use tallyvolt_host::firmware::{Constants, Firmware};
-use tallyvolt_host::fit::constants::exact_units;
-use tallyvolt_host::fit::stored::form;
-use tallyvolt_host::front_end::{FrontEnd, Topology};
-use tallyvolt_host::model::integer_form::IntegerForm;
-use tallyvolt_host::model::rational::{nearest_ties_up, whole};
-use tallyvolt_host::outcome::{FaultName, Outcome};
+use tallyvolt_harness::cases::{Case, calibrations, edge, front_ends, random, spaced};
+use tallyvolt_host::calibrate::fit::constants::exact_units;
+use tallyvolt_host::calibrate::fit::stored::form;
+use tallyvolt_host::describe::firmware::{Constants, Firmware};
+use tallyvolt_model::front_end::{FrontEnd, Topology};
+use tallyvolt_model::integer_form::IntegerForm;
+use tallyvolt_model::outcome::{FaultName, Outcome};
+use tallyvolt_model::rational::{nearest_ties_up, whole};
 
 /// Front ends in each set; at least 200 are promised.
 const NUMBER: u32 = 250;

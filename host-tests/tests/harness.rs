@@ -1,11 +1,11 @@
 //! Controls of the harness itself: a subject that is wrong in one way must be found out in that way.
 
-use tallyvolt_host::cases::{Case, shipped};
-use tallyvolt_host::check::{self, check_subject};
-use tallyvolt_host::front_end::{FrontEnd, Topology};
-use tallyvolt_host::model::integer_form::IntegerForm;
-use tallyvolt_host::outcome::{FaultName, Outcome};
-use tallyvolt_host::sweep::Sweep;
+use tallyvolt_harness::cases::{Case, shipped};
+use tallyvolt_host::prove::check::{self, check_subject};
+use tallyvolt_host::prove::sweep::Sweep;
+use tallyvolt_model::front_end::{FrontEnd, Topology};
+use tallyvolt_model::integer_form::IntegerForm;
+use tallyvolt_model::outcome::{FaultName, Outcome};
 
 /// Sweeps a shipped front end with a subject made from the right answers by `spoil`.
 fn sweep(front_end: &FrontEnd, spoil: impl Fn(u32, Outcome) -> Outcome + Sync) -> Sweep {

@@ -7,8 +7,9 @@ use tallyvolt::{
     DividedDescription, DividedInput, Limit, LimitSide, Microvolts, OutputUnit, SupplyConversion,
     SupplyDescription, SupplyReference,
 };
-use tallyvolt_host::model::limits::Walk;
-use tallyvolt_host::{check, front_end_file};
+use tallyvolt_host::describe::front_end_file;
+use tallyvolt_host::prove::check;
+use tallyvolt_model::limits::Walk;
 
 const CELL: CellRange = CellRange {
     min_uv: 2_000_000,

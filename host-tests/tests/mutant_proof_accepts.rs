@@ -4,13 +4,13 @@ use num_bigint::BigInt;
 use num_rational::BigRational;
 use num_traits::ToPrimitive;
 use tallyvolt::LineConstants;
-use tallyvolt_host::cases::{front_ends, shipped};
-use tallyvolt_host::firmware::{Constants, Firmware};
-use tallyvolt_host::front_end::Topology;
-use tallyvolt_host::model::Model;
-use tallyvolt_host::model::calibration::CalibrationModel;
-use tallyvolt_host::model::integer_form::IntegerForm;
-use tallyvolt_host::sweep::Sweep;
+use tallyvolt_harness::cases::{front_ends, shipped};
+use tallyvolt_host::describe::firmware::{Constants, Firmware};
+use tallyvolt_host::prove::sweep::Sweep;
+use tallyvolt_model::Model;
+use tallyvolt_model::calibration::CalibrationModel;
+use tallyvolt_model::front_end::Topology;
+use tallyvolt_model::integer_form::IntegerForm;
 
 const SHIFT: u8 = 16;
 

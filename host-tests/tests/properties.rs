@@ -12,12 +12,12 @@ use tallyvolt::{
     FullScale, OutputUnit, Sample, ShiftRounding, SlidingSum, SumAndShift, SupplyDescription,
     SupplyReference,
 };
-use tallyvolt_host::cases::{Case, front_ends};
-use tallyvolt_host::firmware::Firmware;
-use tallyvolt_host::firmware::width::{AtWidth, at_width};
-use tallyvolt_host::fit::stored::form;
-use tallyvolt_host::model::decimate::{block_sums, sliding_sums, sums_and_shifts};
-use tallyvolt_host::model::integer_form::IntegerForm;
+use tallyvolt_harness::cases::{Case, front_ends};
+use tallyvolt_host::calibrate::fit::stored::form;
+use tallyvolt_host::describe::firmware::Firmware;
+use tallyvolt_host::describe::firmware::width::{AtWidth, at_width};
+use tallyvolt_model::decimate::{block_sums, sliding_sums, sums_and_shifts};
+use tallyvolt_model::integer_form::IntegerForm;
 
 fn config(cases: u32) -> ProptestConfig {
     ProptestConfig {
@@ -201,9 +201,9 @@ proptest! {
     #[test]
     fn identity_changes_nothing(case in case()) {
         let case = Case::uncalibrated(case.front_end);
-        let model = tallyvolt_host::model::Model::new(
+        let model = tallyvolt_model::Model::new(
             &case.front_end,
-            tallyvolt_host::model::calibration::CalibrationModel { gain: BigRational::one(), offset: BigRational::zero() },
+            tallyvolt_model::calibration::CalibrationModel { gain: BigRational::one(), offset: BigRational::zero() },
         );
         let half = model.largest_count() / 2;
         prop_assert_eq!(model.voltage_uv(half), case.model().voltage_uv(half));

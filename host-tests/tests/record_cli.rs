@@ -7,11 +7,11 @@ use std::process::{Command, Output};
 use serde_json::Value;
 use tallyvolt::fixed::types::{I24F8, U8F24};
 use tallyvolt::{DividedConversion, Record};
-use tallyvolt_host::firmware::{Conversion, Firmware};
-use tallyvolt_host::front_end::FrontEnd;
-use tallyvolt_host::front_end_file;
-use tallyvolt_host::outcome::Outcome;
-use tallyvolt_host::recorded::judge::{Judge, Judged};
+use tallyvolt_host::calibrate::recorded::judge::{Judge, Judged};
+use tallyvolt_host::describe::firmware::{Conversion, Firmware};
+use tallyvolt_host::describe::front_end_file;
+use tallyvolt_model::front_end::FrontEnd;
+use tallyvolt_model::outcome::Outcome;
 
 const DIVIDED: &str = "front-ends/hut-divided-12bit.toml";
 const SUPPLY: &str = "front-ends/hut-supply-12bit-x16.toml";

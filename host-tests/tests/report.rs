@@ -16,22 +16,22 @@ use std::time::{Duration, Instant};
 
 use num_rational::BigRational;
 use num_traits::{Signed, ToPrimitive};
-use tallyvolt_host::budget::monte_carlo::Run;
-use tallyvolt_host::cases::front_ends::generated;
-use tallyvolt_host::cases::shipped;
-use tallyvolt_host::check::conversion;
-use tallyvolt_host::curves::Curves;
-use tallyvolt_host::front_end::{FrontEnd, LimitMeaning, Limits, Topology};
-use tallyvolt_host::front_end_file;
-use tallyvolt_host::model::Model;
-use tallyvolt_host::model::calibration::CalibrationModel;
-use tallyvolt_host::model::rational::whole;
-use tallyvolt_host::model::thermistor::ThermistorModel;
-use tallyvolt_host::outcome::Outcome;
-use tallyvolt_host::page::page;
-use tallyvolt_host::plot::{Kind, alone, svg};
-use tallyvolt_host::report::CAUTION;
-use tallyvolt_host::thermistor_table::BuiltTable;
+use tallyvolt_harness::cases::front_ends::generated;
+use tallyvolt_harness::cases::shipped;
+use tallyvolt_host::choose::budget::monte_carlo::Run;
+use tallyvolt_host::describe::front_end_file;
+use tallyvolt_host::describe::thermistor_table::BuiltTable;
+use tallyvolt_host::picture::curves::Curves;
+use tallyvolt_host::picture::page::page;
+use tallyvolt_host::picture::plot::{Kind, alone, svg};
+use tallyvolt_host::prove::check::conversion;
+use tallyvolt_host::words::cautions::CAUTION;
+use tallyvolt_model::Model;
+use tallyvolt_model::calibration::CalibrationModel;
+use tallyvolt_model::front_end::{FrontEnd, LimitMeaning, Limits, Topology};
+use tallyvolt_model::outcome::Outcome;
+use tallyvolt_model::rational::whole;
+use tallyvolt_model::thermistor::ThermistorModel;
 
 const RUN: Run = Run {
     trials: 10_000,
@@ -77,6 +77,8 @@ fn drawn_by_lot() -> Vec<FrontEnd> {
             over_uv: Some(at(7)),
             under_uv: Some(at(1)),
             miss_ppm: whole(1000),
+            over_guard_uv: 0,
+            under_guard_uv: 0,
             hysteresis_uv: unit * (place as u32 % 3),
             over_tenths: None,
             under_tenths: None,
@@ -299,10 +301,11 @@ fn temperatures_are_those_of_law_and_firmware() {
             let answer = firmware.temperature(tallyvolt::Count(point.count)).unwrap();
             assert_eq!(point.read_c, f64::from(answer.0) / 10.0);
         }
-        let largest = |errors: fn(&tallyvolt_host::curves::sensor::ErrorColumn) -> (f64, f64)| {
-            let ends = sensor.errors.iter().map(errors);
-            ends.map(|(low, high)| high.max(-low)).fold(0.0, f64::max)
-        };
+        let largest =
+            |errors: fn(&tallyvolt_host::picture::curves::sensor::ErrorColumn) -> (f64, f64)| {
+                let ends = sensor.errors.iter().map(errors);
+                ends.map(|(low, high)| high.max(-low)).fold(0.0, f64::max)
+            };
         let close = |one: f64, other: f64| (one - other).abs() < 1e-6;
         assert!(close(
             largest(|column| column.answer_mc),

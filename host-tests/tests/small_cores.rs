@@ -5,16 +5,16 @@
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
-use tallyvolt_host::cost::chip::Chip;
-use tallyvolt_host::cost::elf::Image;
-use tallyvolt_host::cost::images::{Objects, Wanted, firmware};
-use tallyvolt_host::cost::runner::{self, Runner};
+use tallyvolt_cost::chip::Chip;
+use tallyvolt_cost::elf::Image;
+use tallyvolt_cost::images::{Objects, Wanted, firmware};
+use tallyvolt_cost::runner::{self, Runner};
+use tallyvolt_cost::toolchain::{Choice, Toolchain, require};
 use tallyvolt_host::cost::subject::Subject;
-use tallyvolt_host::cost::toolchain::{Choice, Toolchain, require};
 use tallyvolt_host::cost::{channel, source};
-use tallyvolt_host::front_end_file;
-use tallyvolt_host::model::channel::{ChannelModel, PlainChannel, SensorOutcome};
-use tallyvolt_host::outcome::Outcome;
+use tallyvolt_host::describe::front_end_file;
+use tallyvolt_model::channel::{ChannelModel, PlainChannel, SensorOutcome};
+use tallyvolt_model::outcome::Outcome;
 
 /// As `cores/ci.sh` uses it, so that nothing is built twice.
 fn folder() -> PathBuf {

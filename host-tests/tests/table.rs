@@ -7,7 +7,7 @@ use std::process::Command;
 use num_bigint::BigInt;
 use num_rational::BigRational;
 use num_traits::{Signed, Zero};
-use tallyvolt_host::cases::shipped;
+use tallyvolt_harness::cases::shipped;
 
 fn whole(value: i64) -> BigRational {
     BigRational::from_integer(BigInt::from(value))

@@ -8,13 +8,13 @@ use tallyvolt::{
     ConfigError, Count, CountLimit, LimitSide, SensorSide, Table, Temperature, Thermistor,
     ThermistorDescription,
 };
-use tallyvolt_host::check::{self, thermistor::exact};
-use tallyvolt_host::front_end::{FrontEnd, SensorLaw};
-use tallyvolt_host::front_end_file::{self, problem::FileError};
-use tallyvolt_host::model::limits::{Beyond, Walk};
-use tallyvolt_host::model::table::{nearest_ties_up, tenths};
-use tallyvolt_host::model::thermistor::{Law, ThermistorModel, platinum};
-use tallyvolt_host::thermistor_table::BuiltTable;
+use tallyvolt_host::describe::front_end_file::{self, problem::FileError};
+use tallyvolt_host::describe::thermistor_table::BuiltTable;
+use tallyvolt_host::prove::check::{self, thermistor::exact};
+use tallyvolt_model::front_end::{FrontEnd, SensorLaw};
+use tallyvolt_model::limits::{Beyond, Walk};
+use tallyvolt_model::table::{nearest_ties_up, tenths};
+use tallyvolt_model::thermistor::{Law, ThermistorModel, platinum};
 
 fn folder() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("front-ends")

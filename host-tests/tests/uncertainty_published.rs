@@ -2,13 +2,13 @@
 
 use std::path::Path;
 
-use tallyvolt_host::budget::combine::{
+use tallyvolt_host::choose::budget::combine::{
     Correlation, Input, combine, coverage_factor, effective_dof, one_sided_factor,
 };
-use tallyvolt_host::budget::distribution::Distribution;
-use tallyvolt_host::budget::guard_band::conformance;
-use tallyvolt_host::budget::monte_carlo::{Run, Summary};
-use tallyvolt_host::budget::thresholds::guard_band;
+use tallyvolt_host::choose::budget::distribution::Distribution;
+use tallyvolt_host::choose::budget::guard_band::conformance;
+use tallyvolt_host::choose::budget::monte_carlo::{Run, Summary};
+use tallyvolt_host::choose::budget::thresholds::guard_band;
 
 fn near(found: f64, published: f64, within: f64) {
     assert!(

@@ -6,8 +6,8 @@
 use std::path::{Path, PathBuf};
 
 use num_traits::ToPrimitive;
-use tallyvolt_host::cases::{Case, front_ends, shipped, worst};
-use tallyvolt_host::outcome::Outcome;
+use tallyvolt_harness::cases::{Case, front_ends, shipped, worst};
+use tallyvolt_model::outcome::Outcome;
 
 /// Generated front ends beside the shipped ones, with at most 2^13 counts each.
 const GENERATED: u32 = 12;

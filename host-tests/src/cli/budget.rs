@@ -5,12 +5,12 @@ use std::path::Path;
 use serde::Serialize;
 
 use super::{Exit, failure};
-use crate::budget::monte_carlo::Run;
-use crate::budget::thresholds::Direction;
-use crate::budget::{Budget, budget};
-use crate::front_end_file;
-use crate::progress::Progress;
-use crate::report;
+use crate::choose::budget::monte_carlo::Run;
+use crate::choose::budget::{Budget, budget};
+use crate::cli::progress::Progress;
+use crate::describe::front_end_file;
+use crate::describe::limits::Direction;
+use crate::words;
 
 #[derive(Serialize)]
 struct Output<'a> {
@@ -35,11 +35,11 @@ pub(super) fn run(file: &Path, run: Run, json: bool) -> Exit {
         failure::print_json(&Output {
             tallyvolt: env!("CARGO_PKG_VERSION"),
             budget: &made,
-            caution: report::CAUTION,
+            caution: words::cautions::CAUTION,
         })
     } else {
-        let text = report::budget::budget(&made, &file.display().to_string());
-        failure::print(&format!("{text}\n{}\n", report::caution()))
+        let text = words::budget::budget(&made, &file.display().to_string());
+        failure::print(&format!("{text}\n{}\n", words::cautions::caution()))
     };
     if let Err(exit) = printed {
         return exit;

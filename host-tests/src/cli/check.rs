@@ -3,15 +3,15 @@
 use std::path::PathBuf;
 
 use serde::Serialize;
+use tallyvolt_model::acquisition::AcquisitionModel;
+use tallyvolt_model::front_end::FrontEnd;
 
 use super::{Exit, failure};
-use crate::check::{Check, check};
-use crate::front_end::FrontEnd;
-use crate::front_end_file;
-use crate::front_end_file::problem::FileError;
-use crate::model::acquisition::AcquisitionModel;
-use crate::progress::Progress;
-use crate::report;
+use crate::cli::progress::Progress;
+use crate::describe::front_end_file;
+use crate::describe::front_end_file::problem::FileError;
+use crate::prove::check::{Check, check};
+use crate::words;
 
 #[derive(Serialize)]
 struct Output<'a> {
@@ -45,7 +45,7 @@ pub(super) fn run(files: &[PathBuf], json: bool) -> Exit {
     for (file, front_end) in &good {
         match check(front_end, |counts| progress.advance(counts)) {
             Ok(checked) => {
-                blocks.push_str(&report::block(&checked, &file.display().to_string()));
+                blocks.push_str(&words::check::block(&checked, &file.display().to_string()));
                 blocks.push('\n');
                 checks.push(checked);
             }
@@ -66,15 +66,15 @@ pub(super) fn run(files: &[PathBuf], json: bool) -> Exit {
             wrong_counts: checks.iter().map(|check| check.wrong_counts).sum(),
             front_ends: &checks,
             bad_files: &bad_lines,
-            caution: report::CAUTION,
+            caution: words::cautions::CAUTION,
         })
     } else if checks.is_empty() {
         Ok(())
     } else {
         failure::print(&format!(
             "{blocks}{}\n{}\n",
-            report::summary(&checks),
-            report::caution()
+            words::check::summary(&checks),
+            words::cautions::caution()
         ))
     };
     let any_bad = !bad.is_empty();

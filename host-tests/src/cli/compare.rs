@@ -5,12 +5,12 @@ use std::path::PathBuf;
 use serde::Serialize;
 
 use super::{Exit, failure};
-use crate::budget::monte_carlo::Run;
-use crate::compare::{Comparison, RowName, compare};
-use crate::front_end_file;
-use crate::front_end_file::problem::FileError;
-use crate::progress::Progress;
-use crate::report;
+use crate::choose::budget::monte_carlo::Run;
+use crate::choose::compare::{Comparison, RowName, compare};
+use crate::cli::progress::Progress;
+use crate::describe::front_end_file;
+use crate::describe::front_end_file::problem::FileError;
+use crate::words;
 
 #[derive(Serialize)]
 struct Output<'a> {
@@ -40,13 +40,13 @@ pub(super) fn run(files: &[PathBuf], by: Option<RowName>, run: Run, json: bool) 
             tallyvolt: env!("CARGO_PKG_VERSION"),
             comparison: &comparison,
             bad_files: &bad_lines,
-            caution: report::CAUTION,
+            caution: words::cautions::CAUTION,
         })
     } else if good.is_empty() {
         Ok(())
     } else {
-        let text = report::compare::comparison(&comparison);
-        failure::print(&format!("{text}\n{}\n", report::caution()))
+        let text = words::compare::comparison(&comparison);
+        failure::print(&format!("{text}\n{}\n", words::cautions::caution()))
     };
     let any_bad = !bad.is_empty();
     for error in bad {

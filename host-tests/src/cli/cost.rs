@@ -4,18 +4,20 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 use serde::Serialize;
+use tallyvolt_cost::chip::Chip;
+use tallyvolt_cost::energy::{Charge, charges};
+use tallyvolt_cost::error::CostError;
+use tallyvolt_cost::figure::Costs;
+use tallyvolt_cost::recorded::{self, Verdict};
+use tallyvolt_cost::toolchain::Choice;
+use tallyvolt_model::front_end::FrontEnd;
 
 use super::{Exit, failure};
-use crate::cost::chip::Chip;
-use crate::cost::energy::{Charge, charges};
-use crate::cost::figure::Costs;
 use crate::cost::measure::measure;
-use crate::cost::recorded::{self, Verdict};
-use crate::cost::toolchain::Choice;
-use crate::cost::{CostError, text};
-use crate::front_end::FrontEnd;
-use crate::front_end_file;
-use crate::report;
+use crate::describe::front_end_file;
+use crate::files::output_file::Place;
+use crate::words;
+use crate::words::cost as text;
 
 #[derive(Debug, Args)]
 pub(super) struct Arguments {
@@ -120,7 +122,7 @@ pub(super) fn run(arguments: &Arguments) -> Exit {
         cores: &cores,
         charges: &charges,
         budget: &budget,
-        caution: report::CAUTION,
+        caution: words::cautions::CAUTION,
     };
     print(&output, own.is_some(), arguments)
 }
@@ -142,7 +144,7 @@ fn budget(
     let mut within = true;
     for (chip, costs) in chips.iter().zip(cores) {
         if arguments.record {
-            recorded::write(*chip, costs)?;
+            record(*chip, costs)?;
             lines.push(format!("{}: recorded", chip.word()));
         }
         if !arguments.compare {
@@ -167,6 +169,20 @@ fn budget(
         }
     }
     Ok((lines, within))
+}
+
+/// Writes a core's figures as the new budget.
+fn record(chip: Chip, costs: &Costs) -> Result<(), CostError> {
+    let path = recorded::path(chip);
+    let place = Place {
+        path: &path,
+        force: true,
+        inputs: &[],
+    };
+    let written = place.write(recorded::text(costs)?.as_bytes());
+    written
+        .map(drop)
+        .map_err(|error| CostError::file(&path, error))
 }
 
 fn print(output: &Output<'_>, own: bool, arguments: &Arguments) -> Exit {
@@ -205,7 +221,11 @@ fn print(output: &Output<'_>, own: bool, arguments: &Arguments) -> Exit {
         for line in output.budget {
             shown += &format!("budget: {line}\n");
         }
-        failure::print(&format!("{}\n\n{}\n", shown.trim_end(), report::caution()))
+        failure::print(&format!(
+            "{}\n\n{}\n",
+            shown.trim_end(),
+            words::cautions::caution()
+        ))
     };
     match printed {
         Err(exit) => exit,

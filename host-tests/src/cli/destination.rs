@@ -5,7 +5,7 @@ use std::path::{Component, Path, PathBuf};
 use clap::Args;
 
 use super::{Exit, failure};
-use crate::output_file::{OutputError, Place, Written};
+use crate::files::output_file::{OutputError, Place, Written};
 
 /// The file of a page or a picture.
 #[derive(Debug, Args)]

@@ -5,10 +5,10 @@ use std::path::Path;
 use serde::Serialize;
 
 use super::{Exit, failure};
-use crate::divider::{Found, Objective, SearchError, search};
-use crate::eseries::Series;
-use crate::front_end_file;
-use crate::report;
+use crate::choose::divider::{Found, Objective, SearchError, search};
+use crate::describe::eseries::Series;
+use crate::describe::front_end_file;
+use crate::words;
 
 #[derive(Serialize)]
 struct Output<'a> {
@@ -43,11 +43,11 @@ pub(super) fn run(file: &Path, series: Series, by: Objective, json: bool) -> Exi
         failure::print_json(&Output {
             tallyvolt: env!("CARGO_PKG_VERSION"),
             found: &found,
-            caution: report::CAUTION,
+            caution: words::cautions::CAUTION,
         })
     } else {
-        let text = report::divider::found(&found, &file.display().to_string());
-        failure::print(&format!("{text}\n{}\n", report::caution()))
+        let text = words::divider::found(&found, &file.display().to_string());
+        failure::print(&format!("{text}\n{}\n", words::cautions::caution()))
     };
     match printed {
         Err(exit) => exit,

@@ -4,16 +4,16 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 use serde::Serialize;
+use tallyvolt_model::acquisition::AcquisitionModel;
 
 use super::destination::{as_seen_from, is_standard_output, put};
 use super::{Exit, failure};
-use crate::emit::names::quoted;
+use crate::cli::progress::Progress;
+use crate::describe::front_end_file;
 use crate::emit::{EmitError, Lang, emit_with};
-use crate::front_end_file;
-use crate::model::acquisition::AcquisitionModel;
-use crate::output_file::Place;
-use crate::output_file::difference::difference;
-use crate::progress::Progress;
+use crate::files::output_file::Place;
+use crate::files::output_file::difference::difference;
+use crate::words::quoting::quoted;
 
 #[derive(Debug, Args)]
 pub(super) struct Options {

@@ -3,8 +3,8 @@
 use serde::Serialize;
 
 use super::{Exit, failure};
-use crate::front_end_file::example::Example;
-use crate::report;
+use crate::describe::front_end_file::example::Example;
+use crate::words;
 
 #[derive(Serialize)]
 struct Output {
@@ -18,7 +18,7 @@ pub(super) fn run(example: Example, json: bool) -> Exit {
         failure::print_json(&Output {
             tallyvolt: env!("CARGO_PKG_VERSION"),
             text: example.text(),
-            caution: report::CAUTION,
+            caution: words::cautions::CAUTION,
         })
     } else {
         failure::print(example.text())

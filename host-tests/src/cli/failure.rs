@@ -5,8 +5,8 @@ use std::io::{self, BufWriter, ErrorKind, IsTerminal, Write, stderr, stdout};
 use miette::{MietteHandlerOpts, Report};
 
 use super::Exit;
-use crate::front_end_file::problem::FileError;
-use crate::rows::{RowProblem, RowsError};
+use crate::describe::front_end_file::problem::FileError;
+use crate::files::rows::{RowProblem, RowsError};
 
 /// Columns of an error report.
 const WIDTH: usize = 100;

@@ -4,20 +4,21 @@ use std::convert::Infallible;
 use std::path::PathBuf;
 
 use clap::{Args, ValueEnum};
+use tallyvolt_model::front_end::FrontEnd;
 
 use super::destination::refused;
 use super::page::PageOption;
 use super::{Exit, failure};
-use crate::fit::meter::Meter;
-use crate::fit::mode::Mode;
-use crate::fit::readings::Readings;
-use crate::fit::transfer::Transfer;
-use crate::fit::{Batch, Settings, batch_csv, fit, output, output_json, readings, records};
-use crate::front_end::FrontEnd;
-use crate::front_end_file;
-use crate::output_file::{OutputError, Place};
-use crate::page::fit::{Source, page};
-use crate::progress::Progress;
+use crate::calibrate::fit::meter::Meter;
+use crate::calibrate::fit::mode::Mode;
+use crate::calibrate::fit::readings::Readings;
+use crate::calibrate::fit::transfer::Transfer;
+use crate::calibrate::fit::{Batch, Settings, batch_csv, fit, readings, records};
+use crate::cli::progress::Progress;
+use crate::describe::front_end_file;
+use crate::files::output_file::{OutputError, Place};
+use crate::picture::page::fit::{Source, page};
+use crate::words;
 
 /// Bad rows shown one by one; the others are counted.
 const PROBLEMS_SHOWN: usize = 20;
@@ -185,10 +186,12 @@ pub(super) fn run(arguments: &FitArguments) -> Exit {
         return refused(&error);
     }
     let printed = if arguments.json {
-        failure::print_json(&output_json::json(&front_end, &settings, &batch, &readings))
+        failure::print_json(&words::fit_json::json(
+            &front_end, &settings, &batch, &readings,
+        ))
     } else {
         let file = arguments.readings.display().to_string();
-        failure::print(&output::text(
+        failure::print(&words::fit::text(
             &front_end, &settings, &batch, &readings, &file,
         ))
     };
@@ -201,7 +204,7 @@ pub(super) fn run(arguments: &FitArguments) -> Exit {
     match printed {
         Err(exit) => exit,
         Ok(()) if bad > 0 => Exit::BadInput,
-        Ok(()) if batch.modules.iter().all(|module| module.is_good()) => Exit::Holds,
+        Ok(()) if batch.holds() => Exit::Holds,
         Ok(()) => Exit::Fails,
     }
 }

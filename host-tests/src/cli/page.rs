@@ -6,7 +6,7 @@ use clap::Args;
 
 use super::destination::put;
 use super::{Exit, failure};
-use crate::output_file::Place;
+use crate::files::output_file::Place;
 
 /// Where the page goes.
 #[derive(Debug, Args)]

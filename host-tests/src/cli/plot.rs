@@ -8,7 +8,7 @@ use serde::Serialize;
 use super::destination::Destination;
 use super::report::curves;
 use super::{Exit, Trials, failure};
-use crate::plot::{Kind, alone, svg};
+use crate::picture::plot::{Kind, alone, svg};
 
 #[derive(Debug, Args)]
 pub(super) struct Options {

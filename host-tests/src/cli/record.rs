@@ -5,13 +5,13 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::{Exit, failure};
-use crate::firmware::Conversion;
-use crate::front_end_file;
-use crate::progress::Progress;
-use crate::recorded::bytes::Image;
-use crate::recorded::judge::Judge;
-use crate::recorded::output::{Examined, Slot, json, text};
-use crate::recorded::places::{places, words};
+use crate::calibrate::recorded::bytes::Image;
+use crate::calibrate::recorded::judge::Judge;
+use crate::calibrate::recorded::places::{places, words};
+use crate::cli::progress::Progress;
+use crate::describe::firmware::Conversion;
+use crate::describe::front_end_file;
+use crate::words::recorded::{Examined, Slot, json, text};
 
 #[derive(Debug, Args)]
 pub(super) struct Arguments {

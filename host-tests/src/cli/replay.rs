@@ -3,20 +3,21 @@
 use std::path::PathBuf;
 
 use clap::Args;
+use tallyvolt_model::front_end::FrontEnd;
 
 use super::page::PageOption;
 use super::{Exit, failure};
-use crate::fit::batch_csv;
-use crate::fit::transfer::Transfer;
-use crate::front_end::FrontEnd;
-use crate::front_end_file;
-use crate::page::replay::{Source, page};
-use crate::progress::Progress;
-use crate::replay::log::{End, Largest};
-use crate::replay::module::Watch;
-use crate::replay::sensing::Beside;
-use crate::replay::{Replay, ReplayError, Settings, output, replay};
-use crate::thermistor_table::BuiltTable;
+use crate::calibrate::fit::batch_csv;
+use crate::calibrate::fit::transfer::Transfer;
+use crate::calibrate::replay::log::{End, Largest};
+use crate::calibrate::replay::module::Watch;
+use crate::calibrate::replay::sensing::Beside;
+use crate::calibrate::replay::{Replay, ReplayError, Settings, replay};
+use crate::cli::progress::Progress;
+use crate::describe::front_end_file;
+use crate::describe::thermistor_table::BuiltTable;
+use crate::picture::page::replay::{Source, page};
+use crate::words;
 
 #[derive(Debug, Args)]
 pub(super) struct ReplayArguments {
@@ -130,10 +131,10 @@ pub(super) fn run(arguments: &ReplayArguments) -> Exit {
         return exit;
     }
     let printed = if arguments.json {
-        failure::print_json(&output::json(&front_end, &settings, &replayed))
+        failure::print_json(&words::replay::json(&front_end, &settings, &replayed))
     } else {
         let log = arguments.log.display().to_string();
-        failure::print(&output::text(&front_end, &settings, &replayed, &log))
+        failure::print(&words::replay::text(&front_end, &settings, &replayed, &log))
     };
     let end = &replayed.end;
     failure::show_bad_rows(&end.problems, end.problems.len(), end.bad_rows);

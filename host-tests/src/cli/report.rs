@@ -7,12 +7,12 @@ use serde::Serialize;
 
 use super::destination::{Destination, as_seen_from};
 use super::{Exit, Trials, failure};
-use crate::budget::monte_carlo::Run;
-use crate::curves::Curves;
-use crate::front_end_file;
-use crate::page::page;
-use crate::progress::Progress;
-use crate::report;
+use crate::choose::budget::monte_carlo::Run;
+use crate::cli::progress::Progress;
+use crate::describe::front_end_file;
+use crate::picture::curves::Curves;
+use crate::picture::page::page;
+use crate::words;
 
 #[derive(Debug, Args)]
 pub(super) struct Options {
@@ -68,7 +68,7 @@ fn report(options: &Options) -> Result<Exit, Exit> {
             out,
             outcome,
             front_ends: made.iter().map(|(_, curves)| curves).collect(),
-            caution: report::CAUTION,
+            caution: words::cautions::CAUTION,
         })?;
     } else if out.is_none() {
         failure::print(&page)?;

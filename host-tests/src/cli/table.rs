@@ -3,11 +3,12 @@
 use std::io::{BufWriter, ErrorKind, stdout};
 use std::path::Path;
 
+use tallyvolt_model::acquisition::AcquisitionModel;
+
 use super::{Exit, failure};
-use crate::front_end_file;
-use crate::model::acquisition::AcquisitionModel;
-use crate::progress::Progress;
-use crate::table::{Format, TableError, write};
+use crate::cli::progress::Progress;
+use crate::describe::front_end_file;
+use crate::prove::table::{Format, TableError, write};
 
 pub(super) fn run(file: &Path, json: bool) -> Exit {
     let front_end = match front_end_file::read(file) {

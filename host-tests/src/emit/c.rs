@@ -8,7 +8,7 @@ use tallyvolt::{LineConstants, QuotientConstants};
 use super::c_calibrated;
 use super::c_sensing;
 use super::description::Description;
-use crate::firmware::Constants;
+use crate::describe::firmware::Constants;
 
 /// The text of the header.
 pub(super) fn header(description: &Description<'_>) -> String {

@@ -2,7 +2,7 @@
 
 use super::c;
 use super::description::Description;
-use crate::firmware::Constants;
+use crate::describe::firmware::Constants;
 
 /// What differs between the kinds of constants.
 struct Kind<'a> {

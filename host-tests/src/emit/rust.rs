@@ -5,12 +5,13 @@
 
 use std::fmt::Write as _;
 
+use tallyvolt_model::front_end::Topology;
+use tallyvolt_model::outcome::{FaultName, Outcome};
+
 use super::description::Description;
 use super::rust_sensing;
-use crate::firmware::{Firmware, acquisition, output_unit, whole_resistances};
-use crate::front_end::Topology;
-use crate::outcome::{FaultName, Outcome};
-use crate::report;
+use crate::describe::firmware::{Firmware, acquisition, output_unit, whole_resistances};
+use crate::words;
 
 /// What the two topologies are called in the crate.
 pub(super) struct Types {
@@ -160,7 +161,7 @@ pub fn load(record: &[u8]) -> Result<{module}, RecordError> {{
         min_uv = front_end.cell.min_uv,
         max_uv = front_end.cell.max_uv,
         unit = output_unit(front_end),
-        step = report::unit(front_end.unit_uv),
+        step = words::numbers::unit(front_end.unit_uv),
         formula = description.formula(),
         fingerprint = description.firmware.fingerprint().0,
     )

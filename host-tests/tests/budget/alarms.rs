@@ -3,16 +3,16 @@
 use tallyvolt::CountLimit;
 
 use crate::{CELL, RUN, described, divided, near, shipped};
-use tallyvolt_host::budget::monte_carlo::Run;
-use tallyvolt_host::budget::terms::Terms;
-use tallyvolt_host::budget::thresholds::Direction;
-use tallyvolt_host::budget::{TRIALS, budget};
-use tallyvolt_host::check;
-use tallyvolt_host::described_limits;
-use tallyvolt_host::front_end::LimitMeaning;
-use tallyvolt_host::model::Model;
-use tallyvolt_host::model::calibration::CalibrationModel;
-use tallyvolt_host::outcome::{FaultName, Outcome};
+use tallyvolt_host::choose::budget::monte_carlo::Run;
+use tallyvolt_host::choose::budget::terms::Terms;
+use tallyvolt_host::choose::budget::{TRIALS, budget};
+use tallyvolt_host::choose::described_limits;
+use tallyvolt_host::describe::limits::Direction;
+use tallyvolt_host::prove::check;
+use tallyvolt_model::Model;
+use tallyvolt_model::calibration::CalibrationModel;
+use tallyvolt_model::front_end::LimitMeaning;
+use tallyvolt_model::outcome::{FaultName, Outcome};
 
 /// Counts compared with a threshold give the verdict of converted voltages, at every count; and alarms miss no more than
 /// stated, while an alarm at the limit itself would miss half.

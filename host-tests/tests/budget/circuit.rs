@@ -1,16 +1,16 @@
 //! Dividers, references and converters: what a deviation of each does.
 
 use crate::{CELL, RUN, at, described, divided, near, shipped};
-use tallyvolt_host::budget::budget;
-use tallyvolt_host::budget::combine::Input;
-use tallyvolt_host::budget::distribution::Distribution;
-use tallyvolt_host::budget::monte_carlo::Run;
-use tallyvolt_host::budget::reading::{State, Temperature};
-use tallyvolt_host::budget::terms::{Quantity, SLOTS, Terms};
-use tallyvolt_host::front_end::FrontEnd;
-use tallyvolt_host::model::Model;
-use tallyvolt_host::model::calibration::CalibrationModel;
-use tallyvolt_host::model::rational::whole;
+use tallyvolt_host::choose::budget::budget;
+use tallyvolt_host::choose::budget::combine::Input;
+use tallyvolt_host::choose::budget::distribution::Distribution;
+use tallyvolt_host::choose::budget::monte_carlo::Run;
+use tallyvolt_host::choose::budget::reading::{State, Temperature};
+use tallyvolt_host::choose::budget::terms::{Quantity, SLOTS, Terms};
+use tallyvolt_model::Model;
+use tallyvolt_model::calibration::CalibrationModel;
+use tallyvolt_model::front_end::FrontEnd;
+use tallyvolt_model::rational::whole;
 
 /// A published worked divider: 3.3 V over 20k/10k with 1 % parts, 1.1 V nominal, corners 1.1147 V and 1.0854 V (one guide
 /// to dividers, which rounds them to 1.115 and 1.086).
@@ -188,7 +188,7 @@ fn steps_of_usual_front_ends() {
     );
     let step = |front_end: &FrontEnd, mv: u32| {
         let model = Model::new(front_end, CalibrationModel::identity());
-        tallyvolt_host::budget::terms::float(&model.step_uv(&whole(mv * 1000))) / 1000.0
+        tallyvolt_host::choose::budget::terms::float(&model.step_uv(&whole(mv * 1000))) / 1000.0
     };
     near(step(&ten_bit, 3500), 4.0, 0.5);
     let supply = described(

@@ -2,9 +2,9 @@
 
 use crate::{CELL, RUN, described, divided, near};
 use std::path::Path;
-use tallyvolt_host::budget::{budget, dynamic};
-use tallyvolt_host::front_end::{FrontEnd, Topology};
-use tallyvolt_host::model::rational::whole;
+use tallyvolt_host::choose::budget::{budget, dynamic};
+use tallyvolt_model::front_end::{FrontEnd, Topology};
+use tallyvolt_model::rational::whole;
 
 /// (N + 1) ln 2 time constants to half a step (Microchip, Minimum Sampling Time; ST AN2834 rev 3, 3.2.6); N ln 2 to a whole
 /// one (TI SLYW038D); 12 bits to 1/8 step with 100 k and 10 pF: 10.4 us.

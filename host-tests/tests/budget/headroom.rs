@@ -2,9 +2,9 @@
 
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
-use tallyvolt_host::budget::headroom::headroom;
-use tallyvolt_host::budget::terms::float;
-use tallyvolt_host::front_end::{FrontEnd, Topology};
+use tallyvolt_host::choose::budget::headroom::headroom;
+use tallyvolt_host::choose::budget::terms::float;
+use tallyvolt_model::front_end::{FrontEnd, Topology};
 
 use crate::{CELL, described};
 

@@ -15,11 +15,11 @@ use std::fmt::Write as _;
 use std::path::PathBuf;
 
 use std::path::Path;
-use tallyvolt_host::budget::monte_carlo::Run;
-use tallyvolt_host::budget::reading::{State, Temperature};
-use tallyvolt_host::budget::{Budget, Total};
-use tallyvolt_host::front_end::FrontEnd;
-use tallyvolt_host::front_end_file;
+use tallyvolt_host::choose::budget::monte_carlo::Run;
+use tallyvolt_host::choose::budget::reading::{State, Temperature};
+use tallyvolt_host::choose::budget::{Budget, Total};
+use tallyvolt_host::describe::front_end_file;
+use tallyvolt_model::front_end::FrontEnd;
 
 const RUN: Run = Run {
     trials: 50_000,

@@ -1,10 +1,12 @@
 //! Noise, dither, and what averaging buys.
 
 use crate::{divided, near};
-use tallyvolt_host::budget::combine::Input;
-use tallyvolt_host::budget::distribution::Distribution;
-use tallyvolt_host::budget::monte_carlo::Run;
-use tallyvolt_host::budget::noise::{effective_bits, ideal_snr_db, quantisation_rms, stairs_left};
+use tallyvolt_host::choose::budget::combine::Input;
+use tallyvolt_host::choose::budget::distribution::Distribution;
+use tallyvolt_host::choose::budget::monte_carlo::Run;
+use tallyvolt_host::choose::budget::noise::{
+    effective_bits, ideal_snr_db, quantisation_rms, stairs_left,
+};
 
 /// Signal-to-noise ratio of an ideal converter: 6.02 N + 1.76 dB (ADI MT-001), and the same formula backwards.
 #[test]
@@ -80,7 +82,7 @@ fn averaging_law() {
             "microvolts = 1_200_000",
             "top_ohms = 30000; bottom_ohms = 10000",
         );
-        tallyvolt_host::budget::noise::averaged(&front_end.converter, 1)
+        tallyvolt_host::choose::budget::noise::averaged(&front_end.converter, 1)
     };
     for (rms, value) in [("0.6", 0.6), ("0.8", 0.8), ("1.5", 1.5)] {
         assert!(rule(rms, SAMPLES).dithers);

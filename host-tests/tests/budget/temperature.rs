@@ -7,13 +7,13 @@ use num_traits::ToPrimitive;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use tallyvolt::Count;
-use tallyvolt_host::budget::budget;
-use tallyvolt_host::budget::monte_carlo::Run;
-use tallyvolt_host::budget::temperature::{TemperatureBudget, alarms};
-use tallyvolt_host::front_end::FrontEnd;
-use tallyvolt_host::front_end_file;
-use tallyvolt_host::model::thermistor::{Law, ThermistorModel};
-use tallyvolt_host::thermistor_table::BuiltTable;
+use tallyvolt_host::choose::budget::budget;
+use tallyvolt_host::choose::budget::monte_carlo::Run;
+use tallyvolt_host::choose::budget::temperature::{TemperatureBudget, alarms};
+use tallyvolt_host::describe::front_end_file;
+use tallyvolt_host::describe::thermistor_table::BuiltTable;
+use tallyvolt_model::front_end::FrontEnd;
+use tallyvolt_model::thermistor::{Law, ThermistorModel};
 
 use crate::{CELL, described, near};
 

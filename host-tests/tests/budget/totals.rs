@@ -1,9 +1,9 @@
 //! Worst case, standard uncertainty and trials together; drift.
 
 use crate::{RUN, at, described, divided, near, shipped};
-use tallyvolt_host::budget::monte_carlo::Run;
-use tallyvolt_host::budget::reading::{State, Temperature};
-use tallyvolt_host::budget::{TRIALS, budget};
+use tallyvolt_host::choose::budget::monte_carlo::Run;
+use tallyvolt_host::choose::budget::reading::{State, Temperature};
+use tallyvolt_host::choose::budget::{TRIALS, budget};
 
 /// The same seed gives the same figures on any number of threads; another seed gives others.
 #[test]
@@ -53,7 +53,7 @@ fn three_totals_agree_where_they_must() {
                 );
             }
         }
-        let contributions = |state: &tallyvolt_host::budget::StateRow, site: usize| {
+        let contributions = |state: &tallyvolt_host::choose::budget::StateRow, site: usize| {
             let squares = state
                 .contributions
                 .iter()

@@ -2,10 +2,10 @@
 
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
-use tallyvolt_host::budget::combine::combine;
-use tallyvolt_host::budget::reading::{State, Temperature};
-use tallyvolt_host::budget::terms::{Place, Quantity, SLOTS, Terms};
-use tallyvolt_host::front_end::FrontEnd;
+use tallyvolt_host::choose::budget::combine::combine;
+use tallyvolt_host::choose::budget::reading::{State, Temperature};
+use tallyvolt_host::choose::budget::terms::{Place, Quantity, SLOTS, Terms};
+use tallyvolt_model::front_end::FrontEnd;
 
 use crate::{CELL, described, shipped};
 

@@ -8,17 +8,17 @@ use std::process::{Command, Output};
 
 use num_rational::BigRational;
 use tallyvolt::{Record, RecordError};
+use tallyvolt_host::calibrate::fit::{constants::choose, stored::form};
+use tallyvolt_host::describe::firmware::Firmware;
+use tallyvolt_host::describe::front_end_file;
 use tallyvolt_host::emit::{Lang, emit, names::Names};
-use tallyvolt_host::firmware::Firmware;
-use tallyvolt_host::fit::{constants::choose, stored::form};
-use tallyvolt_host::front_end::{
+use tallyvolt_model::Model;
+use tallyvolt_model::calibration::CalibrationModel;
+use tallyvolt_model::front_end::{
     Cell, CodeCentre, Converter, Divider, FrontEnd, FullScale, Reference, ShiftRounding, Topology,
 };
-use tallyvolt_host::front_end_file;
-use tallyvolt_host::model::Model;
-use tallyvolt_host::model::calibration::CalibrationModel;
-use tallyvolt_host::model::integer_form::IntegerForm;
-use tallyvolt_host::outcome::{FaultName, Outcome};
+use tallyvolt_model::integer_form::IntegerForm;
+use tallyvolt_model::outcome::{FaultName, Outcome};
 
 /// Generated front ends beside the shipped ones.
 pub const GENERATED: u32 = 110;

@@ -2,18 +2,19 @@
 
 use num_rational::BigRational;
 use tallyvolt::{Alarm, Count, CountLimit, Limit, LimitSide, Temperature, TemperatureFault};
-use tallyvolt_host::check::thermistor::exact;
-use tallyvolt_host::described_limits::{DescribedLimit, described};
-use tallyvolt_host::firmware::{Conversion, Firmware};
-use tallyvolt_host::front_end::{
+use tallyvolt_host::choose::described_limits::described;
+use tallyvolt_host::describe::firmware::{Conversion, Firmware};
+use tallyvolt_host::describe::limits::DescribedLimit;
+use tallyvolt_host::describe::thermistor_table::BuiltTable;
+use tallyvolt_host::prove::check::thermistor::exact;
+use tallyvolt_model::Model;
+use tallyvolt_model::acquisition::AcquisitionModel;
+use tallyvolt_model::calibration::CalibrationModel;
+use tallyvolt_model::front_end::{
     FrontEnd, LimitMeaning, Limits, SensorAccuracy, SensorLaw, SensorSide, Thermistor, Topology,
 };
-use tallyvolt_host::model::Model;
-use tallyvolt_host::model::acquisition::AcquisitionModel;
-use tallyvolt_host::model::calibration::CalibrationModel;
-use tallyvolt_host::model::integer_form::IntegerForm;
-use tallyvolt_host::outcome::{FaultName, Outcome};
-use tallyvolt_host::thermistor_table::BuiltTable;
+use tallyvolt_model::integer_form::IntegerForm;
+use tallyvolt_model::outcome::{FaultName, Outcome};
 
 use super::{Numbers, push_list};
 
@@ -108,6 +109,8 @@ fn limits(front_end: &FrontEnd, numbers: &mut Numbers) -> Limits {
         over_uv: over_uv.filter(|_| numbers.within(0, 9) > 0),
         under_uv: under_uv.filter(|_| numbers.within(0, 9) > 0),
         miss_ppm: decimal(1000, 1),
+        over_guard_uv: 0,
+        under_guard_uv: 0,
         hysteresis_uv: numbers.within(0, 100_000 / unit) * unit,
         over_tenths: (numbers.within(0, 9) > 0).then(|| i32_of(numbers.within(300, 430))),
         under_tenths: (numbers.within(0, 9) > 0).then(|| i32_of(numbers.within(0, 200))),

@@ -59,7 +59,7 @@ fn shipped(name: &str) -> String {
 
 /// All front-end files that are shipped.
 fn front_ends() -> Vec<PathBuf> {
-    let mut files = tallyvolt_host::cases::shipped::files();
+    let mut files = tallyvolt_harness::cases::shipped::files();
     files.sort();
     files
 }

@@ -69,7 +69,7 @@ fn bad_files_fit_too() {
     let folder = host_tests().join("tests/data/bad");
     let mut long = Vec::new();
     let mut files = 0;
-    for path in tallyvolt_host::cases::shipped::toml_files(&folder) {
+    for path in tallyvolt_harness::cases::shipped::toml_files(&folder) {
         let inside = path.strip_prefix(host_tests()).expect("shipped here");
         long.extend(too_long(&["check", text(inside)]));
         files += 1;

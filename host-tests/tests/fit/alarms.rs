@@ -4,8 +4,8 @@ use crate::settings::Setting;
 use crate::simulated::Truth;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
-use tallyvolt_host::fit::fit;
-use tallyvolt_host::fit::readings::ModuleReadings;
+use tallyvolt_host::calibrate::fit::fit;
+use tallyvolt_host::calibrate::fit::readings::ModuleReadings;
 
 /// Every how many modules of a batch are faulty.
 const EVERY: usize = 10;

@@ -7,11 +7,11 @@ use crate::simulated::{Truth, count, even};
 use rand::SeedableRng;
 use rand_chacha::ChaCha8Rng;
 use rayon::prelude::*;
-use tallyvolt_host::fit::fit;
-use tallyvolt_host::fit::module::Fit;
-use tallyvolt_host::fit::readings::Readings;
-use tallyvolt_host::fit::transfer::Transfer;
-use tallyvolt_host::front_end::FrontEnd;
+use tallyvolt_host::calibrate::fit::fit;
+use tallyvolt_host::calibrate::fit::module::Fit;
+use tallyvolt_host::calibrate::fit::readings::Readings;
+use tallyvolt_host::calibrate::fit::transfer::Transfer;
+use tallyvolt_model::front_end::FrontEnd;
 
 /// Gain, offset, and readings at the emptiest, usual and fullest cell.
 const WHAT: [&str; 5] = ["gain", "offset", "min", "nominal", "max"];

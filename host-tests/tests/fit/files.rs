@@ -4,10 +4,10 @@ use crate::simulated::{self, front_end, hut_log, hut_readings};
 use crate::{DIVIDED, fit_of, fitted};
 use std::path::Path;
 use tallyvolt::Record;
-use tallyvolt_host::fit::batch_csv;
-use tallyvolt_host::fit::readings::{self};
-use tallyvolt_host::fit::stored::Words;
-use tallyvolt_host::fit::transfer::Transfer;
+use tallyvolt_host::calibrate::fit::batch_csv;
+use tallyvolt_host::calibrate::fit::readings::{self};
+use tallyvolt_host::calibrate::fit::stored::Words;
+use tallyvolt_host::calibrate::fit::transfer::Transfer;
 
 #[test]
 fn headers_are_checked() {

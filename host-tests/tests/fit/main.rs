@@ -3,6 +3,7 @@
 mod alarms;
 mod coverage;
 mod files;
+mod guards;
 mod properties;
 mod published;
 mod settings;
@@ -11,13 +12,13 @@ mod simulated;
 mod truths;
 mod verdicts;
 
-use tallyvolt_host::fit::module::{Fit, ModuleFit, ReadingUncertainty};
-use tallyvolt_host::fit::readings::{self, Readings};
-use tallyvolt_host::fit::transfer::Transfer;
-use tallyvolt_host::fit::uncertainty::Parameters;
-use tallyvolt_host::fit::{Batch, Settings, fit};
-use tallyvolt_host::front_end::FrontEnd;
-use tallyvolt_host::front_end_file;
+use tallyvolt_host::calibrate::fit::module::{Fit, ModuleFit, ReadingUncertainty};
+use tallyvolt_host::calibrate::fit::readings::{self, Readings};
+use tallyvolt_host::calibrate::fit::transfer::Transfer;
+use tallyvolt_host::calibrate::fit::uncertainty::Parameters;
+use tallyvolt_host::calibrate::fit::{Batch, Settings, fit};
+use tallyvolt_host::describe::front_end_file;
+use tallyvolt_model::front_end::FrontEnd;
 
 const DIVIDED: &str = "hut-divided-12bit";
 const SUPPLY: &str = "hut-supply-12bit";

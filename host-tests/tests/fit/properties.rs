@@ -7,9 +7,9 @@ use proptest::prelude::*;
 use rand::SeedableRng;
 use rand::seq::SliceRandom;
 use rand_chacha::ChaCha8Rng;
-use tallyvolt_host::fit::mode::Mode;
-use tallyvolt_host::fit::transfer::Transfer;
-use tallyvolt_host::fit::{Settings, fit};
+use tallyvolt_host::calibrate::fit::mode::Mode;
+use tallyvolt_host::calibrate::fit::transfer::Transfer;
+use tallyvolt_host::calibrate::fit::{Settings, fit};
 
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(64))]

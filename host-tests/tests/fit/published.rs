@@ -2,10 +2,10 @@
 
 use crate::simulated::{self};
 use crate::{changed, fit_of, fitted, one_millivolt_a_count};
-use tallyvolt_host::fit::line::{Design, Line, Point};
-use tallyvolt_host::fit::meter::Meter;
-use tallyvolt_host::fit::mode::Mode;
-use tallyvolt_host::outcome::Outcome;
+use tallyvolt_host::calibrate::fit::line::{Design, Line, Point};
+use tallyvolt_host::calibrate::fit::meter::Meter;
+use tallyvolt_host::calibrate::fit::mode::Mode;
+use tallyvolt_model::outcome::Outcome;
 
 fn published(name: &str) -> Vec<Vec<f64>> {
     let path = simulated::host_tests().join("tests/published").join(name);

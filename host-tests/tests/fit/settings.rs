@@ -4,11 +4,11 @@
 
 use crate::simulated::{self, Truth, count, even};
 use rand_chacha::ChaCha8Rng;
-use tallyvolt_host::fit::Settings;
-use tallyvolt_host::fit::meter::Meter;
-use tallyvolt_host::fit::readings::{ModuleReadings, Reading, Readings};
-use tallyvolt_host::front_end::FrontEnd;
-use tallyvolt_host::front_end_file;
+use tallyvolt_host::calibrate::fit::Settings;
+use tallyvolt_host::calibrate::fit::meter::Meter;
+use tallyvolt_host::calibrate::fit::readings::{ModuleReadings, Reading, Readings};
+use tallyvolt_host::describe::front_end_file;
+use tallyvolt_model::front_end::FrontEnd;
 
 /// What the meter may be off in every reading alike: 50 ppm.
 const METER_PPM: f64 = 50.0;

@@ -4,16 +4,16 @@ use crate::simulated::{self, Truth, code, count, even, front_end, normal, truth}
 use crate::{DIVIDED, SUPPLY, changed, fit_of, fitted, fitted_with, reading_of, uncertainty_of};
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
-use tallyvolt_host::fit::Settings;
-use tallyvolt_host::fit::error::Standard;
-use tallyvolt_host::fit::line::{Design, Line, Point};
-use tallyvolt_host::fit::meter::Meter;
-use tallyvolt_host::fit::mode::Mode;
-use tallyvolt_host::fit::noise::NoiseSource;
-use tallyvolt_host::fit::transfer::Transfer;
-use tallyvolt_host::fit::verdict::Check;
-use tallyvolt_host::front_end_file;
-use tallyvolt_host::outcome::Outcome;
+use tallyvolt_host::calibrate::fit::Settings;
+use tallyvolt_host::calibrate::fit::error::Standard;
+use tallyvolt_host::calibrate::fit::line::{Design, Line, Point};
+use tallyvolt_host::calibrate::fit::meter::Meter;
+use tallyvolt_host::calibrate::fit::mode::Mode;
+use tallyvolt_host::calibrate::fit::noise::NoiseSource;
+use tallyvolt_host::calibrate::fit::transfer::Transfer;
+use tallyvolt_host::calibrate::fit::verdict::Check;
+use tallyvolt_host::describe::front_end_file;
+use tallyvolt_model::outcome::Outcome;
 
 /// With code centres known exactly (an ideal meter), every count of a two-point fit reads within 1 unit of the truth.
 #[test]

@@ -4,11 +4,11 @@ use crate::simulated::{self, Truth, count, front_end, hut_readings, normal};
 use crate::{DIVIDED, changed, fit_of, fitted, fitted_with, parsed, uncertainty_of};
 use rand::SeedableRng;
 use rand_chacha::ChaCha8Rng;
-use tallyvolt_host::fit::meter::Meter;
-use tallyvolt_host::fit::mode::Mode;
-use tallyvolt_host::fit::noise::NoiseSource;
-use tallyvolt_host::fit::verdict::{Check, Verdict};
-use tallyvolt_host::fit::{Settings, fit};
+use tallyvolt_host::calibrate::fit::meter::Meter;
+use tallyvolt_host::calibrate::fit::mode::Mode;
+use tallyvolt_host::calibrate::fit::noise::NoiseSource;
+use tallyvolt_host::calibrate::fit::verdict::{Check, Verdict};
+use tallyvolt_host::calibrate::fit::{Settings, fit};
 
 /// Checks that make a module suspect, in a batch of sound ones; the sound ones stay good.
 fn suspected(rows: &[(f64, i64)]) -> Vec<Check> {

@@ -1,0 +1,3 @@
+//! What Tallyvolt's tests share.
+
+pub mod cases;
