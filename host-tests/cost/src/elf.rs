@@ -2,6 +2,10 @@
 
 use std::path::Path;
 
+use object::elf::{SHF_ALLOC, SHF_WRITE, SHT_NOBITS};
+use object::read::elf::{ElfFile32, SectionHeader};
+use object::{LittleEndian, Object, ObjectSymbol};
+
 use super::error::CostError;
 
 /// What is known of an image.
@@ -15,11 +19,6 @@ pub struct Image {
     pub symbols: Vec<String>,
 }
 
-const WRITE: u32 = 1;
-const ALLOCATE: u32 = 2;
-const SYMBOLS: u32 = 2;
-const NO_BITS: u32 = 8;
-
 impl Image {
     /// Reads an image.
     ///
@@ -27,48 +26,37 @@ impl Image {
     /// [`CostError::File`] when it cannot be read or is no such ELF file.
     pub fn read(path: &Path) -> Result<Self, CostError> {
         let bytes = std::fs::read(path).map_err(|error| CostError::file(path, error))?;
-        Self::parse(&bytes)
-            .ok_or_else(|| CostError::file(path, "not a 32-bit little-endian ELF file"))
+        Self::parse(&bytes).map_err(|error| {
+            CostError::file(path, format!("no 32-bit little-endian ELF file: {error}"))
+        })
     }
 
-    fn parse(bytes: &[u8]) -> Option<Self> {
-        (bytes.get(..6)? == b"\x7fELF\x01\x01").then_some(())?;
-        let (table, size, number) = (word(bytes, 32)?, half(bytes, 46)?, half(bytes, 48)?);
-        let sections: Vec<Section> = (0..number)
-            .map(|index| {
-                Section::read(
-                    bytes,
-                    table as usize + usize::from(index) * usize::from(size),
-                )
-            })
-            .collect::<Option<_>>()?;
+    fn parse(bytes: &[u8]) -> object::Result<Self> {
+        let file = ElfFile32::<LittleEndian>::parse(bytes)?;
         let mut image = Self {
             flash: 0,
             ram: 0,
             symbols: Vec::new(),
         };
-        for section in &sections {
-            if section.flags & ALLOCATE != 0 {
-                let writable = section.flags & WRITE != 0;
-                image.ram += if writable { section.size } else { 0 };
-                image.flash += if section.kind == NO_BITS {
-                    0
-                } else {
-                    section.size
-                };
+        for section in file.sections() {
+            let header = section.elf_section_header();
+            let flags = header.sh_flags(LittleEndian);
+            if !flags.contains(SHF_ALLOC) {
+                continue;
             }
-            if section.kind == SYMBOLS {
-                let names = sections.get(section.link as usize)?.offset as usize;
-                for symbol in 0..section.size / 16 {
-                    let at = names + word(bytes, (section.offset + symbol * 16) as usize)? as usize;
-                    let name = bytes.get(at..)?.split(|byte| *byte == 0).next()?;
-                    image
-                        .symbols
-                        .push(String::from_utf8_lossy(name).into_owned());
-                }
+            let size = header.sh_size(LittleEndian);
+            if flags.contains(SHF_WRITE) {
+                image.ram += size;
+            }
+            if header.sh_type(LittleEndian) != SHT_NOBITS {
+                image.flash += size;
             }
         }
-        Some(image)
+        for symbol in file.symbols() {
+            let name = String::from_utf8_lossy(symbol.name_bytes()?);
+            image.symbols.push(name.into_owned());
+        }
+        Ok(image)
     }
 
     /// Rules that the image breaks, each with the symbol that shows it; none for a path of the library.
@@ -150,34 +138,6 @@ fn load_rule_against(symbol: &str) -> Option<&'static str> {
     } else {
         None
     }
-}
-
-struct Section {
-    kind: u32,
-    flags: u32,
-    offset: u32,
-    size: u32,
-    link: u32,
-}
-
-impl Section {
-    fn read(bytes: &[u8], at: usize) -> Option<Self> {
-        Some(Self {
-            kind: word(bytes, at + 4)?,
-            flags: word(bytes, at + 8)?,
-            offset: word(bytes, at + 16)?,
-            size: word(bytes, at + 20)?,
-            link: word(bytes, at + 24)?,
-        })
-    }
-}
-
-fn word(bytes: &[u8], at: usize) -> Option<u32> {
-    Some(u32::from_le_bytes(bytes.get(at..at + 4)?.try_into().ok()?))
-}
-
-fn half(bytes: &[u8], at: usize) -> Option<u16> {
-    Some(u16::from_le_bytes(bytes.get(at..at + 2)?.try_into().ok()?))
 }
 
 #[cfg(test)]

@@ -3,7 +3,6 @@
 use serde::{Deserialize, Serialize};
 
 use super::chip::Chip;
-use super::job::Origin;
 use super::runner::Row;
 use super::toolchain::first_line;
 
@@ -121,5 +120,35 @@ impl Costs {
             .iter()
             .find(|figure| figure.task == task && figure.what == what)
             .map(|figure| figure.mean)
+    }
+}
+
+/// Whose code is measured.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Origin {
+    /// The library's portable code.
+    Portable,
+    /// The library's kernels for the core.
+    Arch,
+    /// A usual way, in Rust.
+    Rust,
+    /// A usual way, in C.
+    C,
+    /// The emitted header, by the core's C compiler.
+    Emitted,
+}
+
+impl Origin {
+    /// The word in tables.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Portable => "portable",
+            Self::Arch => "arch",
+            Self::Rust => "rust",
+            Self::C => "c",
+            Self::Emitted => "c, emitted",
+        }
     }
 }

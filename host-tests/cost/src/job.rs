@@ -2,46 +2,14 @@
 
 use std::path::{Path, PathBuf};
 
-use serde::Serialize;
-
 use super::chip::Chip;
 use super::elf::Image;
 use super::error::CostError;
-use super::figure::Figure;
+use super::figure::{Figure, Origin};
 use super::runner::{Row, Runner};
 
 /// An answer that is not looked at.
 pub const ANY: u64 = u64::MAX;
-
-/// Whose code is measured.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum Origin {
-    /// The library's portable code.
-    Portable,
-    /// The library's kernels for the core.
-    Arch,
-    /// A usual way, in Rust.
-    Rust,
-    /// A usual way, in C.
-    C,
-    /// The emitted header, by the core's C compiler.
-    Emitted,
-}
-
-impl Origin {
-    /// The word in tables.
-    #[must_use]
-    pub fn word(self) -> &'static str {
-        match self {
-            Self::Portable => "portable",
-            Self::Arch => "arch",
-            Self::Rust => "rust",
-            Self::C => "c",
-            Self::Emitted => "c, emitted",
-        }
-    }
-}
 
 /// What makes the state before the calls.
 #[derive(Debug, Clone)]

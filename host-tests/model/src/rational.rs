@@ -2,6 +2,7 @@
 
 use num_bigint::BigInt;
 use num_rational::BigRational;
+use num_traits::ToPrimitive;
 
 /// A whole number as a fraction.
 #[must_use]
@@ -41,6 +42,12 @@ pub fn decimal_text(value: &BigRational, places: u32) -> String {
         (digits % scale).to_string(),
         width = places as usize
     )
+}
+
+/// A value for statistics.
+#[must_use]
+pub fn float(exact: &BigRational) -> f64 {
+    exact.to_f64().unwrap_or(f64::NAN)
 }
 
 #[cfg(test)]

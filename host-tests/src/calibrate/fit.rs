@@ -10,7 +10,8 @@
 //! meter, uncertainty                            -> what is not known after that
 //! guards        limits on the true value        -> whether the firmware's guard bands are wide enough for a module
 //! robust, allowed, chance, judge, verdict       -> good, unchecked, or suspect and why
-//! mode, module  all of these for one module     -> its fit
+//! bench         what all modules share
+//! mode, mode_choice, module                     -> the fit of one module
 //! constants     gain and offset                 -> the cheapest constants close enough to that curve
 //! stored        constants                       -> swept, and their record
 //! batch_csv, records                            -> what people and programmers get
@@ -18,6 +19,7 @@
 
 pub mod allowed;
 pub mod batch_csv;
+pub mod bench;
 pub mod chance;
 pub mod constants;
 pub mod error;
@@ -28,6 +30,7 @@ pub mod levels;
 pub mod line;
 pub mod meter;
 pub mod mode;
+pub mod mode_choice;
 pub mod module;
 pub mod noise;
 pub mod readings;
@@ -44,11 +47,12 @@ use rayon::prelude::*;
 use tallyvolt_model::front_end::FrontEnd;
 
 use crate::describe::firmware::DescribeError;
+use bench::Bench;
 use guards::{Guard, Guards};
 use levels::{Level, levels, settle};
 use meter::Meter;
 use mode::Mode;
-use module::{Bench, ModuleFit};
+use module::ModuleFit;
 use noise::{Noise, noise};
 use readings::Readings;
 use transfer::Transfer;

@@ -23,7 +23,7 @@ use crate::calibrate::fit::batch_csv::Known;
 use crate::calibrate::fit::transfer::Transfer;
 use crate::describe::firmware::DescribeError;
 use crate::files::rows::names::{Spellings, module_name};
-use crate::files::rows::{Complaint, RowsError};
+use crate::files::rows::problem::{Complaint, RowsError};
 use log::{End, Entry, Largest};
 use module::{ModuleLog, Watch};
 use sensing::{Beside, SensingLog};

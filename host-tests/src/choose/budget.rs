@@ -20,8 +20,10 @@ pub mod distribution;
 pub mod dynamic;
 pub mod guard_band;
 pub mod headroom;
+pub mod input;
 pub mod monte_carlo;
 pub mod noise;
+pub mod quantity;
 pub mod reading;
 pub mod temperature;
 pub mod terms;
@@ -32,16 +34,19 @@ use rayon::prelude::*;
 use serde::Serialize;
 use tallyvolt_model::front_end::FrontEnd;
 
-use crate::choose::findings::{Finding, findings, meets};
+use quantity::{Place, Quantity};
+
+use crate::choose::findings::finding::Finding;
+use crate::choose::findings::{findings, meets};
 use crate::describe::limits::Direction;
 use combine::{FirstOrder, combine, coverage_factor};
 use distribution::Distribution;
 use guard_band::{GuardBands, Guarded, guard_bands};
 use headroom::{Headroom, headroom};
 use monte_carlo::{COVERAGE, Run, Summary};
-use reading::{State, Temperature};
+use reading::{CELL_SITES, State, Temperature};
 use temperature::TemperatureBudget;
-use terms::{Place, Quantity, Term, Terms};
+use terms::{Term, Terms};
 use thresholds::thresholds;
 use yields::Yields;
 
@@ -49,9 +54,6 @@ use yields::Yields;
 pub const TRIALS: usize = 100_000;
 /// Fewest and most trials; the most take about 1.5 GB.
 pub const TRIALS_RANGE: std::ops::RangeInclusive<u64> = 10_000..=4_000_000;
-
-/// Voltages a budget is made for: the cell's minimum, nominal and maximum.
-pub const CELL_SITES: usize = 3;
 
 /// What `tallyvolt budget` finds out about one front end.
 #[derive(Debug, Clone, Serialize)]

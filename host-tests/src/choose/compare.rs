@@ -6,15 +6,15 @@ use serde::Serialize;
 use tallyvolt_model::Model;
 use tallyvolt_model::calibration::CalibrationModel;
 use tallyvolt_model::front_end::FrontEnd;
-use tallyvolt_model::rational::whole;
+use tallyvolt_model::rational::{float, whole};
 
+use super::findings::finding::Finding;
 use crate::choose::budget::monte_carlo::Run;
 use crate::choose::budget::reading::{State, Temperature};
 use crate::choose::budget::yields::Yields;
-use crate::choose::budget::{Budget, budget, dynamic, noise, terms};
-use crate::choose::findings::{Finding, broken, findings};
+use crate::choose::budget::{Budget, budget, dynamic, noise};
+use crate::choose::findings::{broken, findings};
 pub use rows::RowName;
-use terms::float;
 
 /// Boards are counted within this error where no file states one, in millivolts; one of those that every budget counts.
 const WITHIN_MV: f64 = 20.0;

@@ -7,13 +7,14 @@ use serde::Serialize;
 use tallyvolt_model::Model;
 use tallyvolt_model::calibration::CalibrationModel;
 use tallyvolt_model::front_end::{Divider, FrontEnd, Topology};
-use tallyvolt_model::rational::whole;
+use tallyvolt_model::rational::{float, whole};
 use thiserror::Error;
 
+use super::findings::finding::Finding;
 use crate::choose::budget::dynamic::{source_max_ohms, source_ohms, time_constants};
 use crate::choose::budget::headroom::{headroom, must_read};
-use crate::choose::budget::terms::{climates, float};
-use crate::choose::findings::{Finding, broken, findings, meets};
+use crate::choose::budget::terms::climates;
+use crate::choose::findings::{broken, findings, meets};
 use crate::describe::eseries::Series;
 
 /// Pairs that are shown.

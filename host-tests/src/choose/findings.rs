@@ -4,35 +4,13 @@
 //! end that meets nothing. Every finding follows from the file alone, so that `check`, `budget`, `compare`, `divider` and
 //! `report` cannot disagree.
 
+pub mod finding;
 mod range;
 
-use serde::Serialize;
 use tallyvolt_model::front_end::FrontEnd;
 
 use crate::choose::budget::dynamic;
-
-/// One finding.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Finding {
-    /// What is looked at.
-    pub what: &'static str,
-    /// What was found, with its unit.
-    pub found: String,
-    /// What it must be.
-    pub rule: String,
-    /// Where the rule comes from.
-    pub source: &'static str,
-    /// Whether it holds; none where the file does not say enough.
-    pub holds: Option<bool>,
-}
-
-impl Finding {
-    /// In one line: what, found and rule.
-    #[must_use]
-    pub fn line(&self) -> String {
-        format!("{}: {}; rule: {}", self.what, self.found, self.rule)
-    }
-}
+use finding::Finding;
 
 /// Every finding about a front end, sound or not; those that the file says too little about among them.
 #[must_use]

@@ -12,11 +12,10 @@ use tallyvolt_cost::recorded::{self, Verdict};
 use tallyvolt_cost::toolchain::Choice;
 use tallyvolt_model::front_end::FrontEnd;
 
-use super::{Exit, failure};
+use super::exit::Exit;
+use super::{failure, print};
 use crate::cost::measure::measure;
-use crate::describe::front_end_file;
 use crate::files::output_file::Place;
-use crate::words;
 use crate::words::cost as text;
 
 #[derive(Debug, Args)]
@@ -51,29 +50,16 @@ pub(super) struct Arguments {
 
 #[derive(Serialize)]
 struct Output<'a> {
-    tallyvolt: &'static str,
     /// Where the figures come from: `measured in this run`, or `recorded`.
     figures: &'static str,
     holds: bool,
     cores: &'a [Costs],
     charges: &'a [Charge],
     budget: &'a [String],
-    caution: &'static str,
 }
 
-pub(super) fn run(arguments: &Arguments) -> Exit {
-    let own = match arguments
-        .file
-        .as_deref()
-        .map(front_end_file::read)
-        .transpose()
-    {
-        Ok(own) => own,
-        Err(error) => {
-            failure::show(error);
-            return Exit::BadInput;
-        }
-    };
+pub(super) fn run(arguments: &Arguments) -> Result<Exit, Exit> {
+    let own = arguments.file.as_deref().map(failure::read).transpose()?;
     let chips = if arguments.core.is_empty() {
         &Chip::ALL[..]
     } else {
@@ -86,21 +72,10 @@ pub(super) fn run(arguments: &Arguments) -> Exit {
         } else {
             measured(*chip, arguments, own.as_ref())
         };
-        match costs {
-            Ok(costs) => cores.push(costs),
-            Err(error) => {
-                failure::say(&format!("{}: {error}", chip.word()));
-                return Exit::BadInput;
-            }
-        }
+        cores.push(costs.map_err(|error| said(&format!("{}: {error}", chip.word())))?);
     }
-    let (budget, within) = match budget(arguments, chips, &cores) {
-        Ok(result) => result,
-        Err(error) => {
-            failure::say(&error.to_string());
-            return Exit::BadInput;
-        }
-    };
+    let (budget, within) =
+        budget(arguments, chips, &cores).map_err(|error| said(&error.to_string()))?;
     let energy = own.as_ref().and_then(|front_end| front_end.energy.as_ref());
     let charges: Vec<Charge> = energy
         .map(|energy| {
@@ -112,7 +87,6 @@ pub(super) fn run(arguments: &Arguments) -> Exit {
         .unwrap_or_default();
     let holds = within && cores.iter().all(Costs::hold);
     let output = Output {
-        tallyvolt: env!("CARGO_PKG_VERSION"),
         figures: if arguments.recorded {
             "recorded"
         } else {
@@ -122,9 +96,16 @@ pub(super) fn run(arguments: &Arguments) -> Exit {
         cores: &cores,
         charges: &charges,
         budget: &budget,
-        caution: words::cautions::CAUTION,
     };
-    print(&output, own.is_some(), arguments)
+    print::result(arguments.json, &output, || {
+        text_of(&output, own.is_some(), arguments)
+    })?;
+    Ok(Exit::of(holds))
+}
+
+fn said(error: &str) -> Exit {
+    failure::say(error);
+    Exit::BadInput
 }
 
 fn measured(chip: Chip, arguments: &Arguments, own: Option<&FrontEnd>) -> Result<Costs, CostError> {
@@ -185,51 +166,40 @@ fn record(chip: Chip, costs: &Costs) -> Result<(), CostError> {
         .map_err(|error| CostError::file(&path, error))
 }
 
-fn print(output: &Output<'_>, own: bool, arguments: &Arguments) -> Exit {
-    let printed = if arguments.json {
-        failure::print_json(output)
+fn text_of(output: &Output<'_>, own: bool, arguments: &Arguments) -> String {
+    let mut shown = if output.figures == "recorded" {
+        "RECORDED figures, as committed; nothing was run. Without --recorded they are measured.\n\n"
+            .to_owned()
     } else {
-        let mut shown = if output.figures == "recorded" {
-            "RECORDED figures, as committed; nothing was run. Without --recorded they are measured.\n\n".to_owned()
-        } else {
-            String::new()
-        };
-        for costs in output.cores {
-            shown += &if arguments.markdown {
-                text::markdown(costs)
-            } else {
-                text::table(costs)
-            };
-            shown.push('\n');
-        }
-        if output.cores.len() > 1 {
-            let overview = text::overview(output.cores);
-            let overview = if arguments.markdown {
-                overview.markdown() + "\n"
-            } else {
-                overview.fitted()
-            };
-            shown += &format!("\n{overview}");
-        }
-        if !output.charges.is_empty() {
-            shown += &text::charges(output.charges);
-        }
-        if own {
-            shown += "\nfor compare, one of these in the file:\n\n";
-            shown.extend(output.cores.iter().map(text::measured_tables));
-        }
-        for line in output.budget {
-            shown += &format!("budget: {line}\n");
-        }
-        failure::print(&format!(
-            "{}\n\n{}\n",
-            shown.trim_end(),
-            words::cautions::caution()
-        ))
+        String::new()
     };
-    match printed {
-        Err(exit) => exit,
-        Ok(()) if output.holds => Exit::Holds,
-        Ok(()) => Exit::Fails,
+    for costs in output.cores {
+        shown += &if arguments.markdown {
+            text::markdown(costs)
+        } else {
+            text::table(costs)
+        };
+        shown.push('\n');
     }
+    if output.cores.len() > 1 {
+        let overview = text::overview(output.cores);
+        let overview = if arguments.markdown {
+            overview.markdown() + "\n"
+        } else {
+            overview.fitted()
+        };
+        shown += &format!("\n{overview}");
+    }
+    if !output.charges.is_empty() {
+        shown += &text::charges(output.charges);
+    }
+    if own {
+        shown += "\nfor compare, one of these in the file:\n\n";
+        shown.extend(output.cores.iter().map(text::measured_tables));
+    }
+    for line in output.budget {
+        shown += &format!("budget: {line}\n");
+    }
+    shown.truncate(shown.trim_end().len());
+    shown + "\n"
 }

@@ -8,49 +8,30 @@ mod destination;
 mod divider;
 mod emit;
 mod example;
+pub mod exit;
 mod failure;
 mod fit;
 mod page;
 mod plot;
+mod print;
 mod progress;
 mod record;
 mod replay;
 mod report;
 mod table;
+mod trials;
 
 use std::path::PathBuf;
-use std::process::ExitCode;
 
-use clap::{Args, CommandFactory as _, FromArgMatches as _, Parser, Subcommand};
+use clap::{CommandFactory as _, FromArgMatches as _, Parser, Subcommand};
 
-use crate::choose::budget::monte_carlo::Run;
-use crate::choose::budget::{TRIALS, TRIALS_RANGE};
 use crate::choose::compare::RowName;
 use crate::choose::divider::Objective;
 use crate::describe::eseries::Series;
 use crate::describe::front_end_file::example::Example;
 use crate::words::cautions;
-
-/// The exit codes of every command.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Exit {
-    /// Everything holds.
-    Holds,
-    /// A promise fails.
-    Fails,
-    /// Bad input, or output that cannot be written.
-    BadInput,
-}
-
-impl From<Exit> for ExitCode {
-    fn from(exit: Exit) -> Self {
-        Self::from(match exit {
-            Exit::Holds => 0,
-            Exit::Fails => 1,
-            Exit::BadInput => 2,
-        })
-    }
-}
+use exit::Exit;
+use trials::Trials;
 
 /// Exact integer-only conversion of battery cell front ends: proofs and tables, before boards are ordered.
 ///
@@ -147,27 +128,6 @@ enum Command {
     },
 }
 
-/// Monte Carlo settings.
-#[derive(Debug, Args)]
-struct Trials {
-    /// Monte Carlo trials.
-    #[arg(long, default_value_t = TRIALS as u64, value_parser = clap::value_parser!(u64).range(TRIALS_RANGE))]
-    trials: u64,
-    /// Seed: the same seed gives the same figures, on any number of threads.
-    #[arg(long, default_value_t = 1)]
-    seed: u64,
-}
-
-impl Trials {
-    fn run(&self) -> Run {
-        Run {
-            // At most 4 000 000, which fits any pointer width this program is built for.
-            trials: usize::try_from(self.trials).unwrap_or(TRIALS),
-            seed: self.seed,
-        }
-    }
-}
-
 /// The process's arguments; every command's help ends with the caution.
 fn arguments() -> Arguments {
     let command =
@@ -181,7 +141,7 @@ fn arguments() -> Arguments {
 pub fn run() -> Exit {
     failure::install_handler();
     crate::words::sheet::look_at_terminal();
-    match arguments().command {
+    let done = match arguments().command {
         Command::Example { topology, json } => example::run(topology, json),
         Command::Check { files, json } => check::run(&files, json),
         Command::Fit(arguments) => fit::run(&arguments),
@@ -205,5 +165,8 @@ pub fn run() -> Exit {
             by,
             json,
         } => divider::run(&file, series, by, json),
+    };
+    match done {
+        Ok(exit) | Err(exit) => exit,
     }
 }

@@ -5,7 +5,8 @@
 
 use tallyvolt::bounds::COUNT_MAX;
 use tallyvolt_cost::chip::Chip;
-use tallyvolt_cost::job::{First, Job, Origin};
+use tallyvolt_cost::figure::Origin;
+use tallyvolt_cost::job::{First, Job};
 use tallyvolt_model::acquisition::AcquisitionModel;
 use tallyvolt_model::channel::{
     ChannelModel, PlainChannel, PlainReading, SensorOutcome, limits, sensor,

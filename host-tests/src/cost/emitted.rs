@@ -4,9 +4,9 @@ use std::path::{Path, PathBuf};
 
 use tallyvolt_cost::chip::Chip;
 use tallyvolt_cost::error::CostError;
-use tallyvolt_cost::figure::Costs;
+use tallyvolt_cost::figure::{Costs, Origin};
 use tallyvolt_cost::images::{Code, compile_c, link, write};
-use tallyvolt_cost::job::{Bench, First, Job, Load, Origin};
+use tallyvolt_cost::job::{Bench, First, Job, Load};
 use tallyvolt_model::channel::{Place, SensorOutcome, alarm_after_each, sensor};
 use tallyvolt_model::front_end::FrontEnd;
 use tallyvolt_model::outcome::{FaultName, Outcome};

@@ -2,7 +2,8 @@
 
 use tallyvolt_cost::chip::Chip;
 use tallyvolt_cost::error::CostError;
-use tallyvolt_cost::job::{ANY, First, Job, Load, Origin};
+use tallyvolt_cost::figure::Origin;
+use tallyvolt_cost::job::{ANY, First, Job, Load};
 use tallyvolt_model::integer_form::IntegerForm;
 use tallyvolt_model::outcome::{FaultName, Outcome};
 

@@ -18,7 +18,7 @@ use std::path::{Path, PathBuf};
 
 use num_rational::BigRational;
 use num_traits::ToPrimitive;
-use tallyvolt::bounds::{BITS, Bound, CELL_UV, REFERENCE_UV, RESISTANCE, RIGHT_SHIFT, SAMPLES};
+use tallyvolt::bounds::{BITS, CELL_UV, REFERENCE_UV, RESISTANCE, RIGHT_SHIFT, SAMPLES};
 use tallyvolt_model::front_end::{
     Accuracy, Asks, Cell, CodeCentre, Converter, Divider, Drift, Energy, Environment, FrontEnd,
     FullScale, Reference, Sampling, SensorLaw, ShiftRounding, Tolerance, Topology,
@@ -28,12 +28,10 @@ use toml::de::DeTable;
 use crate::files::input_file;
 use example::Example;
 use problem::{FileError, Problem};
-use reader::{Notes, Read, TableReader};
+use reader::{LINE_BYTES_MAX, Notes, Read, TableReader, within};
 
 /// Bytes of a front-end file; the shipped ones have about 1000, the fullest example about 8000.
 pub const FILE_BYTES_MAX: u64 = 1 << 16;
-/// Bytes of one of its lines.
-pub const LINE_BYTES_MAX: usize = 300;
 
 /// Reads a front-end file.
 ///
@@ -61,10 +59,10 @@ pub fn problem_at(
     key: (&str, &str),
     others: &[(&str, &str)],
     rule: String,
-    mend: String,
+    fix: String,
 ) -> Result<(), FileError> {
     parse_with(path, &text(path)?, |root, _| {
-        root.report_at(key, others, rule, mend);
+        root.report_at(key, others, rule, fix);
     })
     .map(|_| ())
 }
@@ -115,7 +113,7 @@ fn parse_noting(
             key: String::new(),
             value: String::new(),
             rule: error.message().to_owned(),
-            mend: "fix the TOML syntax (https://toml.io)".to_owned(),
+            fix: "fix the TOML syntax (https://toml.io)".to_owned(),
             others: Vec::new(),
         });
     }
@@ -467,8 +465,4 @@ fn energy(mut table: TableReader<'_>) -> Option<Energy> {
         samples_per_second: number(&samples?.value)?,
         sleep_ua: sleep.as_ref().and_then(number),
     })
-}
-
-fn within(bound: Bound) -> std::ops::RangeInclusive<i64> {
-    bound.min..=bound.max
 }

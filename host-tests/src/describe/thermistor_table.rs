@@ -92,9 +92,9 @@ pub enum BuildError {
 }
 
 impl BuildError {
-    /// How to mend it.
+    /// How to fix it.
     #[must_use]
-    pub const fn mend(&self) -> &'static str {
+    pub const fn fix(&self) -> &'static str {
         match self {
             Self::FewCounts { .. } => {
                 "widen min_c to max_c, sum more samples, or choose fixed_ohms nearer the sensor's"

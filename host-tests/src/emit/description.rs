@@ -7,7 +7,7 @@ use tallyvolt_model::front_end::FrontEnd;
 use tallyvolt_model::integer_form::IntegerForm;
 use tallyvolt_model::outcome::Outcome;
 
-use super::EmitError;
+use super::error::EmitError;
 use super::names::Names;
 use super::sensing::Sensing;
 use crate::describe::firmware::{Conversion, Firmware};

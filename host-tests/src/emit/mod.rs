@@ -1,12 +1,14 @@
 //! A front end as source text for firmware: the proven constants in Rust or in C.
 //!
 //! ```text
-//! names          the front end's name     -> identifiers; free text -> comments
+//! names          the front end's name     -> identifiers
 //! description    front end, check         -> what a reader of the text must know
 //! sensing        front end                -> the same of a temperature sensor and of limits, where described
 //! rust           description              -> a module that the compiler proves again
 //! rust_sensing   description              -> its table and limits
+//! rust_layout    words filled into lines as rustfmt does
 //! c              description              -> a header of C99 that is C++ as well
+//! c_quotient     a quotient's constants  -> the shortest division that each core has
 //! c_calibrated   front end                -> what a module's calibration needs, for the header
 //! c_sensing      description              -> the header's table, limits and alarms
 //! ```
@@ -28,22 +30,22 @@
 
 mod c;
 mod c_calibrated;
+mod c_quotient;
 mod c_sensing;
 pub(crate) mod description;
+pub mod error;
 pub mod names;
 mod rust;
+mod rust_layout;
 mod rust_sensing;
 pub(crate) mod sensing;
 
 use clap::ValueEnum;
 use serde::Serialize;
-use tallyvolt::ConfigError;
 use tallyvolt_model::front_end::FrontEnd;
-use thiserror::Error;
 
-use crate::describe::firmware::DescribeError;
-use crate::describe::thermistor_table::BuildError;
 use description::Description;
+use error::EmitError;
 
 /// Language of the emitted text.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum, Serialize)]
@@ -55,37 +57,10 @@ pub enum Lang {
     C,
 }
 
-/// Why nothing was emitted.
-#[derive(Debug, Error)]
-pub enum EmitError {
-    /// The firmware crate refuses the front end.
-    #[error(transparent)]
-    Describe(#[from] DescribeError),
-    /// No table fits the thermistor.
-    #[error("[thermistor]: {0}; {mend}", mend = .0.mend())]
-    Thermistor(#[from] BuildError),
-    /// The firmware crate refuses a limit.
-    #[error("{key}: {error}")]
-    Limit {
-        /// Its key in `[limits]`.
-        key: &'static str,
-        /// Why.
-        error: ConfigError,
-    },
-    /// The front end does not pass its own check, so firmware must not be built from it.
-    #[error("{name} does not pass `tallyvolt check`, so nothing is emitted:\n{block}")]
-    Fails {
-        /// The front end's name.
-        name: String,
-        /// The check in words.
-        block: String,
-    },
-}
-
 /// The source text of a front end, ending in a line break.
 ///
 /// Every count is compared with the exact model first. `command` is what makes the text again; it is put into the head as it
-/// stands, made [`names::harmless`].
+/// stands, made [`harmless`](crate::words::quoting::harmless).
 ///
 /// # Errors
 /// [`EmitError`]: the crate refuses the front end, its thermistor or a limit, or its check fails.

@@ -6,7 +6,7 @@ use tallyvolt::{CountLimit, TemperatureFault};
 use tallyvolt_model::front_end::{Limits, SensorSide};
 
 use super::description::Description;
-use super::rust::{Types, filled};
+use super::rust_layout::{Types, filled};
 use super::sensing::{Sensing, Sensor, SetLimit};
 use crate::words::drawing;
 

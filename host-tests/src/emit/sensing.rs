@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 use tallyvolt::{CountLimit, Limit, LimitSide, Temperature, TemperatureFault};
 use tallyvolt_model::front_end::{FrontEnd, Thermistor};
 
-use super::EmitError;
+use super::error::EmitError;
 use crate::choose::described_limits::described;
 use crate::describe::firmware::Conversion;
 use crate::describe::thermistor_table::BuiltTable;

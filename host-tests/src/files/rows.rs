@@ -23,9 +23,3 @@ pub mod problem;
 pub mod source;
 pub mod table;
 pub mod times;
-
-pub use problem::{Complaint, RowProblem, RowsError};
-pub use table::{Step, Table};
-
-/// Separators that are looked for, and what they are called.
-pub const SEPARATORS: [(u8, &str); 3] = [(b',', "comma"), (b';', "semicolon"), (b'\t', "tab")];

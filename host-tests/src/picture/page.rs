@@ -5,6 +5,8 @@
 //! fit        a batch      -> its calibration at a glance
 //! replay     a log        -> over time, against the meter
 //! glance, sections, budget, proof -> what stands about one front end
+//! frame      what every page has around its body
+//! pictures   pictures under their titles
 //! tables     numbers      -> rows beside the pictures
 //! style.css               -> how it looks
 //! ```
@@ -13,94 +15,26 @@
 
 mod budget;
 pub mod fit;
+mod frame;
 mod glance;
+mod pictures;
 mod proof;
 pub mod replay;
 mod sections;
 mod tables;
 
-use maud::{DOCTYPE, Markup, PreEscaped, html};
+use maud::{Markup, html};
 
 use crate::picture::curves::Curves;
 use crate::picture::curves::glance::Glance;
 use crate::picture::curves::values::{near_millivolts, near_volts};
-use crate::picture::plot::{before_after, dark_style};
+use crate::picture::plot::before_after;
 use crate::words::cautions::CAUTION;
 use crate::words::numbers::grouped;
+use frame::{BREAK, Frame};
+use pictures::picture_under;
+use sections::anchor;
 use tables::{Column, cell, table};
-
-const STYLE: &str = include_str!("page/style.css");
-
-/// What no page says about a board, however well the numbers hold.
-const NOT_COVERED: [&str; 4] = [
-    "Exact means equal to the formula of the front end as described. A wrong resistor, another reference or a broken sense \
-     wire is not in any description, and no count can tell of it.",
-    "Tolerance, drift, nonlinearity and noise of the parts stay in a reading. A calibration takes out one gain and one offset, \
-     at one temperature and on one day.",
-    "A fault is not a voltage: decide for each of them what the firmware does, and treat a zero count as the worst case.",
-    "An alarm of a measurement is not a protection system, and is not part of one. A cell also needs the independent \
-     protection that its maker's data sheet, the local codes and qualified people ask for.",
-];
-
-/// What a page is, apart from what stands on it.
-struct Frame {
-    /// Kind of page, above the title.
-    kind: &'static str,
-    title: String,
-    /// Behind the title.
-    mark: Markup,
-    /// Where the numbers come from, below the title.
-    from: Markup,
-    /// Anchors and names of its sections.
-    contents: Vec<(String, String)>,
-}
-
-impl Frame {
-    fn around(&self, body: &Markup) -> String {
-        let dark = format!(
-            "@media screen and (prefers-color-scheme: dark) {{\n{}}}\n",
-            dark_style()
-        );
-        let markup = html! {
-            (DOCTYPE) (BREAK)
-            html lang="en" {
-                (BREAK)
-                head {
-                    meta charset="utf-8"; (BREAK)
-                    meta name="viewport" content="width=device-width, initial-scale=1"; (BREAK)
-                    meta name="color-scheme" content="light dark"; (BREAK)
-                    title { (self.title) ": " (self.kind) } (BREAK)
-                    style { (PreEscaped(STYLE)) (PreEscaped(dark)) }
-                }
-                (BREAK)
-                body {
-                    (BREAK)
-                    header {
-                        p.kind { (self.kind) } (BREAK)
-                        h1 { (self.title) " " (self.mark) } (BREAK)
-                        p.from { (self.from) } (BREAK)
-                    }
-                    (BREAK)
-                    nav aria-label="Contents" {
-                        ul {
-                            @for (anchor, name) in &self.contents {
-                                li { a href=(format!("#{anchor}")) { (name) } } (BREAK)
-                            }
-                            li { a href="#cautions" { "Cautions" } }
-                        }
-                    }
-                    (BREAK)
-                    main { (BREAK) (body) (cautions()) }
-                    (BREAK)
-                    footer { p.made { "Made by tallyvolt " (env!("CARGO_PKG_VERSION")) "." } }
-                    (BREAK)
-                }
-            }
-            (BREAK)
-        };
-        markup.into_string()
-    }
-}
 
 /// The page of front ends, each with its file as it was typed.
 #[must_use]
@@ -138,14 +72,6 @@ pub fn page(front_ends: &[(String, Curves)]) -> String {
         }
     };
     frame.around(&body)
-}
-
-/// Between tags, so that two pages can be compared line by line.
-const BREAK: PreEscaped<&str> = PreEscaped("\n");
-
-/// Where a front end's section begins.
-fn anchor(place: usize) -> String {
-    format!("front-end-{}", place + 1)
 }
 
 fn summary(front_ends: &[(String, Curves)], glances: &[Glance]) -> Markup {
@@ -196,30 +122,6 @@ fn summary(front_ends: &[(String, Curves)], glances: &[Glance]) -> Markup {
             (BREAK)
             @if let Some(picture) = before_after::svg(glances) {
                 (picture_under("Errors before and after calibration", &picture))
-            }
-        }
-        (BREAK)
-    }
-}
-
-/// A picture under its title.
-fn picture_under(title: &str, picture: &str) -> Markup {
-    html! {
-        figure {
-            figcaption { (title) } (BREAK)
-            (PreEscaped(picture))
-        }
-        (BREAK)
-    }
-}
-
-fn cautions() -> Markup {
-    html! {
-        section id="cautions" {
-            h2 { "Cautions" } (BREAK)
-            p { (CAUTION) } (BREAK)
-            ul {
-                @for caution in NOT_COVERED { li { (caution) } (BREAK) }
             }
         }
         (BREAK)

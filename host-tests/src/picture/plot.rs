@@ -11,7 +11,10 @@
 //! batch, log         -> of a fitted batch, and of a replayed log
 //! alone              -> a picture that goes out without a page, with the caution
 //! axis               -> round numbers along a range
+//! panel              -> axes and what is between them, as plain data
+//! pen                -> strokes and text
 //! chart      panels  -> SVG, under its legend
+//! picture    panel   -> SVG, described for those who do not see it
 //! legend     panel   -> names of its series
 //! palette            -> colours, for light paper and dark screens
 //! ```
@@ -28,6 +31,9 @@ mod legend;
 mod limit;
 pub(crate) mod log;
 mod palette;
+mod panel;
+mod pen;
+mod picture;
 mod sensor;
 pub(crate) mod terms;
 
@@ -36,7 +42,6 @@ use serde::Serialize;
 
 use crate::picture::curves::Curves;
 pub use alone::alone;
-use chart::Panel;
 pub use palette::dark_style;
 
 /// What a picture shows.
@@ -139,21 +144,6 @@ impl Kind {
                 "the file has no such limit in [limits], or no [thermistor]"
             }
         }
-    }
-}
-
-/// What a picture is made of.
-struct Picture {
-    panel: Panel,
-    /// Between the axes, in pixels.
-    height: i32,
-    /// In a sentence or two, for those who do not see it.
-    described: String,
-}
-
-impl Picture {
-    fn svg(&self, title: &str) -> String {
-        chart::svg(&self.panel, self.height, title, &self.described)
     }
 }
 

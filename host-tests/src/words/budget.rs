@@ -9,7 +9,7 @@ use super::wrapping::wrapped;
 use crate::choose::budget::guard_band::{Alarm, GuardBands};
 use crate::choose::budget::yields::Yields;
 use crate::choose::budget::{Budget, StateRow, Total};
-use crate::choose::findings::Finding;
+use crate::choose::findings::finding::Finding;
 use crate::describe::limits::Direction;
 
 /// The whole budget of one front end.

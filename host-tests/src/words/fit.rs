@@ -10,7 +10,6 @@ use crate::calibrate::fit::records::hex_text;
 use crate::calibrate::fit::uncertainty::Parameters;
 use crate::calibrate::fit::verdict::Verdict;
 use crate::calibrate::fit::{Batch, Settings};
-use crate::words::cautions::caution;
 use crate::words::numbers::grouped;
 use crate::words::sheet::{Sheet, text_width};
 use crate::words::wrapping::wrapped;
@@ -75,11 +74,10 @@ pub fn text(
     };
     let _ = writeln!(
         text,
-        "{} modules, {} good{unchecked}, {} suspect; a suspect module gets no record\n\n{}",
+        "{} modules, {} good{unchecked}, {} suspect; a suspect module gets no record",
         grouped(batch.modules.len() as u64),
         number(Verdict::Good),
-        number(Verdict::Suspect),
-        caution()
+        number(Verdict::Suspect)
     );
     text
 }

@@ -12,13 +12,11 @@ use crate::calibrate::fit::readings::Readings;
 use crate::calibrate::fit::records::hex_text;
 use crate::calibrate::fit::verdict::Verdict;
 use crate::calibrate::fit::{Batch, Settings};
-use crate::files::rows::RowProblem;
-use crate::words::cautions::CAUTION;
+use crate::files::rows::problem::RowProblem;
 
 /// The batch's facts for machines.
 #[derive(Serialize)]
 pub struct Json<'a> {
-    tallyvolt: &'static str,
     front_end: &'a str,
     fingerprint: String,
     settings: JsonSettings<'a>,
@@ -33,7 +31,6 @@ pub struct Json<'a> {
     /// How many there are; the first of them are listed.
     bad_rows_number: u64,
     bad_rows: Vec<String>,
-    caution: &'static str,
 }
 
 #[derive(Serialize)]
@@ -73,7 +70,6 @@ pub fn json<'a>(
         all.filter(|module| module.verdict() == verdict).count()
     };
     Json {
-        tallyvolt: env!("CARGO_PKG_VERSION"),
         front_end: &front_end.name,
         fingerprint: format!("{:08x}", batch.transfer.fingerprint().0),
         settings: JsonSettings {
@@ -110,6 +106,5 @@ pub fn json<'a>(
             .iter()
             .map(RowProblem::line_text)
             .collect(),
-        caution: CAUTION,
     }
 }

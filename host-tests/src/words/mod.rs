@@ -7,6 +7,7 @@ pub mod compare;
 pub mod cost;
 pub mod divider;
 pub mod drawing;
+pub mod envelope;
 pub mod findings;
 pub mod fit;
 pub mod fit_json;

@@ -7,7 +7,6 @@ use tallyvolt_model::front_end::FrontEnd;
 
 use crate::calibrate::recorded::bytes::Format;
 use crate::calibrate::recorded::judge::{Judge, Judged, Module};
-use crate::words::cautions::CAUTION;
 use crate::words::formulas::constants_formula;
 use crate::words::numbers::grouped;
 use crate::words::wrapping::wrapped;
@@ -108,7 +107,7 @@ pub fn text(front_end: &FrontEnd, judge: &Judge<'_>, files: &[Examined]) -> Stri
     let not = files.iter().filter(|file| !file.is_sound()).count();
     let _ = writeln!(
         text,
-        "\n{} files, {} sound, {not} not sound\n\n{CAUTION}",
+        "\n{} files, {} sound, {not} not sound",
         files.len(),
         files.len() - not
     );
@@ -191,13 +190,11 @@ fn module_rows(text: &mut String, module: &Module) {
 /// For machines.
 #[derive(Debug, Serialize)]
 pub struct Json {
-    tallyvolt: &'static str,
     sound: bool,
     name: String,
     front_end: String,
     files: Vec<JsonFile>,
     bad_files: Vec<String>,
-    caution: &'static str,
 }
 
 #[derive(Debug, Serialize)]
@@ -241,13 +238,11 @@ struct JsonModule {
 #[must_use]
 pub fn json(front_end: &FrontEnd, judge: &Judge<'_>, files: &[Examined], bad: &[String]) -> Json {
     Json {
-        tallyvolt: env!("CARGO_PKG_VERSION"),
         sound: bad.is_empty() && files.iter().all(Examined::is_sound),
         name: front_end.name.clone(),
         front_end: hex(judge.fingerprint()),
         files: files.iter().map(json_file).collect(),
         bad_files: bad.to_vec(),
-        caution: CAUTION,
     }
 }
 

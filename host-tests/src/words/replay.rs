@@ -8,9 +8,7 @@ use tallyvolt_model::front_end::FrontEnd;
 use crate::calibrate::replay::module::{Errors, Stretches, Watch};
 use crate::calibrate::replay::sensing::SensingLog;
 use crate::calibrate::replay::{Limit, Module, Replay, Settings};
-use crate::files::rows::RowProblem;
-use crate::words::cautions::CAUTION;
-use crate::words::cautions::caution;
+use crate::files::rows::problem::RowProblem;
 use crate::words::numbers::grouped;
 use crate::words::sheet::{Sheet, text_width};
 use crate::words::wrapping::wrapped;
@@ -21,7 +19,6 @@ const SHOWN: usize = 64;
 /// The log's facts for machines.
 #[derive(Serialize)]
 pub struct Json<'a> {
-    tallyvolt: &'static str,
     front_end: &'a str,
     watch: &'a Watch,
     read_as: &'a str,
@@ -30,7 +27,6 @@ pub struct Json<'a> {
     bad_row_examples: Vec<String>,
     broken: &'a Option<String>,
     modules: Vec<JsonModule<'a>>,
-    caution: &'static str,
 }
 
 #[derive(Serialize)]
@@ -76,7 +72,6 @@ pub fn json<'a>(front_end: &'a FrontEnd, settings: &'a Settings, replay: &'a Rep
         sensing: &module.sensing,
     };
     Json {
-        tallyvolt: env!("CARGO_PKG_VERSION"),
         front_end: &front_end.name,
         watch: &settings.watch,
         read_as: &replay.end.understood,
@@ -90,7 +85,6 @@ pub fn json<'a>(front_end: &'a FrontEnd, settings: &'a Settings, replay: &'a Rep
             .collect(),
         broken: &replay.end.broken,
         modules: replay.modules.iter().map(module).collect(),
-        caution: CAUTION,
     }
 }
 
@@ -168,10 +162,9 @@ pub fn text(front_end: &FrontEnd, settings: &Settings, replay: &Replay, file: &s
     }
     let _ = writeln!(
         text,
-        "{} modules, {} with findings\n\n{}",
+        "{} modules, {} with findings",
         grouped(replay.modules.len() as u64),
-        grouped(found.len() as u64),
-        caution()
+        grouped(found.len() as u64)
     );
     text
 }

@@ -15,7 +15,8 @@ use super::stored::Words;
 use crate::describe::firmware::{Constants, Conversion, Firmware};
 use crate::files::rows::columns::Wanted;
 use crate::files::rows::names::Spellings;
-use crate::files::rows::{Complaint, RowsError, Step, Table};
+use crate::files::rows::problem::{Complaint, RowsError};
+use crate::files::rows::table::{Step, Table};
 
 /// One row. Numbers that a module does not have are empty.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -215,15 +216,15 @@ pub fn read(path: &Path, firmware: &Firmware) -> Result<HashMap<String, Known>, 
         match step {
             Step::End if rows == 0 => {
                 let rule = "a header and no module below it".to_owned();
-                let mend = "give a file that `tallyvolt fit --csv` wrote";
-                return Err(table.header_problem(Complaint::new(rule, mend)));
+                let fix = "give a file that `tallyvolt fit --csv` wrote";
+                return Err(table.header_problem(Complaint::new(rule, fix)));
             }
             Step::End => return Ok(known),
             Step::Bad(complaint) => return Err(RowsError::Header(table.problem(complaint))),
             Step::Row => rows += 1,
         }
         let refuse =
-            |rule: String, mend: &str| RowsError::Header(table.problem(Complaint::new(rule, mend)));
+            |rule: String, fix: &str| RowsError::Header(table.problem(Complaint::new(rule, fix)));
         if rows > MODULES_MAX {
             return Err(refuse(
                 format!("more than {MODULES_MAX} modules"),
@@ -254,22 +255,22 @@ pub fn read(path: &Path, firmware: &Firmware) -> Result<HashMap<String, Known>, 
         let Some(constants) = row.constants() else {
             continue;
         };
-        let mend = "fit the batch again";
+        let fix = "fit the batch again";
         let conversion = firmware
             .module(constants)
-            .map_err(|error: ConfigError| refuse(error.to_string(), mend))?;
+            .map_err(|error: ConfigError| refuse(error.to_string(), fix))?;
         let good = row.verdict == "good";
         let recorded = good || !row.record.is_empty();
         if recorded {
             let record = from_hex(&row.record, front_end)
-                .map_err(|error| refuse(format!("record: {error}"), mend))?;
+                .map_err(|error| refuse(format!("record: {error}"), fix))?;
             let conversion_of_record = firmware
                 .recorded(&record)
-                .map_err(|error| refuse(format!("record: {error}"), mend))?;
+                .map_err(|error| refuse(format!("record: {error}"), fix))?;
             if conversion_of_record.constants() != conversion.constants() {
                 return Err(refuse(
                     "record: not the constants of its row".to_owned(),
-                    mend,
+                    fix,
                 ));
             }
         }
@@ -285,7 +286,7 @@ pub fn read(path: &Path, firmware: &Firmware) -> Result<HashMap<String, Known>, 
             )
             .is_some()
         {
-            return Err(refuse(format!("module {} stands twice", row.module), mend));
+            return Err(refuse(format!("module {} stands twice", row.module), fix));
         }
     }
 }

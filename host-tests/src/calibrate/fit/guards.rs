@@ -10,13 +10,16 @@ use serde::Serialize;
 
 use super::error::Error;
 use super::mode::Mode;
-use crate::choose::budget::combine::{Input, combine};
+use crate::choose::budget::combine::combine;
 use crate::choose::budget::distribution::Distribution;
+use crate::choose::budget::input::Input;
+use crate::choose::budget::quantity::Quantity;
 use crate::choose::budget::reading::State;
-use crate::choose::budget::terms::{Quantity, Terms, float};
+use crate::choose::budget::terms::Terms;
 use crate::choose::budget::thresholds::{planned, thresholds};
 use crate::describe::limits::{Direction, Threshold, no_zone};
 use tallyvolt_model::front_end::{FrontEnd, LimitMeaning};
+use tallyvolt_model::rational::float;
 
 /// What moves after a calibration.
 const DRIFT: [Quantity; 5] = [
@@ -82,7 +85,7 @@ impl Guards {
         if limits.meaning == LimitMeaning::Reading || no_zone(front_end, &thresholds).is_some() {
             return Self::default();
         }
-        let sites = thresholds.iter().map(|threshold| limit_mv(threshold));
+        let sites = thresholds.iter().map(limit_mv);
         let mut terms = Terms::of(front_end, sites.collect());
         let moves = DRIFT.map(Quantity::slot);
         for (slot, input) in terms.inputs.iter_mut().enumerate() {

@@ -3,46 +3,22 @@
 use num_traits::ToPrimitive;
 use serde::Serialize;
 use tallyvolt::Record;
-use tallyvolt_model::front_end::FrontEnd;
 
 use super::allowed::Allowed;
+use super::bench::Bench;
 use super::chance::Chance;
 use super::error::{Error, Standard};
-use super::guards::{Guard, Guards};
+use super::guards::Guard;
 use super::judge::Judge;
 use super::levels::Level;
 use super::line::{Design, Line, Point};
-use super::meter::Meter;
-use super::mode::{Mode, choose};
-use super::noise::{self, Noise};
+use super::mode::Mode;
+use super::mode_choice::choose;
+use super::noise;
 use super::readings::ModuleReadings;
 use super::stored::{Stored, stored};
-use super::transfer::Transfer;
 use super::uncertainty::{Basis, NextPoint, Parameters, Weighed};
 use super::verdict::{self, Check, Reason, Residual, SPAN_MIN, Verdict};
-
-/// What all modules of a batch share.
-#[derive(Debug, Clone, Copy)]
-pub struct Bench<'a> {
-    /// The front end.
-    pub front_end: &'a FrontEnd,
-    /// Its nominal transfer.
-    pub transfer: &'a Transfer,
-    /// The meter.
-    pub meter: &'a Meter,
-    /// The noise of the batch.
-    pub noise: &'a Noise,
-    /// A mode that was asked for; none to let the data decide.
-    pub mode: Option<Mode>,
-    /// Sequence number of the records.
-    pub sequence: u16,
-    /// Tests that are made on the whole batch.
-    pub tests: f64,
-    /// Whether a module that nothing could contradict gets a record.
-    pub accept_unchecked: bool,
-    /// What guard bands are judged by.
-    pub guards: &'a Guards,
-}
 
 /// The result of one module.
 #[derive(Debug, Clone, Serialize)]

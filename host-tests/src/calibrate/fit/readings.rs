@@ -5,7 +5,8 @@ use std::path::Path;
 
 use crate::files::rows::columns::{CELSIUS, MILLIVOLTS, Wanted};
 use crate::files::rows::names::Spellings;
-use crate::files::rows::{Complaint, RowProblem, RowsError, Step, Table};
+use crate::files::rows::problem::{Complaint, RowProblem, RowsError};
+use crate::files::rows::table::{Step, Table};
 
 /// Rows of a file of readings: some 2000 modules at 20 voltages with 3 repeats each, in less than 64 MB of memory.
 pub const ROWS_MAX: u64 = 1 << 17;

@@ -8,8 +8,8 @@ use tallyvolt_model::calibration::CalibrationModel;
 use tallyvolt_model::integer_form::IntegerForm;
 use tallyvolt_model::outcome::Outcome;
 
+use super::bench::Bench;
 use super::constants::{self, Chosen};
-use super::module::Bench;
 use super::verdict::{Check, Reason};
 use crate::describe::firmware::Constants;
 use crate::prove::sweep::Sweep;

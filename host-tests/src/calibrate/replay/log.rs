@@ -7,8 +7,9 @@ use std::path::Path;
 
 use crate::files::input_file;
 use crate::files::rows::columns::{CELSIUS, MILLIVOLTS, SECONDS, Wanted};
+use crate::files::rows::problem::{Complaint, RowProblem, RowsError};
+use crate::files::rows::table::{Step, Table};
 use crate::files::rows::times::TIME_MAX;
-use crate::files::rows::{Complaint, RowProblem, RowsError, Step, Table};
 
 /// Bad rows that are kept to be shown; the others are counted.
 const PROBLEMS_KEPT: usize = 20;
@@ -136,8 +137,8 @@ pub fn rows(
     let mut table = Table::from_source(file, source, &WANTED)?;
     if largest.sensor.is_none() && (table.has(SENSOR_COUNT) || table.has(METER_C)) {
         let rule = "temperatures, and the front end has no [thermistor]".to_owned();
-        let mend = "describe the sensor in the front-end file, or leave the columns out";
-        return Err(table.header_problem(Complaint::new(rule, mend)));
+        let fix = "describe the sensor in the front-end file, or leave the columns out";
+        return Err(table.header_problem(Complaint::new(rule, fix)));
     }
     let mut end = End::default();
     loop {

@@ -6,7 +6,7 @@ use std::path::Path;
 use super::Module;
 use super::log::{self, Entry, Largest};
 use crate::calibrate::fit::transfer::Transfer;
-use crate::files::rows::RowsError;
+use crate::files::rows::problem::RowsError;
 
 /// Columns that are kept at most; beyond, they become twice as wide.
 const COLUMNS_MAX: usize = 480;

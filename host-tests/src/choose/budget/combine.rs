@@ -10,38 +10,7 @@
 use statrs::distribution::{ContinuousCDF, Normal, StudentsT};
 
 use super::corners;
-use super::distribution::Distribution;
-
-/// One input quantity.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Input {
-    /// Best estimate.
-    pub estimate: f64,
-    /// What is known around it.
-    pub distribution: Distribution,
-}
-
-impl Input {
-    /// A quantity whose best estimate is zero.
-    #[must_use]
-    pub fn around_zero(distribution: Distribution) -> Self {
-        Self {
-            estimate: 0.0,
-            distribution,
-        }
-    }
-}
-
-/// Two inputs that go together, with their correlation coefficient, -1 to 1.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Correlation {
-    /// One input.
-    pub one: usize,
-    /// The other.
-    pub other: usize,
-    /// The coefficient.
-    pub coefficient: f64,
-}
+use super::input::{Correlation, Input, Model};
 
 /// One output quantity, to first order, and its worst case.
 #[derive(Debug, Clone)]
@@ -59,10 +28,6 @@ pub struct FirstOrder {
     /// Lowest and highest value with every input at its worst.
     pub worst: (f64, f64),
 }
-
-/// The output quantities of a measurement model: `model(inputs, outputs)`.
-pub trait Model: Fn(&[f64], &mut [f64]) + Sync {}
-impl<F: Fn(&[f64], &mut [f64]) + Sync> Model for F {}
 
 /// Steps of the difference quotients are this part of a standard uncertainty: small enough that the third order stays
 /// below 1e-6 of a sensitivity for anything a converter does, and large enough for double precision.

@@ -5,7 +5,7 @@
 //! corner on, every single sign and every pair of signs is turned round while that moves the end outwards. The answer is a
 //! corner that no change of one or two signs makes worse.
 
-use super::combine::{Correlation, Input, Model};
+use super::input::{Correlation, Input, Model};
 
 /// Below this an end has not moved: rounding of double precision, far below a nanovolt.
 const MOVED: f64 = 1e-9;
@@ -173,8 +173,8 @@ fn turn(corner: &mut Corner, place: usize) {
 #[cfg(test)]
 mod tests {
     use super::worst;
-    use crate::choose::budget::combine::{Correlation, Input};
     use crate::choose::budget::distribution::Distribution;
+    use crate::choose::budget::input::{Correlation, Input};
 
     fn unit() -> Input {
         Input::around_zero(Distribution::Rectangular { half: 1.0 })

@@ -4,9 +4,10 @@ use std::f64::consts::LN_2;
 
 use num_rational::BigRational;
 use tallyvolt_model::front_end::{FrontEnd, Topology};
+use tallyvolt_model::rational::float;
 
-use super::terms::{climates, float};
-use crate::choose::findings::Finding;
+use super::terms::climates;
+use crate::choose::findings::finding::Finding;
 
 const SETTLING: &str = "ST AN2834 rev 3, 3.2.6; Microchip, Minimum Sampling Time";
 const COMMON: &str = "common practice, no source";

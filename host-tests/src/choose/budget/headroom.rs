@@ -9,12 +9,14 @@ use tallyvolt_model::Model;
 use tallyvolt_model::calibration::CalibrationModel;
 use tallyvolt_model::front_end::{CodeCentre, Converter, FrontEnd, ShiftRounding, Topology};
 use tallyvolt_model::outcome::Outcome;
-use tallyvolt_model::rational::whole;
+use tallyvolt_model::rational::{float, whole};
 
-use super::combine::{Input, combine};
+use super::combine::combine;
 use super::distribution::Distribution;
+use super::input::Input;
+use super::quantity::{Place, Quantity};
 use super::reading::Rails;
-use super::terms::{Place, Quantity, Terms, float};
+use super::terms::Terms;
 
 /// One end of the range.
 #[derive(Debug, Clone, PartialEq, Serialize)]

@@ -9,8 +9,8 @@ use rand_distr::{Distribution as _, StandardNormal};
 use rayon::prelude::*;
 use statrs::distribution::{ContinuousCDF, Normal};
 
-use super::combine::{Correlation, Input, Model};
 use super::distribution::Distribution;
+use super::input::{Correlation, Input, Model};
 
 /// Share of the values inside an interval.
 pub const COVERAGE: f64 = 0.95;

@@ -9,9 +9,9 @@ use std::f64::consts::PI;
 
 use num_rational::BigRational;
 use tallyvolt_model::front_end::Converter;
+use tallyvolt_model::rational::float;
 
 use super::distribution::Distribution;
-use super::terms::float;
 
 /// Noise in steps rms from which samples are counted on: the published rule is that noise must exceed half a step.
 ///

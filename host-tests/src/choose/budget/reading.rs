@@ -13,7 +13,10 @@
 //! k is `Rbottom / (Rtop + Rbottom)`, F the full scale of one sample, and p is in single-sample steps. The same function
 //! serves the GUM's sensitivities, the worst case and the Monte Carlo trials.
 
-use super::terms::{Place, Quantity, SLOTS};
+use super::quantity::{Place, Quantity, SLOTS};
+
+/// Voltages a budget is made for: the cell's minimum, nominal and maximum.
+pub const CELL_SITES: usize = 3;
 
 /// What has been taken out of a module's readings.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -10,11 +10,12 @@ mod terms;
 
 use serde::Serialize;
 use tallyvolt_model::front_end::{FrontEnd, LimitMeaning};
+use tallyvolt_model::rational::float;
 
-use super::combine::{FirstOrder, Input, combine, coverage_factor};
+use super::combine::{FirstOrder, combine, coverage_factor};
 use super::distribution::Distribution;
+use super::input::Input;
 use super::monte_carlo::{COVERAGE, Run};
-use super::terms::float;
 use super::thresholds::guard_band;
 use crate::describe::limits::{Direction, TemperatureAlarm, temperatures_as_written};
 use terms::{Row, prepare};

@@ -10,10 +10,11 @@
 //! A limit on the reading has no guard band: the reading itself is compared with it.
 
 use tallyvolt_model::front_end::{FrontEnd, LimitMeaning, Limits};
+use tallyvolt_model::rational::float;
 
 use super::combine::{combine, one_sided_factor};
 use super::reading::State;
-use super::terms::{Terms, float};
+use super::terms::Terms;
 use crate::describe::limits::{Direction, Threshold, stated};
 
 /// The voltage limits of a front end whose modules are calibrated as `state` says; empty without limits.

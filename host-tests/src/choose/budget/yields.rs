@@ -7,11 +7,11 @@
 use num_rational::BigRational;
 use serde::Serialize;
 use tallyvolt_model::front_end::{FrontEnd, Topology};
+use tallyvolt_model::rational::float;
 
-use super::CELL_SITES;
 use super::monte_carlo::{Run, Trials};
-use super::reading::{Circuit, State, Temperature};
-use super::terms::{Terms, float};
+use super::reading::{CELL_SITES, Circuit, State, Temperature};
+use super::terms::Terms;
 
 /// Errors that every yield is told for, in millivolts, beside the one that the file allows.
 const ERRORS_MV: [f64; 7] = [1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0];

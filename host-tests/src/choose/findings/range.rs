@@ -3,13 +3,13 @@
 use tallyvolt_model::Model;
 use tallyvolt_model::calibration::CalibrationModel;
 use tallyvolt_model::front_end::{FrontEnd, LimitMeaning};
-use tallyvolt_model::rational::whole;
+use tallyvolt_model::rational::{float, whole};
 
-use super::Finding;
+use super::finding::Finding;
 use crate::choose::budget::combine::combine;
 use crate::choose::budget::headroom::{Reach, counts, headroom};
 use crate::choose::budget::reading::{State, Temperature};
-use crate::choose::budget::terms::{Terms, float};
+use crate::choose::budget::terms::Terms;
 use crate::choose::budget::thresholds::{planned, thresholds};
 use crate::describe::firmware::{DescribeError, Firmware};
 use crate::describe::limits::{Direction, no_zone};

@@ -5,8 +5,7 @@ use num_traits::ToPrimitive;
 use tallyvolt::bounds::{CELL_UV, DEBOUNCE_READINGS};
 use tallyvolt_model::front_end::{LimitMeaning, Limits};
 
-use super::reader::{Read, TableReader};
-use super::within;
+use super::reader::{Read, TableReader, within};
 
 /// A cell at its limit goes unnoticed once in a thousand readings, unless the file says otherwise.
 const MISS_PPM: u32 = 1000;

@@ -1,4 +1,4 @@
-//! What is wrong with a front-end file: file, line, key, value, rule and mend, underlined where it stands.
+//! What is wrong with a front-end file: file, line, key, value, rule and fix, underlined where it stands.
 
 use std::ops::Range;
 use std::path::Path;
@@ -21,8 +21,8 @@ pub struct Problem {
     pub value: String,
     /// The rule that is broken.
     pub rule: String,
-    /// How to mend it.
-    pub mend: String,
+    /// How to fix it.
+    pub fix: String,
     /// Other places that take part, each with a word.
     pub others: Vec<(Range<usize>, String)>,
 }
@@ -58,8 +58,8 @@ impl ShownProblem {
 
 impl Diagnostic for ShownProblem {
     fn help<'a>(&'a self) -> Option<Box<dyn std::fmt::Display + 'a>> {
-        (!self.problem.mend.is_empty())
-            .then(|| Box::new(&self.problem.mend) as Box<dyn std::fmt::Display>)
+        (!self.problem.fix.is_empty())
+            .then(|| Box::new(&self.problem.fix) as Box<dyn std::fmt::Display>)
     }
 
     fn source_code(&self) -> Option<&dyn SourceCode> {
@@ -134,7 +134,7 @@ impl FileError {
             Self::Unreadable { .. } => vec![self.to_string()],
             Self::Problems { problems, .. } => problems
                 .iter()
-                .map(|problem| format!("{problem} ({})", problem.problem.mend))
+                .map(|problem| format!("{problem} ({})", problem.problem.fix))
                 .collect(),
         }
     }

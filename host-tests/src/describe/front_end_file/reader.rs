@@ -6,6 +6,7 @@ use std::ops::{Range, RangeInclusive};
 
 use num_rational::BigRational;
 use num_traits::ToPrimitive;
+use tallyvolt::bounds::Bound;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
@@ -29,6 +30,9 @@ pub struct Read<T> {
     /// Its place in the text.
     pub span: Range<usize>,
 }
+
+/// Bytes of one of its lines.
+pub(crate) const LINE_BYTES_MAX: usize = 300;
 
 /// Reads one table; every key asked for is a known key, and the rest are reported by [`TableReader::finish`].
 pub struct TableReader<'t> {
@@ -312,7 +316,7 @@ impl<'t> TableReader<'t> {
                 .map(|known| (strsim::damerau_levenshtein(name, known), *known))
                 .min()
                 .filter(|(distance, _)| *distance <= 3);
-            let mend = match nearest {
+            let fix = match nearest {
                 Some((_, known)) => format!("did you mean {known}?"),
                 None => format!("remove it; known here are {}", self.known.join(", ")),
             };
@@ -322,14 +326,14 @@ impl<'t> TableReader<'t> {
                 key: self.full_key(&name.escape_debug().to_string()),
                 value: String::new(),
                 rule: "unknown key".to_owned(),
-                mend,
+                fix,
                 others: Vec::new(),
             });
         }
     }
 
     /// Adds a problem about a key of this table.
-    pub(crate) fn report(&self, key: &str, span: Range<usize>, rule: String, mend: String) {
+    pub(crate) fn report(&self, key: &str, span: Range<usize>, rule: String, fix: String) {
         let value = self.text.get(span.clone()).unwrap_or_default();
         self.notes.problems.borrow_mut().push(Problem {
             key: self.full_key(key),
@@ -340,7 +344,7 @@ impl<'t> TableReader<'t> {
             },
             span,
             rule,
-            mend,
+            fix,
             others: Vec::new(),
         });
     }
@@ -352,7 +356,7 @@ impl<'t> TableReader<'t> {
         (table, key): (&str, &str),
         others: &[(&str, &str)],
         rule: String,
-        mend: String,
+        fix: String,
     ) {
         let place = |table: &str, key: &str| {
             if table.is_empty() {
@@ -369,7 +373,7 @@ impl<'t> TableReader<'t> {
             value: value.lines().next().unwrap_or_default().to_owned(),
             span,
             rule,
-            mend,
+            fix,
             others: others
                 .iter()
                 .filter_map(|(table, key)| Some((place(table, key)?, format!("with this {key}"))))
@@ -397,13 +401,13 @@ impl<'t> TableReader<'t> {
         found
     }
 
-    fn missing(&self, key: &str, mend: String) {
+    fn missing(&self, key: &str, fix: String) {
         self.notes.problems.borrow_mut().push(Problem {
             span: self.span.clone(),
             key: self.full_key(key),
             value: String::new(),
             rule: "is missing".to_owned(),
-            mend,
+            fix,
             others: Vec::new(),
         });
     }
@@ -430,4 +434,9 @@ impl<'t> TableReader<'t> {
 fn article(kind: &str) -> String {
     let vowel = kind.starts_with(['a', 'e', 'i', 'o', 'u']);
     format!("{} {kind}", if vowel { "an" } else { "a" })
+}
+
+/// A bound as a range.
+pub(super) fn within(bound: Bound) -> std::ops::RangeInclusive<i64> {
+    bound.min..=bound.max
 }

@@ -5,7 +5,8 @@ use std::path::Path;
 use num_rational::BigRational;
 use num_traits::Signed;
 
-use super::{LINE_BYTES_MAX, decimal};
+use super::decimal;
+use super::reader::LINE_BYTES_MAX;
 use crate::files::input_file;
 use crate::files::rows::problem::quoted;
 

@@ -45,7 +45,7 @@ fn check_sensor_and_limits(root: &mut TableReader<'_>, front_end: &FrontEnd, fir
                 &[("thermistor", "min_c"), ("thermistor", "fixed_ohms")],
             ),
         };
-        root.report_at(main, others, error.to_string(), error.mend().to_owned());
+        root.report_at(main, others, error.to_string(), error.fix().to_owned());
     }
     let conversion = match firmware.conversion() {
         Ok(conversion) => conversion,

@@ -5,8 +5,8 @@ use std::path::{Path, PathBuf};
 use tallyvolt::bounds::{RESISTANCE, RIGHT_SHIFT, SAMPLES};
 use tallyvolt_model::front_end::{SensorAccuracy, SensorLaw, SensorSide, Thermistor};
 
-use super::reader::TableReader;
-use super::{bench_tables, resistance_table, within};
+use super::reader::{TableReader, within};
+use super::{bench_tables, resistance_table};
 
 /// Answers are rounded to 0.1 degC, which alone is an error of up to 50; less than 60 leaves nothing for the table.
 const MAX_ERROR_MC: std::ops::RangeInclusive<i64> = 60..=10_000;

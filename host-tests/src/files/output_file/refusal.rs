@@ -53,7 +53,7 @@ pub enum OutputError {
 impl OutputError {
     /// What helps; empty where the error says it.
     #[must_use]
-    pub fn mend(&self) -> &'static str {
+    pub fn fix(&self) -> &'static str {
         match self {
             Self::Different { .. } => "the file was left as it is: give --force to replace it",
             Self::Input { .. } => "an input is never overwritten: give another path",

@@ -1,7 +1,9 @@
 //! What each column of a file is: names as people write them, units, and the separator that makes sense of them.
 
-use super::SEPARATORS;
 use super::fields::Fields;
+/// Separators that are looked for, and what they are called.
+pub const SEPARATORS: [(u8, &str); 3] = [(b',', "comma"), (b';', "semicolon"), (b'\t', "tab")];
+
 use super::problem::{Complaint, quoted};
 
 /// A column that a command reads.
@@ -191,12 +193,12 @@ fn with<const N: usize>(
         let Ok(power) = unit else {
             let units: Vec<&str> = wanted_one.units.iter().map(|(unit, _)| *unit).collect();
             let rule = format!("column `{written}` does not say its unit");
-            let mend = format!(
+            let fix = format!(
                 "name it like {}; units: {}",
                 wanted_one.key,
                 units.join(", ")
             );
-            return Err(Complaint::new(rule, mend).at(at));
+            return Err(Complaint::new(rule, fix).at(at));
         };
         if let Some(earlier) = column {
             let rule = if earlier.written == written {

@@ -122,8 +122,8 @@ impl Decimals {
                 "{name} = {}: a comma, in a file with commas between fields",
                 shown()
             );
-            let mend = "write a decimal point, or put semicolons or tabs between fields";
-            return Err(Complaint::new(rule, mend));
+            let fix = "write a decimal point, or put semicolons or tabs between fields";
+            return Err(Complaint::new(rule, fix));
         }
         if signs > 1 {
             let rule = format!(
@@ -168,8 +168,8 @@ impl Decimals {
                     shown(),
                     text.replace(sign.character(), ".")
                 );
-                let mend = format!("write {whole}, or a fourth decimal");
-                Err(Complaint::new(rule, mend))
+                let fix = format!("write {whole}, or a fourth decimal");
+                Err(Complaint::new(rule, fix))
             }
         }
     }

@@ -21,7 +21,7 @@ pub struct Complaint {
     /// The rule that is broken, with the value.
     pub rule: String,
     /// How to fix it.
-    pub mend: String,
+    pub fix: String,
     /// Number of the field in its row, from 0; none for the whole row.
     pub field: Option<usize>,
 }
@@ -29,10 +29,10 @@ pub struct Complaint {
 impl Complaint {
     /// About a whole row.
     #[must_use]
-    pub fn new(rule: String, mend: impl Into<String>) -> Self {
+    pub fn new(rule: String, fix: impl Into<String>) -> Self {
         Self {
             rule,
-            mend: mend.into(),
+            fix: fix.into(),
             field: None,
         }
     }
@@ -60,7 +60,7 @@ pub struct RowProblem {
     /// The rule that is broken, with the value.
     pub rule: String,
     /// How to fix it.
-    pub mend: String,
+    pub fix: String,
 }
 
 impl RowProblem {
@@ -92,14 +92,14 @@ impl RowProblem {
             place: before.len()..before.len() + field.len(),
             row: format!("{before}{field}{}{more}", part(end..to)),
             rule: complaint.rule,
-            mend: complaint.mend,
+            fix: complaint.fix,
         }
     }
 
     /// In one line, without the row.
     #[must_use]
     pub fn line_text(&self) -> String {
-        format!("{self} ({})", self.mend)
+        format!("{self} ({})", self.fix)
     }
 }
 
@@ -149,7 +149,7 @@ impl SourceCode for RowProblem {
 
 impl Diagnostic for RowProblem {
     fn help<'a>(&'a self) -> Option<Box<dyn fmt::Display + 'a>> {
-        Some(Box::new(&self.mend))
+        Some(Box::new(&self.fix))
     }
 
     fn source_code(&self) -> Option<&dyn SourceCode> {

@@ -86,8 +86,8 @@ impl<'a, const N: usize> Table<'a, N> {
             Line::End => {
                 let keys: Vec<&str> = wanted.iter().map(|wanted| wanted.key).collect();
                 let rule = "the file is empty: no header and no row".to_owned();
-                let mend = format!("give a file with the columns {}", keys.join(","));
-                return Err(refuse(whole, Complaint::new(rule, mend)));
+                let fix = format!("give a file with the columns {}", keys.join(","));
+                return Err(refuse(whole, Complaint::new(rule, fix)));
             }
         }
         let header = match columns::header(&raw, wanted) {
@@ -290,8 +290,8 @@ impl<'a, const N: usize> Table<'a, N> {
                     "{name} = {}: not a whole number from 0 to {largest}",
                     quoted(field)
                 );
-                let mend = "give the raw count of this front end's converter";
-                self.about(wanted, Complaint::new(rule, mend))
+                let fix = "give the raw count of this front end's converter";
+                self.about(wanted, Complaint::new(rule, fix))
             })
     }
 
@@ -304,9 +304,9 @@ impl<'a, const N: usize> Table<'a, N> {
             Some((form, seconds)) => (form, seconds),
             None => {
                 let number = self.number(wanted);
-                let mend = "give seconds, or ISO 8601 like 2026-01-10T18:00:00Z";
+                let fix = "give seconds, or ISO 8601 like 2026-01-10T18:00:00Z";
                 let number = number.map_err(|complaint| Complaint {
-                    mend: mend.to_owned(),
+                    fix: fix.to_owned(),
                     ..complaint
                 })?;
                 (Form::Seconds, number)

@@ -4,12 +4,11 @@ use serde::Serialize;
 use tallyvolt::{CountLimit, LimitSide};
 use tallyvolt_model::front_end::FrontEnd;
 
-use super::{Characteristic, POINTS, spaced_between};
+use super::characteristic::{Characteristic, POINTS, spaced_between};
 use crate::choose::budget::Budget;
 use crate::choose::budget::guard_band::CountAlarm;
 use crate::choose::described_limits::described;
-use crate::describe::limits::DescribedLimit;
-use crate::describe::limits::Direction;
+use crate::describe::limits::{DescribedLimit, Direction};
 use crate::describe::thermistor_table::BuiltTable;
 use crate::prove::check::thermistor::exact;
 

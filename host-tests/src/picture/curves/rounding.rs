@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::{Characteristic, spaced_between};
+use super::characteristic::{Characteristic, spaced_between};
 
 /// Columns of the plot.
 const COLUMNS: u32 = 256;

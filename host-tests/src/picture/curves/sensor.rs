@@ -5,8 +5,8 @@ use serde::Serialize;
 use tallyvolt_model::front_end::{FrontEnd, SensorSide, Thermistor};
 use tallyvolt_model::thermistor::ThermistorModel;
 
+use super::characteristic::{POINTS, spaced_between};
 use super::rounding::{COUNTS_A_COLUMN, columns};
-use super::{POINTS, spaced_between};
 use crate::describe::thermistor_table::BuiltTable;
 use crate::prove::check::thermistor::exact;
 

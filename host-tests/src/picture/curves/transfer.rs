@@ -6,7 +6,7 @@ use tallyvolt_model::calibration::CalibrationModel;
 use tallyvolt_model::front_end::FrontEnd;
 use tallyvolt_model::rational::{fraction, whole};
 
-use super::{Characteristic, POINTS, Reading};
+use super::characteristic::{Characteristic, POINTS, Reading};
 use crate::prove::check::millivolts;
 
 /// The characteristic, with what is marked on it.

@@ -2,8 +2,9 @@
 
 use maud::{Markup, html};
 
+use super::frame::BREAK;
+use super::pictures::picture;
 use super::tables::{Column, cell, table};
-use super::{BREAK, sections};
 use crate::choose::budget::{Budget, StateRow};
 use crate::picture::curves::Curves;
 use crate::picture::plot::{Kind, terms};
@@ -15,7 +16,7 @@ pub(super) fn body(curves: &Curves, budget: &Budget) -> Markup {
         (totals(budget))
         div.pictures {
             (BREAK)
-            (sections::picture(curves, Kind::Budget))
+            (picture(curves, Kind::Budget))
             div { (stated(budget)) }
         }
         (BREAK)

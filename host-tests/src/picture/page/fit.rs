@@ -3,9 +3,10 @@
 use maud::{Markup, html};
 use tallyvolt_model::front_end::FrontEnd;
 
+use super::frame::{BREAK, Frame};
 use super::glance::{Tile, tiles};
+use super::pictures::picture_under;
 use super::tables::{Column, cell, table};
-use super::{BREAK, Frame, picture_under};
 use crate::calibrate::fit::module::{Fit, ModuleFit};
 use crate::calibrate::fit::verdict::Verdict;
 use crate::calibrate::fit::{Batch, Settings};

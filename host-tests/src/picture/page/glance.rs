@@ -2,7 +2,8 @@
 
 use maud::{Markup, html};
 
-use super::{BREAK, picture_under};
+use super::frame::BREAK;
+use super::pictures::picture_under;
 use crate::choose::budget::headroom::Headroom;
 use crate::picture::curves::Curves;
 use crate::picture::curves::glance::{ErrorOf, Glance};

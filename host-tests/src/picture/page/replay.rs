@@ -5,14 +5,15 @@ use std::path::Path;
 use maud::{Markup, html};
 use tallyvolt_model::front_end::FrontEnd;
 
+use super::frame::{BREAK, Frame};
 use super::glance::{Tile, tiles};
+use super::pictures::picture_under;
 use super::tables::{Column, cell, table};
-use super::{BREAK, Frame, picture_under};
 use crate::calibrate::fit::transfer::Transfer;
 use crate::calibrate::replay::log::Largest;
 use crate::calibrate::replay::trace::{Trace, traces};
 use crate::calibrate::replay::{Module, Replay, Settings};
-use crate::files::rows::RowsError;
+use crate::files::rows::problem::RowsError;
 use crate::picture::curves::values::near_millivolts;
 use crate::picture::plot::log::{Scales, errors, voltages};
 use crate::words::cautions::CAUTION;

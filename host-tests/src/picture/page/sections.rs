@@ -2,16 +2,18 @@
 
 use maud::{Markup, html};
 
+use super::frame::BREAK;
 use super::glance::{first_screen, verdict, what};
+use super::pictures::picture;
 use super::tables::{Column, cell, facts, table};
-use super::{BREAK, anchor, budget, picture_under, proof};
+use super::{budget, proof};
 use crate::picture::curves::Curves;
 use crate::picture::curves::glance::Glance;
 use crate::picture::curves::limits::LimitCurve;
 use crate::picture::curves::sensor::SensorCurves;
 use crate::picture::curves::transfer::{Step, Transfer};
 use crate::picture::curves::values::near_millivolts;
-use crate::picture::plot::{Kind, svg};
+use crate::picture::plot::Kind;
 
 /// Every so many points of a curve are rows of its table: 9 of 129.
 const TABLED: usize = 16;
@@ -68,6 +70,11 @@ pub(super) fn contents(place: usize, curves: &Curves) -> Vec<(String, String)> {
         .collect()
 }
 
+/// Where a front end's section begins.
+pub(super) fn anchor(place: usize) -> String {
+    format!("front-end-{}", place + 1)
+}
+
 fn part_anchor(place: usize, part: &str) -> String {
     format!("{}-{part}", anchor(place))
 }
@@ -102,11 +109,6 @@ pub(super) fn front_end(
         }
         (BREAK)
     }
-}
-
-/// A picture under its title; nothing where the front end has none of the kind.
-pub(super) fn picture(curves: &Curves, kind: Kind) -> Markup {
-    svg(curves, kind).map_or_else(|| html! {}, |picture| picture_under(kind.title(), &picture))
 }
 
 fn voltage(curves: &Curves, transfer: &Transfer) -> Markup {

@@ -2,7 +2,7 @@
 
 use maud::{Markup, html};
 
-use super::BREAK;
+use super::frame::BREAK;
 
 /// Columns that fit a small screen side by side, and columns of text among them; a table of more turns there.
 const NARROW: (usize, usize) = (4, 2);

@@ -1,7 +1,7 @@
 //! A picture that leaves without a page: with the caution below it.
 
-use super::chart::text_needs;
 use super::palette::Ink;
+use super::pen::text_needs;
 use crate::words::cautions::CAUTION;
 use crate::words::wrapping::wrapped;
 

@@ -1,8 +1,9 @@
 //! Rows of bars on one scale, each row under its name: readable in a narrow picture however long the names are.
 
 use super::axis::{Axis, Marks};
-use super::chart::{Panel, Series, Shape, shortened};
 use super::palette::Ink;
+use super::panel::{Panel, Series, Shape};
+use super::pen::shortened;
 
 /// Pixels of a row: its name, the gap below it, from one bar to the next, and a bar.
 const NAME: i32 = 23;

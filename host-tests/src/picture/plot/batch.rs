@@ -1,10 +1,11 @@
 //! A value of every module of a batch with its interval, suspects marked.
 
-use super::Picture;
 use super::axis::{Axis, Marks};
-use super::chart::{Panel, Series, Shape, shortened};
 use super::figures::{TALL, span};
 use super::palette::Ink;
+use super::panel::{Panel, Series, Shape};
+use super::pen::shortened;
+use super::picture::Picture;
 
 /// Up to so many modules have a row each, with their name.
 const NAMED: usize = 40;

@@ -1,8 +1,8 @@
 //! Errors of several front ends before and after calibration, side by side on one scale.
 
-use super::Picture;
 use super::bars::{Row, bars};
 use super::palette::Ink;
+use super::picture::Picture;
 use crate::picture::curves::glance::Glance;
 use crate::picture::curves::values::near_millivolts;
 

@@ -1,112 +1,21 @@
-//! Panels with axes, marks and a legend, drawn as SVG.
-//!
-//! A panel is plain data, so that a test can hold it against the model. The picture is laid out here: without fonts at hand a
-//! text's width is only known to be at most [`EM_A_CHARACTER`] of its size for each character in the usual sans-serif faces.
+//! Panels with axes, marks and a legend, drawn as SVG. The picture is laid out here.
 
-use plotters::coord::Shift;
 use plotters::coord::cartesian::Cartesian2d;
 use plotters::coord::types::RangedCoordf64;
-use plotters::drawing::{DrawingArea, DrawingAreaErrorKind, IntoDrawingArea};
+use plotters::drawing::{DrawingArea, IntoDrawingArea};
 use plotters::element::{Circle, Cross, DashedPathElement, PathElement, Polygon, Text};
 use plotters::prelude::SVGBackend;
-use plotters::style::text_anchor::{HPos, Pos, VPos};
-use plotters::style::{Color, FontFamily, FontTransform, IntoFont, ShapeStyle, TextStyle};
+use plotters::style::text_anchor::{HPos, VPos};
+use plotters::style::{Color, FontTransform};
 
-use super::axis::{Axis, Marks};
+use super::axis::Marks;
 use super::legend::{Key, legend};
 use super::palette::Ink;
-
-/// Units to a pixel of the picture at its own size: coordinates are whole, and curves must not show it.
-pub(super) const UNITS: i32 = 6;
-/// Size of text.
-const TEXT: i32 = 16 * UNITS;
-/// plotters divides by 1.24 what it is given.
-const GIVEN_TEXT: f64 = 1.24 * TEXT as f64;
-const EM_A_CHARACTER: f64 = 0.62;
-/// From one line of text to the next.
-pub(super) const LINE: i32 = 24 * UNITS;
-/// Least height from one number to the next.
-const ROW: i32 = 35 * UNITS;
-/// Numbers along the lower axis, at most.
-const MARKS_MAX: i32 = 10;
-/// Between things.
-pub(super) const GAP: i32 = 9 * UNITS;
-/// Strokes of the grid, of axes and of curves; a dot's radius; a dash and the space behind it.
-const FINE: i32 = UNITS;
-const AXIS: i32 = 3 * UNITS / 2;
-pub(super) const BOLD: i32 = 5 * UNITS / 2;
-pub(super) const DOT: i32 = 3 * UNITS;
-/// Half the width of a cross.
-pub(super) const CROSS: i32 = 5 * UNITS;
-pub(super) const DASH: (i32, i32) = (12 * UNITS, 6 * UNITS);
-/// Width of a picture, in pixels: text stays readable where it is shown 358 pixels wide, beside the edges of a small screen.
-pub(super) const WIDTH: i32 = 480;
-
-/// One thing in a panel.
-#[derive(Debug, Clone, PartialEq)]
-pub(super) struct Series {
-    /// For the legend.
-    pub(super) label: Option<String>,
-    pub(super) ink: Ink,
-    pub(super) shape: Shape,
-}
-
-/// How it looks.
-#[derive(Debug, Clone, PartialEq)]
-pub(super) enum Shape {
-    Line(Vec<(f64, f64)>),
-    /// A straight line.
-    Dashed((f64, f64), (f64, f64)),
-    /// A filled outline, 0 to 1 opaque.
-    Area(Vec<(f64, f64)>, f64),
-    Dots(Vec<(f64, f64)>),
-    /// Marks that differ from dots without colour.
-    Crosses(Vec<(f64, f64)>),
-    /// Intervals: a place along x, and both ends along y.
-    Upright(Vec<(f64, f64, f64)>),
-    /// Intervals: both ends along x, and a place along y.
-    Level(Vec<(f64, f64, f64)>),
-    /// A text that begins at a point.
-    Label(String, (f64, f64)),
-}
-
-/// One pair of axes and what is between them.
-#[derive(Debug, Clone, PartialEq)]
-pub(super) struct Panel {
-    pub(super) x: Axis,
-    pub(super) y: Axis,
-    /// Later ones cover earlier ones.
-    pub(super) series: Vec<Series>,
-}
-
-impl Series {
-    pub(super) fn new(label: impl Into<String>, ink: Ink, shape: Shape) -> Self {
-        Self {
-            label: Some(label.into()),
-            ink,
-            shape,
-        }
-    }
-
-    /// The same, not in the legend.
-    pub(super) fn unnamed(self) -> Self {
-        Self {
-            label: None,
-            ..self
-        }
-    }
-}
-
-impl Shape {
-    /// A filled rectangle between two corners.
-    pub(super) fn rectangle(one: (f64, f64), other: (f64, f64), opacity: f64) -> Self {
-        let corners = vec![one, (other.0, one.1), other, (one.0, other.1)];
-        Self::Area(corners, opacity)
-    }
-}
-
-pub(super) type Canvas<'a> = DrawingArea<SVGBackend<'a>, Shift>;
-pub(super) type Drawn = Result<(), DrawingAreaErrorKind<std::io::Error>>;
+use super::panel::{Panel, Series, Shape};
+use super::pen::{
+    AXIS, BOLD, CROSS, Canvas, DASH, DOT, Drawn, FINE, GAP, LINE, MARKS_MAX, ROW, UNITS, WIDTH,
+    named, stroke, text_style, text_width,
+};
 
 /// A panel under its legend. `height` is that between the axes, in pixels; `title` and `described` are for those who do not
 /// see it.
@@ -133,12 +42,6 @@ pub(super) fn svg(panel: &Panel, height: i32, title: &str, described: &str) -> S
     let units = format!(r#"width="{width}" height="{height}""#);
     let pixels = format!(r#"role="img" width="{}" height="{}""#, pixels[0], pixels[1]);
     named(&text.replacen(&units, &pixels, 1), title, described)
-}
-
-/// A picture with its name and description as its first elements.
-pub(super) fn named(picture: &str, title: &str, described: &str) -> String {
-    let names = maud::html! { title { (title) } desc { (described) } };
-    picture.replacen('>', &format!(">\n{}", names.into_string()), 1)
 }
 
 fn draw(
@@ -179,35 +82,6 @@ fn left_of(panel: &Panel, height: i32) -> i32 {
         width => width + GAP,
     };
     (label + marks + GAP).max((widest(panel.x.texts(MARKS_MAX)) + GAP) / 2)
-}
-
-/// A text of at most so many characters.
-pub(super) fn shortened(text: &str, most: usize) -> String {
-    if text.chars().count() <= most {
-        return text.to_owned();
-    }
-    let kept: String = text.chars().take(most - 1).collect();
-    kept + "\u{2026}"
-}
-
-/// Most pixels that a character of a size needs.
-pub(super) fn text_needs(size: usize) -> usize {
-    (EM_A_CHARACTER * size as f64).ceil() as usize
-}
-
-pub(super) fn text_width(text: &str) -> i32 {
-    (text.chars().count() as f64 * EM_A_CHARACTER * f64::from(TEXT)).ceil() as i32
-}
-
-pub(super) fn text_style<'a>(ink: Ink, h_pos: HPos, v_pos: VPos) -> TextStyle<'a> {
-    (FontFamily::SansSerif, GIVEN_TEXT)
-        .into_font()
-        .color(&ink.light())
-        .pos(Pos::new(h_pos, v_pos))
-}
-
-pub(super) fn stroke(ink: Ink, width: i32) -> ShapeStyle {
-    ink.light().stroke_width(width.unsigned_abs())
 }
 
 /// Where a plot lies on the canvas.

@@ -9,8 +9,8 @@
 
 use tallyvolt_model::front_end::SensorSide;
 
-use super::chart::named;
 use super::palette::Ink;
+use super::pen::named;
 use crate::picture::curves::circuit::{Circuit, SensorInput};
 
 const WIDTH: i32 = 640;

@@ -2,10 +2,10 @@
 
 use std::ops::Range;
 
-use super::Picture;
 use super::axis::Axis;
-use super::chart::{Panel, Series, Shape};
 use super::palette::Ink;
+use super::panel::{Panel, Series, Shape};
+use super::picture::Picture;
 use crate::picture::curves::rounding::{Rounding, RoundingColumn};
 use crate::picture::curves::transfer::{Step, Transfer};
 use crate::picture::curves::values::near_millivolts;

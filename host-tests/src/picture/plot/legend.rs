@@ -4,11 +4,11 @@ use plotters::element::{Circle, Cross, DashedPathElement, PathElement, Polygon};
 use plotters::style::Color;
 use plotters::style::text_anchor::{HPos, VPos};
 
-use super::chart::{
-    BOLD, CROSS, Canvas, DASH, DOT, Drawn, GAP, LINE, Panel, Series, Shape, UNITS, stroke,
-    text_style, text_width,
-};
 use super::palette::Ink;
+use super::panel::{Panel, Series, Shape};
+use super::pen::{
+    BOLD, CROSS, Canvas, DASH, DOT, Drawn, GAP, LINE, UNITS, stroke, text_style, text_width,
+};
 
 /// Width of a sample.
 const KEY: i32 = 29 * UNITS;

@@ -2,11 +2,11 @@
 
 use std::ops::Range;
 
-use super::Picture;
 use super::axis::Axis;
-use super::chart::{Panel, Series, Shape};
 use super::figures::{LOW, span};
 use super::palette::Ink;
+use super::panel::{Panel, Series, Shape};
+use super::picture::Picture;
 use crate::picture::curves::limits::LimitCurve;
 
 /// The picture of one limit. It shows as much of both axes as the widest of `all` with its unit needs, so that pictures side

@@ -2,11 +2,11 @@
 
 use std::ops::Range;
 
-use super::Picture;
 use super::axis::Axis;
-use super::chart::{Panel, Series, Shape};
 use super::figures::{LOW, closed, outline, span};
 use super::palette::Ink;
+use super::panel::{Panel, Series, Shape};
+use super::picture::Picture;
 use crate::calibrate::replay::Limit;
 use crate::calibrate::replay::trace::{Column, Trace};
 

@@ -1,10 +1,10 @@
 //! Temperatures: count to temperature, and the table's error.
 
-use super::Picture;
 use super::axis::Axis;
-use super::chart::{Panel, Series, Shape};
 use super::figures::{LOW, TALL, closed, ends, outline, span};
 use super::palette::Ink;
+use super::panel::{Panel, Series, Shape};
+use super::picture::Picture;
 use crate::picture::curves::sensor::{ErrorColumn, SensorCurves};
 use crate::prove::check::thermistor::ThermistorCheck;
 

@@ -1,8 +1,8 @@
 //! Bars of an error budget's terms: what each does to a reading, before and after a calibration, on one scale.
 
-use super::Picture;
 use super::bars::{Row, bars};
 use super::palette::Ink;
+use super::picture::Picture;
 use crate::choose::budget::{Budget, StateRow};
 use crate::picture::curves::values::near_millivolts;
 

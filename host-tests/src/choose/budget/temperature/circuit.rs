@@ -11,11 +11,12 @@
 use num_rational::BigRational;
 use tallyvolt_model::acquisition::AcquisitionModel;
 use tallyvolt_model::front_end::{Converter, FrontEnd, SensorSide, Thermistor, Topology};
+use tallyvolt_model::rational::float;
 use tallyvolt_model::thermistor::Law;
 
 use super::super::dynamic::self_heating_mk;
 use super::super::reading::{Climate, Climates};
-use super::super::terms::{climates, float};
+use super::super::terms::climates;
 
 /// Data sheets state resistances at this temperature.
 const T25_C: f64 = 25.0;

@@ -2,12 +2,12 @@
 
 use num_rational::BigRational;
 use tallyvolt_model::front_end::{FrontEnd, Thermistor};
+use tallyvolt_model::rational::float;
 
-use super::super::combine::Input;
 use super::super::distribution::Distribution;
 use super::super::noise;
-use super::super::terms::float;
 use super::circuit::{OWNS, Own, PARTS, Part, SLOTS, Sensor};
+use crate::choose::budget::input::Input;
 use crate::describe::thermistor_table::BuiltTable;
 
 /// An answer is rounded to 0.1 degC, in kelvin to either side.

@@ -1,8 +1,8 @@
 //! In one line, how a file was read: separator, decimals, columns and their units, times.
 
-use super::super::SEPARATORS;
 use super::super::times::Form;
 use super::Table;
+use crate::files::rows::columns::SEPARATORS;
 
 /// Characters of what was understood.
 const UNDERSTOOD: usize = 400;
