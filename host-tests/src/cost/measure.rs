@@ -3,6 +3,7 @@
 use std::path::Path;
 
 use tallyvolt_cost::chip::Chip;
+use tallyvolt_cost::cores;
 use tallyvolt_cost::error::CostError;
 use tallyvolt_cost::figure::{Costs, Origin};
 use tallyvolt_cost::images::{Objects, Wanted};
@@ -58,6 +59,7 @@ pub fn measure(
     own: Option<&FrontEnd>,
     folder: &Path,
 ) -> Result<Costs, CostError> {
+    cores::require(&cores::cores_folder())?;
     let toolchain = require(chip, choice)?;
     let usual = subjects(&FRONT_ENDS)?;
     let (voltages, channels) = match own {
