@@ -4,10 +4,10 @@ mod emit_support;
 
 use emit_support::{Emitted, names, number, shipped_emitted};
 use tallyvolt_host::describe::firmware::Firmware;
-use tallyvolt_host::emit::Lang;
+use tallyvolt_host::emit::{Lang, emit};
 use tallyvolt_model::Model;
 use tallyvolt_model::calibration::CalibrationModel;
-use tallyvolt_model::front_end::Topology;
+use tallyvolt_model::front_end::{FrontEnd, LimitMeaning, Topology};
 use tallyvolt_model::integer_form::IntegerForm;
 use tallyvolt_model::outcome::Outcome;
 
@@ -191,4 +191,31 @@ fn constants_in_rust_are_those_of_the_file_and_the_model() {
         assert!(rows >= 8, "{}: {rows} rows", front_end.name);
         assert_eq!(number(form.outcome(0)), 1 << 16);
     }
+}
+
+/// Limits on the true value are emitted as guarded counts, those that `budget` prints for the planned calibration
+/// (tests/cli_budget/budget.trycmd): above 3750 mV at counts <= 1318, below 2300 mV at counts >= 2125.
+#[test]
+fn limits_on_the_true_value_are_emitted_with_their_guard_band() {
+    let path = std::path::Path::new(env!("CARGO_MANIFEST_DIR"))
+        .join("front-ends/candidates/hut-b-supply-12bit.toml");
+    let mut front_end = tallyvolt_host::describe::front_end_file::read(&path).expect("shipped");
+    let trips = |front_end: &FrontEnd| {
+        let header = emit(front_end, Lang::C, "test").expect("it checks");
+        let trip = |name: &str| {
+            let start = format!("#define {}_{name}_TRIP UINT32_C(", names(front_end).upper);
+            after(&header, &start)
+        };
+        (trip("OVER_VOLTAGE"), trip("UNDER_VOLTAGE"))
+    };
+    let guarded = trips(&front_end);
+    assert_eq!(guarded, (1319, 2124));
+    // A wider band that the file states, and none at all.
+    let limits = front_end.limits.as_mut().expect("it has limits");
+    limits.over_guard_uv = 40_000;
+    let wider = trips(&front_end);
+    assert!(wider.0 > guarded.0 && wider.1 == guarded.1, "{wider:?}");
+    front_end.limits.as_mut().expect("it has limits").meaning = LimitMeaning::Reading;
+    let bare = trips(&front_end);
+    assert!(bare.0 < guarded.0 && bare.1 > guarded.1, "{bare:?}");
 }

@@ -16,11 +16,11 @@ use tallyvolt_host::calibrate::fit::transfer::Transfer;
 use tallyvolt_host::calibrate::fit::{Settings as FitSettings, batch_csv, fit, readings};
 use tallyvolt_host::calibrate::replay::module::{ModuleLog, Watch};
 use tallyvolt_host::calibrate::replay::sensing::Beside;
-use tallyvolt_host::calibrate::replay::{Replay, Settings, replay};
+use tallyvolt_host::calibrate::replay::{Calibrated, Replay, Settings, replay};
 use tallyvolt_host::describe::front_end_file;
 use tallyvolt_host::describe::thermistor_table::BuiltTable;
 use tallyvolt_host::files::rows::problem::RowsError;
-use tallyvolt_model::front_end::FrontEnd;
+use tallyvolt_model::front_end::{FrontEnd, LimitMeaning};
 use tallyvolt_model::thermistor::ThermistorModel;
 
 const WATCH: Watch = Watch {
@@ -588,4 +588,67 @@ proptest! {
         let good: u64 = result.modules.iter().map(|module| module.log.rows).sum();
         prop_assert_eq!(good + result.end.bad_rows, result.end.rows);
     }
+}
+
+/// A limit on the true value trips earlier by its guard band: at the very counts that `budget` prints for the planned calibration.
+#[test]
+fn limits_on_the_true_value_trip_at_the_guarded_counts() {
+    let path = simulated::host_tests().join("front-ends/candidates/hut-b-supply-12bit.toml");
+    let front_end = front_end_file::read(&path).expect("shipped");
+    let raised = |count: u32| {
+        let mut text = String::from("time,module,count\n");
+        for at in 0..40 {
+            let _ = writeln!(text, "{at},a,{count}");
+        }
+        let replayed = replayed(
+            &front_end,
+            &format!("guarded-{count}.csv"),
+            &text,
+            &plain(None),
+        );
+        let alarms = &replayed.modules[0].sensing.alarms;
+        alarms
+            .iter()
+            .map(|alarm| alarm.raised)
+            .collect::<Vec<u64>>()
+    };
+    // tests/cli_budget/budget.trycmd: above 3750 mV at counts <= 1318, below 2300 mV at counts >= 2125.
+    assert_eq!(raised(1319), [0, 0]);
+    assert_eq!(raised(1318), [1, 0]);
+    assert_eq!(raised(2124), [0, 0]);
+    assert_eq!(raised(2125), [0, 1]);
+    // The control: the bare limits lie far beyond.
+    let mut bare = front_end.clone();
+    bare.limits.as_mut().expect("it has limits").meaning = LimitMeaning::Reading;
+    let log = "time,module,count\n0,a,1318\n1,a,1318\n2,a,1318\n3,a,1318\n";
+    let alarms = replayed(&bare, "bare.csv", log, &plain(None));
+    assert_eq!(alarms.modules[0].sensing.alarms[0].raised, 0);
+}
+
+/// A module that was accepted unchecked has a record and may have no interval: it is converted with, and not judged by one.
+#[test]
+fn a_module_accepted_unchecked_is_converted_without_a_limit() {
+    let mut front_end = front_end("hut-divided-12bit");
+    front_end.converter.accuracy.noise_rms_lsb = None;
+    let transfer = Transfer::new(&front_end).expect("legal");
+    let rows = "module,meter_mv,count\na,2000,1917\na,3600,3448\n";
+    let readings = readings::parse("rows.csv", rows.as_bytes(), transfer.largest).expect("rows");
+    let settings = FitSettings {
+        accept_unchecked: true,
+        ..FitSettings::default()
+    };
+    let batch = fit(&front_end, &readings, &settings, |_| {}).expect("legal");
+    let module = &batch.modules[0];
+    assert!(module.gets_record() && module.fit.as_ref().expect("a fit").reading.is_none());
+    let path = temporary("unchecked.csv", &batch_csv::text(&batch).expect("text"));
+    let known = batch_csv::read(&path, transfer.firmware()).expect("its own file");
+    let settings = Settings {
+        calibrations: Some(known),
+        ..plain(None)
+    };
+    let log = "time,module,count,meter_mv\n0,a,3448,3600\n";
+    let replayed = replayed(&front_end, "unchecked-log.csv", log, &settings);
+    let module = &replayed.modules[0];
+    assert_eq!(module.calibrated, Calibrated::Recorded);
+    assert!(module.limit.is_none() && module.findings().is_empty());
 }

@@ -77,6 +77,8 @@ fn drawn_by_lot() -> Vec<FrontEnd> {
             over_uv: Some(at(7)),
             under_uv: Some(at(1)),
             miss_ppm: whole(1000),
+            over_guard_uv: 0,
+            under_guard_uv: 0,
             hysteresis_uv: unit * (place as u32 % 3),
             over_tenths: None,
             under_tenths: None,

@@ -4,7 +4,7 @@ use std::path::Path;
 
 use object::elf::{SHF_ALLOC, SHF_WRITE, SHT_NOBITS};
 use object::read::elf::{ElfFile32, SectionHeader};
-use object::{LittleEndian, Object, ObjectSection, ObjectSymbol, SectionFlags};
+use object::{LittleEndian, Object, ObjectSymbol};
 
 use super::error::CostError;
 
@@ -39,17 +39,16 @@ impl Image {
             symbols: Vec::new(),
         };
         for section in file.sections() {
-            let SectionFlags::Elf { sh_flags: flags } = section.flags() else {
-                continue;
-            };
-            let size = section.size() as u32;
-            if flags & u64::from(SHF_ALLOC) == 0 {
+            let header = section.elf_section_header();
+            let flags = header.sh_flags(LittleEndian);
+            if !flags.contains(SHF_ALLOC) {
                 continue;
             }
-            if flags & u64::from(SHF_WRITE) != 0 {
+            let size = header.sh_size(LittleEndian);
+            if flags.contains(SHF_WRITE) {
                 image.ram += size;
             }
-            if section.elf_section_header().sh_type(LittleEndian) != SHT_NOBITS {
+            if header.sh_type(LittleEndian) != SHT_NOBITS {
                 image.flash += size;
             }
         }

@@ -477,6 +477,10 @@ pub struct Limits {
     pub under_uv: Option<u32>,
     /// Largest probability, in parts per million, that a cell at a limit on the true value is not noticed.
     pub miss_ppm: BigRational,
+    /// Least guard band of the upper voltage limit, in microvolts: what a fitted batch was found to need. 0 where it is left out.
+    pub over_guard_uv: u32,
+    /// The same of the lower one.
+    pub under_guard_uv: u32,
     /// How far a voltage must come back.
     pub hysteresis_uv: u32,
     /// Above this the sensor is too hot.

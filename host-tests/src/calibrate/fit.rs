@@ -8,6 +8,7 @@
 //! evidence, noise   all modules                 -> the converter's noise
 //! line          levels                          -> gain and offset
 //! meter, uncertainty                            -> what is not known after that
+//! guards        limits on the true value        -> whether the firmware's guard bands are wide enough for a module
 //! robust, allowed, chance, judge, verdict       -> good, unchecked, or suspect and why
 //! bench         what all modules share
 //! mode, mode_choice, module                     -> the fit of one module
@@ -23,6 +24,7 @@ pub mod chance;
 pub mod constants;
 pub mod error;
 pub mod evidence;
+pub mod guards;
 pub mod judge;
 pub mod levels;
 pub mod line;
@@ -46,6 +48,7 @@ use tallyvolt_model::front_end::FrontEnd;
 
 use crate::describe::firmware::DescribeError;
 use bench::Bench;
+use guards::{Guard, Guards};
 use levels::{Level, levels, settle};
 use meter::Meter;
 use mode::Mode;
@@ -76,6 +79,34 @@ pub struct Batch {
     pub noise: Noise,
     /// Every module, in the order of the readings.
     pub modules: Vec<ModuleFit>,
+}
+
+impl Batch {
+    /// The widest guard band of each limit on the true value among the modules that get a record, and which needs it.
+    #[must_use]
+    pub fn widest_guards(&self) -> Vec<(&ModuleFit, Guard)> {
+        let mut widest: Vec<(&ModuleFit, Guard)> = Vec::new();
+        for module in self.modules.iter().filter(|module| module.gets_record()) {
+            for guard in module.fit.iter().flat_map(|fit| &fit.guards) {
+                match widest
+                    .iter_mut()
+                    .find(|(_, found)| found.limit == guard.limit)
+                {
+                    Some(found) if found.1.needs_mv < guard.needs_mv => *found = (module, *guard),
+                    Some(_) => {}
+                    None => widest.push((module, *guard)),
+                }
+            }
+        }
+        widest
+    }
+
+    /// Whether every module is good, and firmware's guard bands are wide enough for all of them.
+    #[must_use]
+    pub fn holds(&self) -> bool {
+        self.modules.iter().all(ModuleFit::is_good)
+            && self.widest_guards().iter().all(|(_, guard)| guard.holds())
+    }
 }
 
 /// Fits every module of a batch.
@@ -118,6 +149,7 @@ pub fn fit(
         sequence: settings.sequence,
         tests,
         accept_unchecked: settings.accept_unchecked,
+        guards: &Guards::of(front_end),
     };
     let modules = readings
         .modules

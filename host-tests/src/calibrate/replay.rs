@@ -47,9 +47,9 @@ pub struct Settings {
 pub enum Calibrated {
     /// No calibrations were given.
     AsDrawn,
-    /// From a module the fit found good.
-    Good,
-    /// From a module the fit found suspect.
+    /// From a module that the fit gave a record: good, or unchecked and accepted as such.
+    Recorded,
+    /// From a module without one: suspect, or unchecked.
     Suspect,
     /// Calibrations were given, and none for this module.
     Missing,
@@ -190,13 +190,13 @@ impl<'a> Modules<'a> {
             Some(known) => match known.get(name) {
                 None => (Calibrated::Missing, &self.as_drawn, None),
                 Some(known) => (
-                    if known.good {
-                        Calibrated::Good
+                    if known.recorded {
+                        Calibrated::Recorded
                     } else {
                         Calibrated::Suspect
                     },
                     &known.conversion,
-                    Some(Limit::RootMeanSquare(known.uncertainty_mv)),
+                    known.uncertainty_mv.map(Limit::RootMeanSquare),
                 ),
             },
         };

@@ -166,7 +166,7 @@ pub(super) fn run(arguments: &FitArguments) -> Result<Exit, Exit> {
     Ok(if bad > 0 {
         Exit::BadInput
     } else {
-        Exit::of(batch.modules.iter().all(|module| module.is_good()))
+        Exit::of(batch.holds())
     })
 }
 

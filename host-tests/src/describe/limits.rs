@@ -29,7 +29,8 @@ pub struct Threshold {
     pub normal_mv: f64,
     /// The worst case on the side that is missed, in millivolts.
     pub worst_mv: f64,
-    /// The guard band taken, in millivolts; 0 for a limit on the reading.
+    /// The guard band taken, in millivolts: the smaller of the two, or the file's own where that is larger; 0 for a limit on
+    /// the reading.
     pub guard_mv: f64,
     /// The last reading that is no alarm, in output units: what firmware compares with.
     pub quiet_units: i64,

@@ -205,12 +205,8 @@ fn alarms(bands: &[GuardBands]) -> String {
             ]);
         }
         if let Some(problem) = &band.problem {
-            let _ = writeln!(
-                problems,
-                "{}: {}",
-                band.calibration,
-                wrapped(problem, 2, text_width())
-            );
+            let problem = format!("{}: {problem}", band.calibration);
+            let _ = writeln!(problems, "{}", wrapped(&problem, 2, text_width()));
         }
     }
     let header = [

@@ -41,6 +41,7 @@ pub fn text(
         let all = batch.modules.iter();
         all.filter(move |module: &&ModuleFit| module.verdict() == verdict)
     };
+    text.push_str(&guards(batch));
     for module in of(Verdict::Suspect).take(SHOWN) {
         for reason in &module.reasons {
             let label = format!("{}: {}", module.module, reason.check.words());
@@ -181,6 +182,13 @@ fn details(module: &ModuleFit, fit: &Fit) -> Vec<(&'static str, String)> {
         ),
     ];
     rows.extend(intervals(fit));
+    rows.extend(fit.guards.iter().map(|guard| {
+        let bands = format!(
+            "{}: {:.2} mV needed, firmware alarms {:.2} mV before it",
+            guard.limit, guard.needs_mv, guard.firmware_mv
+        );
+        ("guard band", bands)
+    }));
     rows.extend([
         (
             "one more point",
@@ -220,6 +228,33 @@ fn details(module: &ModuleFit, fit: &Fit) -> Vec<(&'static str, String)> {
         rows.push(("record", hex_text(record)));
     }
     rows
+}
+
+/// The widest guard band of each limit, and what to write where firmware's is narrower.
+fn guards(batch: &Batch) -> String {
+    let mut text = String::new();
+    for (module, guard) in batch.widest_guards() {
+        let label = format!("guard band for {}", guard.limit);
+        let verdict = if guard.holds() {
+            "wide enough".to_owned()
+        } else {
+            format!(
+                "TOO NARROW: write {} = {:.2} in [limits], then check and emit again",
+                guard.key,
+                guard.to_state_mv()
+            )
+        };
+        let found = format!(
+            "{:.2} mV needed by {}, firmware alarms {:.2} mV before it: {verdict}",
+            guard.needs_mv, module.module, guard.firmware_mv
+        );
+        let _ = writeln!(
+            text,
+            "  {label}: {}",
+            wrapped(&found, label.len() + 4, text_width())
+        );
+    }
+    text
 }
 
 /// What is stated with 95 %, or why nothing is.

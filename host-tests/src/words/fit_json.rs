@@ -3,6 +3,7 @@
 use serde::Serialize;
 use tallyvolt_model::front_end::FrontEnd;
 
+use crate::calibrate::fit::guards::Guard;
 use crate::calibrate::fit::meter::Meter;
 use crate::calibrate::fit::mode::Mode;
 use crate::calibrate::fit::module::ModuleFit;
@@ -24,6 +25,8 @@ pub struct Json<'a> {
     unchecked: usize,
     suspect: usize,
     read_as: &'a str,
+    /// The widest of each limit on the true value.
+    guards: Vec<JsonGuard<'a>>,
     modules: Vec<JsonModule<'a>>,
     /// How many there are; the first of them are listed.
     bad_rows_number: u64,
@@ -35,6 +38,14 @@ struct JsonSettings<'a> {
     meter: &'a Meter,
     mode: Option<Mode>,
     sequence: u16,
+}
+
+#[derive(Serialize)]
+struct JsonGuard<'a> {
+    module: &'a str,
+    holds: bool,
+    #[serde(flatten)]
+    guard: Guard,
 }
 
 #[derive(Serialize)]
@@ -71,6 +82,15 @@ pub fn json<'a>(
         unchecked: number(Verdict::Unchecked),
         suspect: number(Verdict::Suspect),
         read_as: &readings.understood,
+        guards: batch
+            .widest_guards()
+            .into_iter()
+            .map(|(module, guard)| JsonGuard {
+                module: &module.module,
+                holds: guard.holds(),
+                guard,
+            })
+            .collect(),
         modules: batch
             .modules
             .iter()

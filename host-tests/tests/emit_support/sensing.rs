@@ -109,6 +109,8 @@ fn limits(front_end: &FrontEnd, numbers: &mut Numbers) -> Limits {
         over_uv: over_uv.filter(|_| numbers.within(0, 9) > 0),
         under_uv: under_uv.filter(|_| numbers.within(0, 9) > 0),
         miss_ppm: decimal(1000, 1),
+        over_guard_uv: 0,
+        under_guard_uv: 0,
         hysteresis_uv: numbers.within(0, 100_000 / unit) * unit,
         over_tenths: (numbers.within(0, 9) > 0).then(|| i32_of(numbers.within(300, 430))),
         under_tenths: (numbers.within(0, 9) > 0).then(|| i32_of(numbers.within(0, 200))),

@@ -3,6 +3,7 @@
 mod alarms;
 mod coverage;
 mod files;
+mod guards;
 mod properties;
 mod published;
 mod settings;

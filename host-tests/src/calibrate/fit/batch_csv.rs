@@ -164,10 +164,10 @@ pub fn text(batch: &Batch) -> Result<Vec<u8>, String> {
 pub struct Known {
     /// The module's own conversion.
     pub conversion: Conversion,
-    /// Expanded uncertainty (95 %) of a reading, the largest in the cell's range.
-    pub uncertainty_mv: f64,
-    /// Whether the fit found no fault.
-    pub good: bool,
+    /// Expanded uncertainty (95 %) of a reading, the largest in the cell's range; none where the fit could give no interval.
+    pub uncertainty_mv: Option<f64>,
+    /// Whether the module has a record: the fit found no fault, or an unchecked fit was accepted.
+    pub recorded: bool,
 }
 
 impl BatchRow {
@@ -252,8 +252,7 @@ pub fn read(path: &Path, firmware: &Firmware) -> Result<HashMap<String, Known>, 
                 "give the front-end file that the batch was fitted with",
             ));
         }
-        let (Some(constants), Some(uncertainty_mv)) = (row.constants(), row.uncertainty_worst_mv)
-        else {
+        let Some(constants) = row.constants() else {
             continue;
         };
         let fix = "fit the batch again";
@@ -261,13 +260,14 @@ pub fn read(path: &Path, firmware: &Firmware) -> Result<HashMap<String, Known>, 
             .module(constants)
             .map_err(|error: ConfigError| refuse(error.to_string(), fix))?;
         let good = row.verdict == "good";
-        if good {
+        let recorded = good || !row.record.is_empty();
+        if recorded {
             let record = from_hex(&row.record, front_end)
                 .map_err(|error| refuse(format!("record: {error}"), fix))?;
-            let recorded = firmware
+            let conversion_of_record = firmware
                 .recorded(&record)
                 .map_err(|error| refuse(format!("record: {error}"), fix))?;
-            if recorded.constants() != conversion.constants() {
+            if conversion_of_record.constants() != conversion.constants() {
                 return Err(refuse(
                     "record: not the constants of its row".to_owned(),
                     fix,
@@ -280,8 +280,8 @@ pub fn read(path: &Path, firmware: &Firmware) -> Result<HashMap<String, Known>, 
                 module,
                 Known {
                     conversion,
-                    uncertainty_mv,
-                    good,
+                    uncertainty_mv: row.uncertainty_worst_mv,
+                    recorded,
                 },
             )
             .is_some()

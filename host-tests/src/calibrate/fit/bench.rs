@@ -2,6 +2,7 @@
 
 use tallyvolt_model::front_end::FrontEnd;
 
+use super::guards::Guards;
 use super::meter::Meter;
 use super::mode::Mode;
 use super::noise::Noise;
@@ -26,4 +27,6 @@ pub struct Bench<'a> {
     pub tests: f64,
     /// Whether a module that nothing could contradict gets a record.
     pub accept_unchecked: bool,
+    /// What guard bands are judged by.
+    pub guards: &'a Guards,
 }

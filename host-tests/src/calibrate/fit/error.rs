@@ -16,6 +16,8 @@
 use serde::Serialize;
 use statrs::distribution::{ContinuousCDF, StudentsT};
 
+use crate::choose::budget::combine::one_sided_factor;
+
 /// Two-sided 95 %.
 const UPPER_QUANTILE: f64 = 0.975;
 /// The same of the normal distribution: 1.959964.
@@ -36,6 +38,10 @@ pub struct Error {
     pub measured: f64,
     /// Fourth cumulant of the sum.
     fourth: f64,
+    /// The part of it that is normal.
+    normal: f64,
+    /// What the other parts are off together at most: the sum of their half-widths.
+    bound: f64,
 }
 
 impl Error {
@@ -44,6 +50,7 @@ impl Error {
     pub fn normal(variance: f64) -> Self {
         Self {
             variance,
+            normal: variance,
             ..Self::default()
         }
     }
@@ -54,6 +61,16 @@ impl Error {
         Self::mean_of_rectangular(variance, 1.0)
     }
 
+    /// An error of which its variance and a bound are known, taken as normal where its shape matters.
+    #[must_use]
+    pub fn bounded(variance: f64, bound: f64) -> Self {
+        Self {
+            variance,
+            bound,
+            ..Self::default()
+        }
+    }
+
     /// The mean of `number` rectangular errors of a variance.
     #[must_use]
     pub fn mean_of_rectangular(variance: f64, number: f64) -> Self {
@@ -61,6 +78,8 @@ impl Error {
             variance: variance / number,
             measured: 0.0,
             fourth: RECTANGULAR * variance.powi(2) / number.powi(3),
+            normal: 0.0,
+            bound: (3.0 * variance).sqrt(),
         }
     }
 
@@ -77,6 +96,8 @@ impl Error {
             variance: self.variance + other.variance,
             measured: self.measured + other.measured,
             fourth: self.fourth + other.fourth,
+            normal: self.normal + other.normal,
+            bound: self.bound + other.bound,
         }
     }
 
@@ -88,7 +109,27 @@ impl Error {
             variance: self.variance * square,
             measured: self.measured * square,
             fourth: self.fourth * square * square,
+            normal: self.normal * square,
+            bound: self.bound * by.abs(),
         }
+    }
+
+    /// The value that the sum exceeds with a probability of at most `miss`: the quantile of its standard uncertainty, or all
+    /// bounded parts at their ends and the quantile of the normal ones, whichever is less. `degrees` as for [`Error::standard`].
+    ///
+    /// # Range
+    /// `miss` above 0, at most 0.5.
+    #[must_use]
+    pub fn exceeded(self, miss: f64, degrees: Option<f64>) -> f64 {
+        let of = |variance: f64| {
+            let dof = degrees
+                .filter(|_| self.measured > 0.0)
+                .map_or(f64::INFINITY, |dof| {
+                    dof * (variance / self.measured).powi(2)
+                });
+            one_sided_factor(1.0 - miss, dof) * variance.max(0.0).sqrt()
+        };
+        of(self.variance).min(self.bound + of(self.normal))
     }
 
     /// As a standard uncertainty; `degrees` are those of the measured parts.

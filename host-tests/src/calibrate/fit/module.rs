@@ -7,7 +7,8 @@ use tallyvolt::Record;
 use super::allowed::Allowed;
 use super::bench::Bench;
 use super::chance::Chance;
-use super::error::Standard;
+use super::error::{Error, Standard};
+use super::guards::Guard;
 use super::judge::Judge;
 use super::levels::Level;
 use super::line::{Design, Line, Point};
@@ -60,6 +61,8 @@ pub struct Fit {
     pub reading: Option<ReadingUncertainty>,
     /// Why no interval can be given.
     pub no_interval: Option<String>,
+    /// The guard bands it needs, one a voltage limit on the true value; none where no interval can be given.
+    pub guards: Vec<Guard>,
     /// What one more point would buy.
     pub next_point: Option<NextPoint>,
     /// Levels about the line.
@@ -297,6 +300,14 @@ fn line(
         None => basis.next_point(&weighed, worst, design_of),
         Some(_) => None,
     };
+    let guards = match no_interval {
+        None => bench.guards.of_module(mode, basis.noise.degrees, |mv| {
+            basis
+                .reading_error(&weighed, &design, mv)
+                .and(Error::rectangular(distance_mv.powi(2) / 3.0))
+        }),
+        Some(_) => Vec::new(),
+    };
     Some(Fit {
         mode,
         mode_reason,
@@ -309,6 +320,7 @@ fn line(
             .saturating_sub(if with_offset { 2 } else { 1 }),
         reading: no_interval.is_none().then_some(reading),
         no_interval,
+        guards,
         next_point,
         residuals,
         stored,

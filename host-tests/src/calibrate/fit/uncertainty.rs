@@ -139,7 +139,9 @@ impl Basis<'_> {
             .standard(self.noise.degrees)
     }
 
-    fn reading_error(&self, levels: &[Weighed], design: &Design, mv: f64) -> Error {
+    /// Error of a later reading at a voltage, in millivolts.
+    #[must_use]
+    pub fn reading_error(&self, levels: &[Weighed], design: &Design, mv: f64) -> Error {
         let position = self.transfer.position(mv);
         let share = |point: &Point| design.share(point, position);
         let meter = self.shared(levels, share) * self.slope;

@@ -25,7 +25,8 @@ pub struct Alarm {
     pub guard_normal_mv: f64,
     /// The worst case on the side that is missed, in millivolts.
     pub worst_mv: f64,
-    /// The guard band taken, in millivolts: the smaller of the two, and 0 for a limit on the reading.
+    /// The guard band taken, in millivolts: the smaller of the two, or the file's own where that is larger; 0 for a limit on
+    /// the reading.
     pub guard_mv: f64,
     /// The alarm's threshold in millivolts, a whole number of output units: alarm at it or beyond.
     pub threshold_mv: Option<f64>,

@@ -40,10 +40,8 @@ pub enum Quantity {
     OutputRounding,
     /// Meter, parts of its limit of error.
     Meter,
-    /// Rounding of the stored gain, ppm.
-    StoredGain,
-    /// Rounding of the stored offset, steps.
-    StoredOffset,
+    /// Distance of a module's constants from its fitted curve, mV.
+    Constants,
     /// Integral nonlinearity, steps.
     Nonlinearity(Place),
     /// Noise of a count, steps.
@@ -56,8 +54,8 @@ pub enum Quantity {
     Shift(Place),
 }
 
-/// How many slots there are: 14 of the board and 5 for each of 4 readings.
-pub const SLOTS: usize = 14 + 5 * 4;
+/// How many slots there are: 13 of the board and 5 for each of 4 readings.
+pub const SLOTS: usize = 13 + 5 * 4;
 
 impl Quantity {
     /// Its place among the inputs of the model.
@@ -76,13 +74,12 @@ impl Quantity {
             Self::Leakage => 9,
             Self::OutputRounding => 10,
             Self::Meter => 11,
-            Self::StoredGain => 12,
-            Self::StoredOffset => 13,
-            Self::Nonlinearity(place) => 14 + 5 * place as usize,
-            Self::Noise(place) => 15 + 5 * place as usize,
-            Self::Quantisation(place) => 16 + 5 * place as usize,
-            Self::Dither(place) => 17 + 5 * place as usize,
-            Self::Shift(place) => 18 + 5 * place as usize,
+            Self::Constants => 12,
+            Self::Nonlinearity(place) => 13 + 5 * place as usize,
+            Self::Noise(place) => 14 + 5 * place as usize,
+            Self::Quantisation(place) => 15 + 5 * place as usize,
+            Self::Dither(place) => 16 + 5 * place as usize,
+            Self::Shift(place) => 17 + 5 * place as usize,
         }
     }
 }

@@ -1,7 +1,7 @@
 //! The measurement model: the error of a reading as a function of everything that may be off in the circuit.
 //!
 //! It follows one board through its life. Its parts have their deviations; it is calibrated on the bench, or not; then it
-//! reads a cell at some temperature, and firmware converts with the nominal values (and the stored gain and offset):
+//! reads a cell at some temperature, and firmware converts with the nominal values (or a module's constants):
 //!
 //! ```text
 //! divided input      ratio = V * k / Vref      steps p = F * ratio + offset + gain * ratio + ..    reads p / F * Vref0 / k0
@@ -142,6 +142,8 @@ impl Values<'_> {
 struct Correction {
     gain: f64,
     offset: f64,
+    /// What its constants add to a reading, in millivolts.
+    constants_mv: f64,
 }
 
 impl Circuit {
@@ -201,7 +203,7 @@ impl Circuit {
         for (error, &true_mv) in row.iter_mut().zip(&self.sites_mv) {
             let steps = board.steps(true_mv, leakage_mv, values) + values.steps(Place::Reading);
             let read = self.voltage_mv(steps - correction.offset) * correction.gain;
-            *error = read - true_mv + values.of(Quantity::OutputRounding);
+            *error = read - true_mv + correction.constants_mv + values.of(Quantity::OutputRounding);
         }
     }
 
@@ -218,7 +220,7 @@ impl Circuit {
         (low.min(high), low.max(high))
     }
 
-    /// What a calibration on the bench stores, its rounding included; for each state in the order of [`State::ALL`].
+    /// What a calibration on the bench takes out, with what its constants are beside it; for each state in the order of [`State::ALL`].
     fn calibrate(&self, values: &Values<'_>) -> [Correction; 3] {
         let board = self.board(values, self.climates.bench, 0.0);
         let (at, low, high) = self.calibration_mv;
@@ -227,10 +229,11 @@ impl Circuit {
         let metered = |true_mv: f64| {
             true_mv + values.of(Quantity::Meter) * (reading_part * true_mv + range_mv)
         };
-        let stored_gain = 1.0 + 1e-6 * values.of(Quantity::StoredGain);
+        let constants_mv = values.of(Quantity::Constants);
         let one_point = Correction {
-            gain: stored_gain * metered(at) / self.voltage_mv(steps(at, Place::AtPoint)),
+            gain: metered(at) / self.voltage_mv(steps(at, Place::AtPoint)),
             offset: 0.0,
+            constants_mv,
         };
         let (p_low, p_high) = (steps(low, Place::LowPoint), steps(high, Place::HighPoint));
         let (m_low, m_high) = (metered(low), metered(high));
@@ -244,12 +247,14 @@ impl Circuit {
             slope
         };
         let two_point = Correction {
-            gain: stored_gain * gain,
-            offset: offset + values.of(Quantity::StoredOffset),
+            gain,
+            offset,
+            constants_mv,
         };
         let none = Correction {
             gain: 1.0,
             offset: 0.0,
+            constants_mv: 0.0,
         };
         [none, one_point, two_point]
     }

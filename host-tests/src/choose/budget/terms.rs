@@ -64,18 +64,10 @@ impl Terms {
             );
         }
         rows.add(
-            Quantity::StoredGain,
-            "stored gain",
-            "ppm",
-            // Half of the stored word's step, 2^-24.
-            Distribution::rectangular(1e6 / f64::from(1 << 25)),
-        );
-        rows.add(
-            Quantity::StoredOffset,
-            "stored offset",
-            "steps",
-            // Half of the stored word's step, 1/256.
-            Distribution::rectangular(1.0 / 512.0),
+            Quantity::Constants,
+            "module constants",
+            "mV",
+            Distribution::rectangular(f64::from(front_end.unit_uv) / 1000.0 * CONSTANTS_PART),
         );
         let mut inputs = vec![Input::around_zero(Distribution::Constant); SLOTS];
         for row in &rows.0 {
@@ -93,6 +85,10 @@ impl Terms {
         }
     }
 }
+
+/// The largest distance of a module's constants from the curve that was fitted, in parts of an output step: what `fit`
+/// chooses them by.
+const CONSTANTS_PART: f64 = 1.0 / 20.0;
 
 #[derive(Default)]
 struct Rows(Vec<Term>);

@@ -4,11 +4,12 @@
 //! when the error is below -w. The guard band w is a multiple of the standard uncertainty for the stated probability (8.3; the t
 //! quantile for few degrees of freedom, 8.3.3), and at most the worst case, which no board errs by. It follows from the
 //! file alone: no trial takes part, so that every command and every run finds the same threshold. `budget` counts in its trials
-//! how many cells at the limit are missed with it.
+//! how many cells at the limit are missed with it. A fitted batch may need a wider one than its plan; `fit` says so, and the file
+//! then states it.
 //!
 //! A limit on the reading has no guard band: the reading itself is compared with it.
 
-use tallyvolt_model::front_end::{FrontEnd, LimitMeaning};
+use tallyvolt_model::front_end::{FrontEnd, LimitMeaning, Limits};
 use tallyvolt_model::rational::float;
 
 use super::combine::{combine, one_sided_factor};
@@ -41,7 +42,7 @@ pub fn thresholds(front_end: &FrontEnd, state: State) -> Vec<Threshold> {
             };
             let guard_mv = match limits.meaning {
                 LimitMeaning::Reading => 0.0,
-                LimitMeaning::TrueValue => normal_mv.min(worst_mv).max(0.0),
+                LimitMeaning::TrueValue => normal_mv.min(worst_mv).max(least_mv(limits, direction)),
             };
             Threshold {
                 direction,
@@ -78,6 +79,15 @@ pub fn planned(front_end: &FrontEnd) -> State {
         1 => State::OnePoint,
         _ => State::TwoPoint,
     }
+}
+
+/// The least guard band that the file asks for, in millivolts.
+fn least_mv(limits: &Limits, direction: Direction) -> f64 {
+    let uv = match direction {
+        Direction::Over => limits.over_guard_uv,
+        Direction::Under => limits.under_guard_uv,
+    };
+    f64::from(uv) / 1000.0
 }
 
 /// Rounded away from a limit on the true value, so that the alarm comes early, never late: the alarm itself stands at the limit

@@ -24,6 +24,8 @@ pub(super) fn read(mut table: TableReader<'_>, unit_uv: u32) -> Option<Limits> {
     let over = volts("over_voltage_mv", millivolts.clone());
     let under = volts("under_voltage_mv", millivolts);
     let hysteresis = volts("hysteresis_mv", 0..=10_000);
+    let over_guard = guard(&mut table, "over_voltage_guard_mv");
+    let under_guard = guard(&mut table, "under_voltage_guard_mv");
     let mut degrees = |key, range| {
         let read = table.optional_read(key, range, " degC");
         read.map(|read| stepped(&table, key, read, TENTHS, "0.1 degC"))
@@ -49,6 +51,20 @@ pub(super) fn read(mut table: TableReader<'_>, unit_uv: u32) -> Option<Limits> {
             "write meaning = \"true-value\", or remove miss_ppm".to_owned(),
         );
     }
+    for (key, guard) in [
+        ("over_voltage_guard_mv", &over_guard),
+        ("under_voltage_guard_mv", &under_guard),
+    ] {
+        if let (Some(LimitMeaning::Reading), Some(guard)) = (meaning, guard) {
+            table.report(
+                key,
+                guard.span.clone(),
+                "belongs to limits on the true value: a limit on the reading has no guard band"
+                    .to_owned(),
+                format!("write meaning = \"true-value\", or remove {key}"),
+            );
+        }
+    }
     let latching = table.truth_or("latching", false);
     table.finish();
 
@@ -68,6 +84,8 @@ pub(super) fn read(mut table: TableReader<'_>, unit_uv: u32) -> Option<Limits> {
             || BigRational::from_integer(MISS_PPM.into()),
             |read| read.value,
         ),
+        over_guard_uv: in_microvolts(over_guard),
+        under_guard_uv: in_microvolts(under_guard),
         hysteresis_uv: in_uv(hysteresis)?.unwrap_or(0),
         over_tenths: in_tenths(hot)?,
         under_tenths: in_tenths(cold)?,
@@ -75,6 +93,19 @@ pub(super) fn read(mut table: TableReader<'_>, unit_uv: u32) -> Option<Limits> {
         debounce_readings: debounce_readings?,
         latching: latching?,
     })
+}
+
+/// A guard band, at most 1 V: more would leave no cell a reading.
+fn guard(table: &mut TableReader<'_>, key: &'static str) -> Option<Read<BigRational>> {
+    table.optional_read(key, 0..=1000, " mV")
+}
+
+/// In whole microvolts, rounded up: a guard band is never made smaller.
+fn in_microvolts(guard: Option<Read<BigRational>>) -> u32 {
+    guard
+        .map(|read| read.value * BigRational::from_integer(1000.into()))
+        .and_then(|uv| uv.ceil().to_integer().to_u32())
+        .unwrap_or(0)
 }
 
 /// The value in whole steps, or a problem: a limit between two steps would be another limit once compared.
