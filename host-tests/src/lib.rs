@@ -33,6 +33,8 @@ pub mod words;
 mod documentation {
     #[doc = include_str!("../../README.md")]
     struct Readme;
+    #[doc = include_str!("../../core/README.md")]
+    struct Package;
     #[doc = include_str!("../../docs/calibration.md")]
     struct Calibration;
     #[doc = include_str!("../../docs/front-end-file.md")]

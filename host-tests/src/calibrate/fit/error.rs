@@ -11,7 +11,7 @@
 //! exact for one normal and for one rectangular error, and within 0.027 for a rectangular error with a normal or with another
 //! rectangular one (tested below). A part that was measured with few degrees of freedom widens it again by Student's factor,
 //! with effective degrees of freedom by Welch and Satterthwaite (GUM G.4.1). All of it is made 1 % wider, so that what these
-//! approximations miss is on the safe side: the simulation in `tests/fit/coverage.rs` then counts 95.3 % as a rule.
+//! approximations miss is on the safe side: the simulation in `tests/program/fit/coverage.rs` then counts 95.3 % as a rule.
 
 use serde::Serialize;
 use statrs::distribution::{ContinuousCDF, StudentsT};

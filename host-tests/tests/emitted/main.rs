@@ -1,0 +1,9 @@
+//! Emitted C and Rust: read back, compiled, run on small cores.
+
+mod c;
+mod constants;
+mod cores;
+mod examples;
+mod rust;
+mod small_cores;
+mod support;
