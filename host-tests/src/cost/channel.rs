@@ -8,9 +8,7 @@ use tallyvolt_cost::chip::Chip;
 use tallyvolt_cost::figure::Origin;
 use tallyvolt_cost::job::{First, Job};
 use tallyvolt_model::acquisition::AcquisitionModel;
-use tallyvolt_model::channel::{
-    ChannelModel, PlainChannel, PlainReading, SensorOutcome, limits, sensor,
-};
+use tallyvolt_model::channel::{ChannelModel, PlainChannel, PlainReading, SensorOutcome, sensor};
 use tallyvolt_model::filter;
 use tallyvolt_model::front_end::Topology;
 use tallyvolt_model::outcome::Outcome;
@@ -144,7 +142,7 @@ pub fn model(subject: &Subject, calibrated: bool) -> ChannelModel {
         window: front_end.converter.samples as usize,
         top_code: ((1_u32 << front_end.converter.bits) - 1) as u16,
         table: subject.table.as_ref().map(BuiltTable::plain),
-        limits: limits(front_end.limits.as_ref(), front_end.unit_uv),
+        limits: subject.limits,
         supply_minimum: subject
             .supply_minimum_uv()
             .map(|uv| i64::from(uv / front_end.unit_uv)),
