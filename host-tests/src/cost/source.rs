@@ -8,10 +8,8 @@ use crate::front_end::{Limits, Topology};
 
 /// The functions of a front end, written for the name `front_end`.
 const VOLTAGE: &str = include_str!("rust/voltage.rs");
-const KERNEL: &str = include_str!("rust/kernel.rs");
 const TEMPERATURE: &str = include_str!("rust/temperature.rs");
 const DRAWN: &str = include_str!("rust/drawn.rs");
-const KERNEL_TEMPERATURE: &str = include_str!("rust/kernel_temperature.rs");
 const CHANNEL: &str = include_str!("rust/channel.rs");
 const OVER: &str = "
     #[unsafe(no_mangle)]
@@ -21,58 +19,44 @@ const OVER: &str = "
     };
 ";
 
-/// A module for each front end, with the functions of the images; those of kernels where the core has some.
+/// A module for each front end, with the functions of the images.
 #[must_use]
-pub fn images(subjects: &[Subject], kernels: bool) -> String {
+pub fn images(subjects: &[Subject]) -> String {
     let mut source = String::new();
     for subject in subjects {
         let mut functions = VOLTAGE.to_owned();
-        if kernels {
-            functions += KERNEL;
-            if subject.has_drawn_type() {
-                functions += DRAWN;
-            }
+        if subject.has_drawn_type() {
+            functions += DRAWN;
         }
         if subject.table.is_some() {
             functions += TEMPERATURE;
-            if kernels {
-                functions += KERNEL_TEMPERATURE;
-            }
         }
         let limits = subject.front_end.limits.as_ref();
         if limits.is_some_and(|limits| limits.over_uv.is_some()) {
             functions += OVER;
         }
         if subject.has_channel() {
-            let module = conversion(subject);
-            functions += &CHANNEL.replace("ModuleType", &module);
-            if kernels {
-                let setup = format!(
-                    "\n    static FRONT_END_KERNEL_SETUP: ChannelSetup<'static, arch::ByKernel<{module}>> = ChannelSetup {{\n        \
-                     conversion: arch::ByKernel(SETUP.conversion), limits: SETUP.limits, thermistor: SETUP.thermistor,\n        \
-                     plausibility: SETUP.plausibility, calibrated: SETUP.calibrated,\n    }};\n"
-                );
-                functions += &setup;
-                functions += &CHANNEL
-                    .replace("ModuleType", &format!("arch::ByKernel<{module}>"))
-                    .replace("FRONT_END", "FRONT_END_KERNEL")
-                    .replace("&SETUP", "&FRONT_END_KERNEL_SETUP")
-                    .replace("front_end", "front_end_kernel");
-            }
+            functions += CHANNEL;
         }
-        let module = match subject.module.constants() {
+        let constants_of = match subject.module.constants() {
             Constants::Line(line) => format!("{line:?}"),
             Constants::Quotient(quotient) => format!("{quotient:?}"),
         };
+        let constants_of = format!("proven!(INPUT.module({constants_of}))");
+        let own = if subject.loads_short() {
+            format!("match {constants_of}.short() {{ Some(module) => module, None => panic!() }}")
+        } else {
+            constants_of
+        };
         let functions = functions
-            .replace("ModuleConstants", &module)
+            .replace("ModuleConstants", &own)
             .replace("COUNT_BITS", &subject.firmware.count_bits().to_string())
-            .replace("ConversionType", &conversion(subject))
+            .replace("ModuleType", &module(subject))
             .replace("CountType", count_type(subject.rail))
             .replace("SensorType", count_type(subject.sensor_rail));
         source += &subject.names.put_into(&format!(
             "pub mod front_end {{\n    use super::prelude::*;\n\n{}{functions}}}\n\n",
-            constants(subject)
+            constants(subject, &module(subject))
         ));
     }
     source
@@ -88,9 +72,19 @@ pub fn firmware(subjects: &[Subject]) -> String {
                  pub const RECORD: [u8; RECORD_BYTES] = {:?};\n{}}}\n\n",
                 conversion(subject),
                 subject.record,
-                constants(subject)
+                constants(subject, &conversion(subject))
             ))
     })
+}
+
+/// What a chip loads: the short form where the module's constants are in it.
+fn module(subject: &Subject) -> String {
+    let conversion = conversion(subject);
+    if subject.loads_short() {
+        conversion.replace("Conversion", "Module")
+    } else {
+        conversion
+    }
 }
 
 fn conversion(subject: &Subject) -> String {
@@ -108,7 +102,7 @@ fn count_type(rail: u32) -> &'static str {
 }
 
 /// `INPUT`, `AS_DRAWN`, `THERMISTOR` where there is one, and `setup`.
-fn constants(subject: &Subject) -> String {
+fn constants(subject: &Subject, module: &str) -> String {
     let front_end = &subject.front_end;
     let (input, description, divider) = match &front_end.topology {
         Topology::DividedInput(divider) => {
@@ -135,7 +129,7 @@ fn constants(subject: &Subject) -> String {
         unit = output_unit(front_end),
         conversion = conversion(subject),
         thermistor = thermistor(subject),
-        setup = setup(subject),
+        setup = setup(subject, module),
     )
 }
 
@@ -164,7 +158,7 @@ fn thermistor(subject: &Subject) -> String {
 }
 
 /// The set-up of a channel for any conversion of the front end: the file's limits, looking for nothing that needs a number.
-fn setup(subject: &Subject) -> String {
+fn setup(subject: &Subject, module: &str) -> String {
     let tried = |what: String| {
         format!("match {what} {{ Ok(found) => Some(found), Err(error) => return Err(error) }}")
     };
@@ -204,7 +198,7 @@ fn setup(subject: &Subject) -> String {
         limits.map_or((1, false), |rule| (rule.debounce_readings, rule.latching));
     format!(
         "    #[allow(dead_code)]\n    const RULE: AlarmRule = AlarmRule {{ readings: {readings}, latching: {latching} }};\n\n    \
-         pub const fn setup(conversion: {conversion}, calibrated: bool) -> Result<ChannelSetup<'static, {conversion}>, ConfigError> {{\n        \
+         pub const fn setup(conversion: {module}, calibrated: bool) -> Result<ChannelSetup<'static, {module}>, ConfigError> {{\n        \
          Ok(ChannelSetup {{\n            limits: ChannelLimits {{\n                over_voltage: {},\n                under_voltage: {},\n                \
          over_temperature: {},\n                under_temperature: {},\n            }},\n            \
          plausibility: Plausibility {{ supply_minimum: {minimum}, ..Plausibility::NONE }},\n            \
@@ -213,6 +207,5 @@ fn setup(subject: &Subject) -> String {
         volts("Under", |rule| rule.under_uv),
         degrees("Over", |rule| rule.over_tenths),
         degrees("Under", |rule| rule.under_tenths),
-        conversion = conversion(subject),
     )
 }

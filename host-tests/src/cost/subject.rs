@@ -4,7 +4,7 @@ use tallyvolt::{LimitSide, Microvolts, RECORD_BYTES};
 
 use super::CostError;
 use crate::emit::names::Names;
-use crate::firmware::{Conversion, Firmware};
+use crate::firmware::{Constants, Conversion, Firmware};
 use crate::fit::constants::choose;
 use crate::fit::stored::form;
 use crate::front_end::{FrontEnd, Topology};
@@ -133,6 +133,20 @@ impl Subject {
             && converter.right_shift == 0
             && converter.bits == 12
             && sensor.is_some_and(|sensor| sensor.samples == 4 && sensor.right_shift == 0)
+    }
+
+    /// Whether the module's constants are in the short form, which a chip loads with the least code.
+    #[must_use]
+    pub fn loads_short(&self) -> bool {
+        match self.module.constants() {
+            Constants::Line(line) => u32::from(line.shift) == self.firmware.count_bits() + 3,
+            Constants::Quotient(quotient) => {
+                let last = u64::from(quotient.counts - 1) << quotient.step_log2;
+                let at_last = last + u64::from(quotient.at_first);
+                let sum = quotient.numerator + at_last / 2;
+                at_last < 1 << 16 && sum < 1 << 32 && quotient.step_log2 < 8
+            }
+        }
     }
 
     /// Whether its drawing can be a type, `tallyvolt::Drawn`.
