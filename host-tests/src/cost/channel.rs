@@ -35,9 +35,9 @@ pub(super) fn jobs(chip: Chip, subjects: &[Subject]) -> Vec<Job> {
         if chip == Chip::Avr25 {
             continue;
         }
-        jobs.push(whole(subject, Origin::Portable, ""));
+        jobs.push(whole(subject, Origin::Portable));
         if chip.has_kernels() {
-            jobs.push(whole(subject, Origin::Arch, "_kernel"));
+            jobs.push(whole(subject, Origin::Arch));
         }
     }
     jobs
@@ -85,7 +85,6 @@ fn temperatures(chip: Chip, subject: &Subject) -> Vec<Job> {
     };
     let by_kernel = Job {
         origin: Origin::Arch,
-        symbol: format!("{}_temperature_kernel", subject.names.lower),
         ..by_pointer.clone()
     };
     // On AVR a constant table stands in RAM, which the figures of functions linked alone do not allow for.
@@ -185,7 +184,7 @@ fn alarm(subject: &Subject) -> Option<Job> {
 }
 
 /// Sixteen samples to voltage, temperature, faults and alarms.
-fn whole(subject: &Subject, origin: Origin, kind: &str) -> Job {
+fn whole(subject: &Subject, origin: Origin) -> Job {
     let samples: Vec<u16> = (0..272)
         .map(|i: u32| (i * 16 + i * 7919 % 13).min(4095) as u16)
         .collect();
@@ -198,7 +197,7 @@ fn whole(subject: &Subject, origin: Origin, kind: &str) -> Job {
             .reading(Some(first << 6), false)
             .map_or(u64::MAX, packed)
     });
-    let name = format!("{}{kind}", subject.names.lower);
+    let name = &subject.names.lower;
     Job {
         types: ("u16", "u64"),
         sweep: (0, 272 - WINDOW, 1),

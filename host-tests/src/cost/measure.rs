@@ -75,7 +75,7 @@ pub fn measure(
         simulator: &simulator,
     };
     let compile = |wanted, subjects: &[Subject]| {
-        let source = source::images(subjects, chip.has_kernels())?;
+        let source = source::images(subjects)?;
         Objects::compile(chip, &toolchain, wanted, &source, folder)
     };
     // A firmware has one front end of a topology. With more of them, what they share would not be the size that it has there.
@@ -90,6 +90,11 @@ pub fn measure(
         compile(Wanted::Speed, &described)?,
         compile(Wanted::Size, &loading)?,
     );
+    let kernels = if chip.has_kernels() {
+        compile(Wanted::Kernels, &described)?
+    } else {
+        fast.clone()
+    };
 
     let mut costs = Costs::none(chip, toolchain.version.clone());
     let mut run = |job: &Job, objects: &Objects| -> Result<(), CostError> {
@@ -99,9 +104,16 @@ pub fn measure(
         costs.figures.extend(figure);
         Ok(())
     };
+    let quick = |job: &Job| {
+        if job.origin == Origin::Arch {
+            &kernels
+        } else {
+            &fast
+        }
+    };
     for subject in &voltages {
         for job in jobs::of_subject(chip, subject) {
-            run(&job, &fast)?;
+            run(&job, quick(&job))?;
         }
     }
     for subject in &loading {
@@ -117,7 +129,7 @@ pub fn measure(
         }
     }
     for job in channel::jobs(chip, &channels) {
-        run(&job, &fast)?;
+        run(&job, quick(&job))?;
     }
     for subject in &loading {
         let lower = &subject.names.lower;

@@ -14,7 +14,7 @@ use tallyvolt_model::integer_form::IntegerForm;
 use crate::calibrate::fit::constants::choose;
 use crate::calibrate::fit::stored::form;
 use crate::choose::described_limits::described;
-use crate::describe::firmware::{Conversion, Firmware};
+use crate::describe::firmware::{Constants, Conversion, Firmware};
 use crate::describe::limit_name::LimitName;
 use crate::describe::thermistor_table::BuiltTable;
 use crate::emit::names::Names;
@@ -154,6 +154,20 @@ impl Subject {
             && converter.right_shift == 0
             && converter.bits == 12
             && sensor.is_some_and(|sensor| sensor.samples == 4 && sensor.right_shift == 0)
+    }
+
+    /// Whether the module's constants are in the short form, which a chip loads with the least code.
+    #[must_use]
+    pub fn loads_short(&self) -> bool {
+        match self.module.constants() {
+            Constants::Line(line) => u32::from(line.shift) == self.firmware.count_bits() + 3,
+            Constants::Quotient(quotient) => {
+                let last = u64::from(quotient.counts - 1) << quotient.step_log2;
+                let at_last = last + u64::from(quotient.at_first);
+                let sum = quotient.numerator + at_last / 2;
+                at_last < 1 << 16 && sum < 1 << 32 && quotient.step_log2 < 8
+            }
+        }
     }
 
     /// Whether its drawing can be a type, `tallyvolt::Drawn`.
