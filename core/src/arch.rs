@@ -44,6 +44,7 @@ use crate::error::ConfigError;
 use crate::units::{Count, Fault, Microvolts, Sample, Temperature, TemperatureFault, Voltage};
 use crate::watch::alarm::{AlarmRule, Limit};
 use crate::watch::limits::{CountLimit, LimitSide};
+use crate::watch::plausibility::Faults;
 
 #[cfg(all(target_arch = "avr", target_feature = "mul"))]
 pub(crate) use avr::drawn;
@@ -74,9 +75,24 @@ impl<C> sealed::Kernels for ByKernel<C> {
     }
 
     #[inline]
+    fn summed(samples: &[u16], below: u16) -> (Count, Faults) {
+        match kernels::window_sum(samples, below) {
+            Some(sum) => (Count(sum), Faults::NONE),
+            None => summed_apart(samples, below),
+        }
+    }
+
+    #[inline]
     fn copied_sum(samples: &[Sample], places: &mut [u16], top_code: Sample) -> Option<u32> {
         kernels::copied_sum(samples, places, top_code)
     }
+}
+
+/// Apart, so that the many registers of the portable loop are not saved where the kernel answers.
+#[cold]
+#[inline(never)]
+fn summed_apart(samples: &[u16], below: u16) -> (Count, Faults) {
+    crate::sense::block::summed(samples, below)
 }
 
 impl<const BITS: u32> CellConversion for ByKernel<DividedConversion<BITS>> {

@@ -16,6 +16,8 @@ mod samples;
 mod supply;
 #[cfg(target_feature = "mul")]
 mod temperature;
+#[cfg(target_feature = "mul")]
+mod window;
 
 #[cfg(target_feature = "mul")]
 pub use divided::divided;
@@ -27,3 +29,5 @@ pub(super) use samples::copied_sum;
 pub use supply::supply;
 #[cfg(target_feature = "mul")]
 pub use temperature::temperature;
+#[cfg(target_feature = "mul")]
+pub(super) use window::window_sum;

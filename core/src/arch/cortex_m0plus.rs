@@ -3,6 +3,8 @@
 //! A kernel answers the voltage in output units, or the 16 bits of the temperature, or 2^16 for what it leaves to the portable method.
 #![expect(unsafe_code, reason = "assembly")]
 
+mod window;
+
 use core::arch::naked_asm;
 use core::mem::offset_of;
 
@@ -11,6 +13,8 @@ use crate::convert::line::DividedConversion;
 use crate::convert::quotient::SupplyConversion;
 use crate::convert::thermistor::Thermistor;
 use crate::units::{Count, Fault, Sample, Temperature, TemperatureFault, Voltage};
+
+pub(super) use window::window_sum;
 
 // Words that are loaded in pairs, the second behind the first.
 const _: () = assert!(

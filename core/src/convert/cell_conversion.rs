@@ -47,6 +47,7 @@ pub trait CellConversion: sealed::Kernels {
 pub(crate) mod sealed {
     use crate::convert::thermistor::Thermistor;
     use crate::units::{Count, Sample, Temperature, TemperatureFault};
+    use crate::watch::plausibility::Faults;
 
     /// Keeps [`super::CellConversion`] to this crate, and says by which way its channel does what is no voltage.
     pub trait Kernels {
@@ -63,6 +64,15 @@ pub(crate) mod sealed {
             Self: Sized,
         {
             thermistor.temperature(count)
+        }
+
+        /// The sum of a whole window, and the fault of a sample at a rail: less one, it is not below `below`, the top code less one.
+        #[inline]
+        fn summed(samples: &[u16], below: u16) -> (Count, Faults)
+        where
+            Self: Sized,
+        {
+            crate::sense::block::summed(samples, below)
         }
 
         /// Copies a whole window's samples to as many places and sums them in one loop; none where that must be done otherwise.

@@ -35,9 +35,11 @@ pub(super) fn jobs(chip: Chip, subjects: &[Subject]) -> Vec<Job> {
         if chip == Chip::Avr25 {
             continue;
         }
-        jobs.push(whole(subject, Origin::Portable, ""));
-        if chip.has_kernels() {
-            jobs.push(whole(subject, Origin::Arch, "_kernel"));
+        for block in ["", "_block"] {
+            jobs.push(whole(subject, Origin::Portable, "", block));
+            if chip.has_kernels() {
+                jobs.push(whole(subject, Origin::Arch, "_kernel", block));
+            }
         }
     }
     jobs
@@ -184,8 +186,8 @@ fn alarm(subject: &Subject) -> Option<Job> {
     })
 }
 
-/// Sixteen samples to voltage, temperature, faults and alarms.
-fn whole(subject: &Subject, origin: Origin, kind: &str) -> Job {
+/// Sixteen samples to voltage, temperature, faults and alarms, by the channel that keeps them or by the one that reads them where they lie.
+fn whole(subject: &Subject, origin: Origin, kind: &str, block: &str) -> Job {
     let samples: Vec<u16> = (0..272)
         .map(|i: u32| (i * 16 + i * 7919 % 13).min(4095) as u16)
         .collect();
@@ -199,15 +201,24 @@ fn whole(subject: &Subject, origin: Origin, kind: &str) -> Job {
             .map_or(u64::MAX, packed)
     });
     let name = format!("{}{kind}", subject.names.lower);
+    let (state, what) = match block {
+        "" => ("_CHANNEL", "whole reading of 16 samples"),
+        _ => ("_BLOCK", "whole reading of a buffer of 16"),
+    };
+    let name = format!("{name}{block}");
     Job {
         types: ("u16", "u64"),
         sweep: (0, 272 - WINDOW, 1),
-        state: Some(format!("{}_CHANNEL", name.to_uppercase())),
+        state: Some(format!(
+            "{}{}",
+            name.trim_end_matches("_block").to_uppercase(),
+            state
+        )),
         data: vec!["CELL_SAMPLES".to_owned()],
         first: First::Start(format!("{name}_start")),
         answers: answers.collect(),
         ..plain(
-            &format!("{}, whole reading of 16 samples", subject.front_end.name),
+            &format!("{}, {what}", subject.front_end.name),
             "reading",
             origin,
             &format!("{name}_reading"),
