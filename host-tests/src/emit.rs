@@ -9,6 +9,8 @@
 //! c              description              -> a header of C99 that is C++ as well
 //! c_calibrated   front end                -> what a module's calibration needs, for the header
 //! c_sensing      description              -> the header's table, limits and alarms
+//! c_channel      description              -> the whole channel, where the header shall have it
+//! c_additions    constants                -> a line for cores without a multiplier
 //! ```
 //!
 //! The same front end and command give the same text, byte for byte, from the program and from a `build.rs`:
@@ -27,7 +29,9 @@
 //! ```
 
 mod c;
+mod c_additions;
 mod c_calibrated;
+mod c_channel;
 mod c_sensing;
 pub(crate) mod description;
 pub mod names;
@@ -72,6 +76,15 @@ pub enum EmitError {
         /// Why.
         error: ConfigError,
     },
+    /// A channel sums in firmware, so a shift by hardware has no place in it.
+    #[error(
+        "[converter] right_shift = {right_shift}: a channel sums the samples of a buffer, which nothing has shifted; leave the \
+         shift out, or emit without --channel"
+    )]
+    ChannelShift {
+        /// The shift that is described.
+        right_shift: u32,
+    },
     /// The front end does not pass its own check, so firmware must not be built from it.
     #[error("{name} does not pass `tallyvolt check`, so nothing is emitted:\n{block}")]
     Fails {
@@ -106,6 +119,19 @@ pub fn emit_with(
     let description = Description::of(front_end, command, progress)?;
     Ok(match lang {
         Lang::Rust => rust::module(&description),
-        Lang::C => c::header(&description),
+        Lang::C => c::header(&description, ""),
     })
+}
+
+/// The C header with the whole channel: a window of samples in; voltage, temperature, faults and alarms out.
+///
+/// # Errors
+/// As [`emit`], and [`EmitError::ChannelShift`].
+pub fn emit_channel_with(
+    front_end: &FrontEnd,
+    command: &str,
+    progress: impl Fn(u64) + Sync,
+) -> Result<String, EmitError> {
+    let description = Description::of(front_end, command, progress)?;
+    Ok(c::header(&description, &c_channel::part(&description)?))
 }

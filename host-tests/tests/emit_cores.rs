@@ -33,7 +33,7 @@ fn costs(
     let simulator = runner::build(chip, folder).expect("what host-tests/cores/ci.sh installs");
     let mut costs = Costs::none(chip, "no Rust".to_owned());
     for front_end in front_ends {
-        let header = change(header(front_end).expect("it passes its check"));
+        let header = change(header(front_end, Parts::Voltages).expect("it passes its check"));
         let curve = CalibrationModel::from_words(WORDS.0, WORDS.1);
         let subject = Subject::calibrated(front_end, &curve).expect("it has constants");
         let emitted = Emitted {

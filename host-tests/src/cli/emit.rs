@@ -8,7 +8,7 @@ use serde::Serialize;
 use super::destination::{as_seen_from, is_standard_output, put};
 use super::{Exit, failure};
 use crate::emit::names::quoted;
-use crate::emit::{EmitError, Lang, emit_with};
+use crate::emit::{EmitError, Lang, emit_channel_with, emit_with};
 use crate::front_end_file;
 use crate::model::acquisition::AcquisitionModel;
 use crate::output_file::Place;
@@ -22,6 +22,9 @@ pub(super) struct Options {
     /// Language of the text.
     #[arg(long)]
     lang: Lang,
+    /// With the whole channel: sums, rail watch, plausibility and alarms over a buffer of samples (C; the crate has it for Rust).
+    #[arg(long)]
+    channel: bool,
     /// File to write, or - for standard output.
     #[arg(long, default_value = "-")]
     out: PathBuf,
@@ -75,8 +78,9 @@ impl Options {
             Lang::C => "c",
         };
         format!(
-            "tallyvolt emit {} --lang {lang} --out {}",
+            "tallyvolt emit {} --lang {lang}{} --out {}",
             quoted(file),
+            if self.channel { " --channel" } else { "" },
             quoted(&out.display().to_string())
         )
     }
@@ -85,6 +89,12 @@ impl Options {
 pub(super) fn run(options: &Options) -> Exit {
     if options.check && options.to_stdout() {
         failure::say("--check needs the file to be checked: give --out PATH");
+        return Exit::BadInput;
+    }
+    if options.channel && options.lang == Lang::Rust {
+        failure::say(
+            "--channel is for --lang c: in Rust the crate's BlockChannel takes the emitted module's constants",
+        );
         return Exit::BadInput;
     }
     let front_end = match front_end_file::read(&options.file) {
@@ -96,9 +106,12 @@ pub(super) fn run(options: &Options) -> Exit {
     };
     let counts = AcquisitionModel::new(&front_end.converter).largest_count();
     let progress = Progress::new(2 * u64::from(counts));
-    let emitted = emit_with(&front_end, options.lang, &options.command(), |counts| {
-        progress.advance(counts)
-    });
+    let (command, advance) = (options.command(), |counts| progress.advance(counts));
+    let emitted = if options.channel {
+        emit_channel_with(&front_end, &command, advance)
+    } else {
+        emit_with(&front_end, options.lang, &command, advance)
+    };
     drop(progress);
     let text = match emitted {
         Ok(text) => text,
@@ -106,9 +119,10 @@ pub(super) fn run(options: &Options) -> Exit {
             failure::say(&format!("{}: {error}", options.file.display()));
             return match error {
                 EmitError::Fails { .. } => Exit::Fails,
-                EmitError::Describe(_) | EmitError::Thermistor(_) | EmitError::Limit { .. } => {
-                    Exit::BadInput
-                }
+                EmitError::Describe(_)
+                | EmitError::Thermistor(_)
+                | EmitError::Limit { .. }
+                | EmitError::ChannelShift { .. } => Exit::BadInput,
             };
         }
     };

@@ -129,8 +129,10 @@ pub fn measure(
     if chip.c_compiler().is_some() {
         let voltages = voltages.iter().map(|subject| (subject, Parts::Voltages));
         let sensing = channels.iter().map(|subject| (subject, Parts::Sensing));
-        for (subject, parts) in voltages.chain(sensing) {
-            let header = header(&subject.front_end)?;
+        let whole = channels.iter().filter(|subject| subject.has_channel());
+        let whole = whole.map(|subject| (subject, Parts::Channel));
+        for (subject, parts) in voltages.chain(sensing).chain(whole) {
+            let header = header(&subject.front_end, parts)?;
             Emitted {
                 chip,
                 subject,
