@@ -40,11 +40,11 @@ use crate::convert::line::DividedConversion;
 use crate::convert::quotient::SupplyConversion;
 use crate::convert::thermistor::Thermistor;
 use crate::convert::window::{Summing, Window};
+use crate::convert::window_sum::summed;
 use crate::error::ConfigError;
 use crate::units::{Count, Fault, Microvolts, Sample, Temperature, TemperatureFault, Voltage};
 use crate::watch::alarm::{AlarmRule, Limit};
 use crate::watch::limits::{CountLimit, LimitSide};
-use crate::watch::plausibility::Faults;
 
 #[cfg(all(target_arch = "avr", target_feature = "mul"))]
 pub(crate) use avr::drawn;
@@ -75,10 +75,10 @@ impl<C> sealed::Kernels for ByKernel<C> {
     }
 
     #[inline]
-    fn summed(samples: &[u16], below: u16) -> (Count, Faults) {
+    fn summed<F>(samples: &[u16], below: u16, none: F, at_rail: F) -> (Count, F) {
         match kernels::window_sum(samples, below) {
-            Some(sum) => (Count(sum), Faults::NONE),
-            None => summed_apart(samples, below),
+            Some(sum) => (Count(sum), none),
+            None => summed_apart(samples, below, none, at_rail),
         }
     }
 
@@ -91,8 +91,8 @@ impl<C> sealed::Kernels for ByKernel<C> {
 /// Apart, so that the many registers of the portable loop are not saved where the kernel answers.
 #[cold]
 #[inline(never)]
-fn summed_apart(samples: &[u16], below: u16) -> (Count, Faults) {
-    crate::sense::block::summed(samples, below)
+fn summed_apart<F>(samples: &[u16], below: u16, none: F, at_rail: F) -> (Count, F) {
+    summed(samples, below, none, at_rail)
 }
 
 impl<const BITS: u32> CellConversion for ByKernel<DividedConversion<BITS>> {

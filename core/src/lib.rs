@@ -94,6 +94,7 @@
 // Vocabulary: values, every limit, every rounding, every refusal.
 pub mod bounds;
 mod error;
+mod refused;
 mod rounding;
 mod units;
 

@@ -46,8 +46,8 @@ pub trait CellConversion: sealed::Kernels {
 
 pub(crate) mod sealed {
     use crate::convert::thermistor::Thermistor;
+    use crate::convert::window_sum::summed;
     use crate::units::{Count, Sample, Temperature, TemperatureFault};
-    use crate::watch::plausibility::Faults;
 
     /// Keeps [`super::CellConversion`] to this crate, and says by which way its channel does what is no voltage.
     pub trait Kernels {
@@ -66,13 +66,13 @@ pub(crate) mod sealed {
             thermistor.temperature(count)
         }
 
-        /// The sum of a whole window, and the fault of a sample at a rail: less one, it is not below `below`, the top code less one.
+        /// The sum of a whole window, and one of two answers: whether one of its samples stands at a rail.
         #[inline]
-        fn summed(samples: &[u16], below: u16) -> (Count, Faults)
+        fn summed<F>(samples: &[u16], below: u16, none: F, at_rail: F) -> (Count, F)
         where
             Self: Sized,
         {
-            crate::sense::block::summed(samples, below)
+            summed(samples, below, none, at_rail)
         }
 
         /// Copies a whole window's samples to as many places and sums them in one loop; none where that must be done otherwise.

@@ -9,3 +9,4 @@ pub mod self_calibration;
 pub mod table;
 pub mod thermistor;
 pub mod window;
+pub(crate) mod window_sum;

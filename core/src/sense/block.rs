@@ -68,7 +68,6 @@ use super::reading::{Alarms, Reading, Sensing};
 use crate::convert::cell_conversion::CellConversion;
 use crate::convert::line::DividedConversion;
 use crate::error::ConfigError;
-use crate::units::Count;
 use crate::watch::alarm::Alarm;
 use crate::watch::plausibility::{Faults, is_stuck};
 use crate::watch::quiet::QuietBand;
@@ -126,7 +125,8 @@ impl<'a, C: CellConversion, const WINDOW: usize> BlockChannel<'a, C, WINDOW> {
     /// A reading of a whole window. The order of its samples does not matter.
     pub fn reading(&mut self, window: &[u16; WINDOW], sensing: Sensing) -> Reading {
         let setup = self.setup;
-        let (count, mut faults) = C::summed(window, self.below);
+        let (count, mut faults) =
+            C::summed(window, self.below, Faults::NONE, Faults::SAMPLE_AT_RAIL);
         if let Some(minimum) = setup.plausibility.supply_minimum {
             faults = faults.with_if(Faults::SUPPLY_LOW, minimum.is_beyond(count));
         }
@@ -205,25 +205,6 @@ impl<'a, C: CellConversion, const WINDOW: usize> BlockChannel<'a, C, WINDOW> {
             self.settling.saturating_sub(1)
         };
     }
-}
-
-/// The sum of at most 1024 samples, and the fault of one that is 0, or less one is not below `below`.
-#[inline]
-#[expect(
-    clippy::arithmetic_side_effects,
-    reason = "at most 1024 samples of 65 535 are summed, below 2^26"
-)]
-pub(crate) fn summed(samples: &[u16], below: u16) -> (Count, Faults) {
-    let (mut sum, mut at_rail) = (0, false);
-    for sample in samples {
-        sum += u32::from(*sample);
-        // Less one, 0 is the largest number, so one comparison tells.
-        at_rail |= usize::from(*sample).wrapping_sub(1) >= usize::from(below);
-    }
-    (
-        Count(sum),
-        Faults::NONE.with_if(Faults::SAMPLE_AT_RAIL, at_rail),
-    )
 }
 
 // A 64-bit host's pointer takes four bytes more, and there are four of padding.

@@ -4,18 +4,20 @@
 //! model goes through the same calls.
 
 use tallyvolt::bounds::COUNT_MAX;
-
-use super::chip::Chip;
-use super::job::{First, Job, Origin};
-use super::jobs::{answers, count_type, plain};
-use super::subject::{Subject, WINDOW};
-use crate::front_end::Topology;
-use crate::model::acquisition::AcquisitionModel;
-use crate::model::channel::{
+use tallyvolt_cost::chip::Chip;
+use tallyvolt_cost::figure::Origin;
+use tallyvolt_cost::job::{First, Job};
+use tallyvolt_model::acquisition::AcquisitionModel;
+use tallyvolt_model::channel::{
     ChannelModel, PlainChannel, PlainReading, SensorOutcome, limits, sensor,
 };
-use crate::model::filter;
-use crate::outcome::Outcome;
+use tallyvolt_model::filter;
+use tallyvolt_model::front_end::Topology;
+use tallyvolt_model::outcome::Outcome;
+
+use super::jobs::{answers, count_type, plain};
+use super::subject::{Subject, WINDOW};
+use crate::describe::thermistor_table::BuiltTable;
 
 /// Steps of the stream for filters: odd and about 0.6 of 2^16, so that values jump about.
 const JUMP: u32 = 40_503;
@@ -47,13 +49,13 @@ pub(super) fn jobs(chip: Chip, subjects: &[Subject]) -> Vec<Job> {
 
 /// Every count of a sensor: constants built in, behind a pointer, and faults told apart.
 fn temperatures(chip: Chip, subject: &Subject) -> Vec<Job> {
-    let Some(table) = &subject.table else {
+    let Some(table) = subject.table.as_ref().map(BuiltTable::plain) else {
         return Vec::new();
     };
     let (rail, name) = (subject.sensor_rail, &subject.front_end.name);
     let sweep = (0, rail, 1);
     let tenths = |fault: fn(SensorOutcome) -> u64| {
-        answers(sweep, |count| match sensor(table, count).0 {
+        answers(sweep, |count| match sensor(&table, count).0 {
             SensorOutcome::Tenths(tenths) => u64::from(tenths as u16),
             other => fault(other),
         })
@@ -143,7 +145,7 @@ pub fn model(subject: &Subject, calibrated: bool) -> ChannelModel {
         rises: front_end.topology != Topology::SupplyReference,
         window: front_end.converter.samples as usize,
         top_code: ((1_u32 << front_end.converter.bits) - 1) as u16,
-        table: subject.table.clone(),
+        table: subject.table.as_ref().map(BuiltTable::plain),
         limits: limits(front_end.limits.as_ref(), front_end.unit_uv),
         supply_minimum: subject
             .supply_minimum_uv()

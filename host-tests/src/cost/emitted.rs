@@ -2,18 +2,19 @@
 
 use std::path::{Path, PathBuf};
 
-use super::CostError;
+use tallyvolt_cost::chip::Chip;
+use tallyvolt_cost::error::CostError;
+use tallyvolt_cost::figure::{Costs, Origin};
+use tallyvolt_cost::images::{Code, compile_c, link, write};
+use tallyvolt_cost::job::{Bench, First, Job, Load};
+use tallyvolt_model::channel::{Place, SensorOutcome, alarm_after_each, sensor};
+use tallyvolt_model::front_end::FrontEnd;
+use tallyvolt_model::outcome::{FaultName, Outcome};
+
 use super::channel;
-use super::chip::Chip;
-use super::figure::Costs;
-use super::images::{Code, compile_c, link, write};
-use super::job::{Bench, First, Job, Load, Origin};
 use super::jobs::{answers, count_type, plain, reading, step};
 use super::subject::{Subject, WINDOW};
 use crate::emit::{Lang, emit, emit_channel_with};
-use crate::front_end::FrontEnd;
-use crate::model::channel::{Place, SensorOutcome, alarm_after_each, sensor};
-use crate::outcome::{FaultName, Outcome};
 
 /// Counts with faults told apart, evenly spread: enough for every rule, since the values themselves are swept besides.
 const TOLD_APART: u32 = 4099;
@@ -28,7 +29,7 @@ const ALARM: &str = include_str!("emitted/alarm.c");
 const CHANNEL: &str = include_str!("emitted/channel.c");
 const COPIES: &str = include_str!("emitted/copies.c");
 
-/// The limits in the order of [`crate::model::channel::PlainLimits`]; the last two are the sensor's.
+/// The limits in the order of [`tallyvolt_model::channel::PlainLimits`]; the last two are the sensor's.
 const LIMITS: [&str; 4] = [
     "over_voltage",
     "under_voltage",
@@ -160,7 +161,7 @@ impl Emitted<'_> {
             first: First::Load(Load {
                 symbol: format!("call_{lower}_load"),
                 place: format!("call_{lower}_record"),
-                record: self.subject.record,
+                record: self.subject.record.to_vec(),
             }),
             ..self.job(
                 "calibrated",

@@ -2,16 +2,19 @@
 
 use std::path::Path;
 
-use super::chip::Chip;
+use tallyvolt_cost::chip::Chip;
+use tallyvolt_cost::error::CostError;
+use tallyvolt_cost::figure::{Costs, Origin};
+use tallyvolt_cost::images::{Objects, Wanted};
+use tallyvolt_cost::job::{Bench, Job};
+use tallyvolt_cost::runner;
+use tallyvolt_cost::toolchain::{Choice, require};
+use tallyvolt_model::front_end::FrontEnd;
+
 use super::emitted::{Emitted, Parts, header};
-use super::figure::Costs;
-use super::images::{Objects, Wanted};
-use super::job::{Bench, Job, Origin};
 use super::subject::Subject;
-use super::toolchain::{Choice, require};
-use super::{CostError, channel, jobs, runner, source};
-use crate::front_end::FrontEnd;
-use crate::front_end_file;
+use super::{channel, jobs, source};
+use crate::describe::front_end_file;
 
 /// The front ends that are measured without a file: both topologies, with counts of 10, 12 and 16 bits.
 const FRONT_ENDS: [&str; 6] = [

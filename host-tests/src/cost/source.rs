@@ -1,10 +1,10 @@
 //! Front ends to the Rust source of images and firmware: constants, set-ups, and the functions that are measured.
 
 use tallyvolt::SensorSide;
+use tallyvolt_model::front_end::{Limits, Topology};
 
 use super::subject::Subject;
-use crate::firmware::{Constants, acquisition, output_unit, whole_resistances};
-use crate::front_end::{Limits, Topology};
+use crate::describe::firmware::{Constants, acquisition, output_unit, whole_resistances};
 
 /// The functions of a front end, written for the name `front_end`.
 const VOLTAGE: &str = include_str!("rust/voltage.rs");

@@ -1,18 +1,18 @@
 //! A front end whose cost is measured, with what its functions must answer.
 
 use tallyvolt::{LimitSide, Microvolts, RECORD_BYTES};
+use tallyvolt_cost::error::CostError;
+use tallyvolt_model::Model;
+use tallyvolt_model::acquisition::AcquisitionModel;
+use tallyvolt_model::calibration::CalibrationModel;
+use tallyvolt_model::front_end::{FrontEnd, Topology};
+use tallyvolt_model::integer_form::IntegerForm;
 
-use super::CostError;
+use crate::calibrate::fit::constants::choose;
+use crate::calibrate::fit::stored::form;
+use crate::describe::firmware::{Conversion, Firmware};
+use crate::describe::thermistor_table::BuiltTable;
 use crate::emit::names::Names;
-use crate::firmware::{Conversion, Firmware};
-use crate::fit::constants::choose;
-use crate::fit::stored::form;
-use crate::front_end::{FrontEnd, Topology};
-use crate::model::Model;
-use crate::model::acquisition::AcquisitionModel;
-use crate::model::calibration::CalibrationModel;
-use crate::model::integer_form::IntegerForm;
-use crate::thermistor_table::BuiltTable;
 
 /// A module's calibration as awkward as a fit gives it: gain in 2^-24, offset in 1/256 counts.
 const AWKWARD: (u32, i32) = (16_843_213, 317);

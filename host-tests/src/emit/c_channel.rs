@@ -3,12 +3,12 @@
 use std::fmt::Write as _;
 
 use tallyvolt::{CountLimit, LimitSide, LineConstants, Microvolts};
+use tallyvolt_model::front_end::Topology;
 
-use super::EmitError;
 use super::description::Description;
+use super::error::EmitError;
 use super::sensing::SetLimit;
-use crate::firmware::Constants;
-use crate::front_end::Topology;
+use crate::describe::firmware::Constants;
 
 /// The text; a line of `c/channel.h` that starts with `@` and a letter stands only where the letter's part is there.
 pub(super) fn part(description: &Description<'_>) -> Result<String, EmitError> {

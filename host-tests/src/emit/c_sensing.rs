@@ -3,10 +3,10 @@
 use std::fmt::Write as _;
 
 use tallyvolt::{LimitSide, SensorSide};
+use tallyvolt_model::front_end::{Limits, Topology};
 
 use super::description::Description;
 use super::sensing::{Sensor, SetLimit};
-use crate::front_end::{Limits, Topology};
 
 /// The end of the fault enumeration: the last of a voltage's, and a temperature's where there is a sensor.
 pub(super) fn last_faults(description: &Description<'_>) -> &'static str {

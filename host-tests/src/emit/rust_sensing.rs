@@ -3,11 +3,12 @@
 use std::fmt::Write as _;
 
 use tallyvolt::{CountLimit, TemperatureFault};
+use tallyvolt_model::front_end::{Limits, SensorSide};
 
 use super::description::Description;
-use super::rust::{Types, filled};
+use super::rust_layout::{Types, filled};
 use super::sensing::{Sensing, Sensor, SetLimit};
-use crate::front_end::{Limits, SensorSide};
+use crate::words::drawing;
 
 /// rustfmt's longest array on one line.
 const ARRAY_WIDTH: usize = 60;
@@ -99,7 +100,7 @@ pub const THERMISTOR: Thermistor<'static> = proven!(Thermistor::new(ThermistorDe
         first = built.first,
         entry_step = sensor.entry_step(),
         entries = built.entries.len(),
-        circuit = Sensor::circuit(sensor.drawn),
+        circuit = drawing::sensor(sensor.drawn),
         range = sensor.range(),
         accuracy = sensor.accuracy(),
         side = match sensor.drawn.side {

@@ -1,0 +1,153 @@
+//! The committed figures, one file a core: the budget that a change may not exceed, and the table of `--recorded`.
+
+use std::path::{Path, PathBuf};
+
+use super::chip::Chip;
+use super::cores::cores_folder;
+use super::error::CostError;
+use super::figure::Costs;
+
+/// The file of a core.
+#[must_use]
+pub fn path(chip: Chip) -> PathBuf {
+    cores_folder()
+        .join("recorded")
+        .join(format!("{}.json", chip.word()))
+}
+
+/// Reads a core's committed figures.
+///
+/// # Errors
+/// [`CostError::File`] when there are none or they cannot be read.
+pub fn read(chip: Chip) -> Result<Costs, CostError> {
+    let path = path(chip);
+    let text = std::fs::read_to_string(&path).map_err(|error| CostError::file(&path, error))?;
+    serde_json::from_str(&text).map_err(|error| CostError::file(&path, error))
+}
+
+/// A core's figures as they are committed.
+///
+/// # Errors
+/// [`CostError::File`] when they cannot be written down.
+pub fn text(costs: &Costs) -> Result<String, CostError> {
+    serde_json::to_string_pretty(costs)
+        .map(|text| text + "\n")
+        .map_err(|error| CostError::file(Path::new(&costs.core), error))
+}
+
+/// How the figures compare with the budget.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Verdict {
+    /// Nothing grew, and so many figures were compared.
+    Within(usize),
+    /// What grew, or is missing, or has no budget yet.
+    Exceeds(Vec<String>),
+    /// Another compiler: nothing was compared.
+    OtherCompiler {
+        /// The budget's.
+        recorded: String,
+        /// This run's.
+        measured: String,
+    },
+}
+
+/// Compares figures with a budget, which holds for its own compilers only.
+///
+/// Cycles (or instructions), flash, static RAM and stack of the library's paths may shrink, not grow.
+#[must_use]
+pub fn compare(recorded: &Costs, measured: &Costs) -> Verdict {
+    let compilers = |costs: &Costs| format!("{}, {}", costs.rust, costs.c);
+    if compilers(recorded) != compilers(measured) {
+        return Verdict::OtherCompiler {
+            recorded: compilers(recorded),
+            measured: compilers(measured),
+        };
+    }
+    let mut exceeded = Vec::new();
+    let mut compared = 0;
+    let promised = |costs: &Costs| -> Vec<_> {
+        costs
+            .figures
+            .iter()
+            .filter(|figure| figure.promised)
+            .cloned()
+            .collect()
+    };
+    let measured_figures = promised(measured);
+    for budget in promised(recorded) {
+        let name = format!("{} ({})", budget.what, budget.origin);
+        let same = |figure: &&super::figure::Figure| {
+            figure.what == budget.what && figure.origin == budget.origin
+        };
+        let Some(figure) = measured_figures.iter().find(same) else {
+            exceeded.push(format!("{name}: is in the budget and was not measured"));
+            continue;
+        };
+        compared += 1;
+        // A mean is a sum over the same counts divided by their number: a thousandth is below one cycle in one count.
+        let numbers = [
+            ("max", budget.max as f64, figure.max as f64),
+            ("mean", budget.mean + 1e-3, figure.mean),
+            ("flash", f64::from(budget.flash), f64::from(figure.flash)),
+            ("static RAM", f64::from(budget.ram), f64::from(figure.ram)),
+            ("stack", f64::from(budget.stack), f64::from(figure.stack)),
+        ];
+        for (what, allowed, found) in numbers {
+            if found > allowed {
+                exceeded.push(format!("{name}: {what} {found:.1}, budget {allowed:.1}"));
+            }
+        }
+    }
+    for figure in &measured_figures {
+        let known = |budget: &super::figure::Figure| {
+            figure.what == budget.what && figure.origin == budget.origin
+        };
+        if !recorded.figures.iter().any(known) {
+            exceeded.push(format!(
+                "{} ({}): has no budget",
+                figure.what, figure.origin
+            ));
+        }
+    }
+    if exceeded.is_empty() {
+        Verdict::Within(compared)
+    } else {
+        Verdict::Exceeds(exceeded)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn avr() -> Costs {
+        read(Chip::Avr).expect("the committed figures")
+    }
+
+    #[test]
+    fn figures_that_grow_are_named() {
+        let budget = avr();
+        assert!(matches!(compare(&budget, &budget), Verdict::Within(figures) if figures > 20));
+        for grow in [
+            |costs: &mut Costs| costs.figures[0].max += 1,
+            |costs: &mut Costs| costs.figures[0].mean += 0.01,
+            |costs: &mut Costs| costs.figures[0].flash += 1,
+            |costs: &mut Costs| costs.figures[0].ram += 1,
+            |costs: &mut Costs| costs.figures[0].stack += 1,
+            |costs: &mut Costs| costs.figures[0].what.push('x'),
+            |costs: &mut Costs| drop(costs.figures.remove(0)),
+        ] {
+            let mut grown = budget.clone();
+            grow(&mut grown);
+            assert!(
+                matches!(compare(&budget, &grown), Verdict::Exceeds(lines) if !lines.is_empty())
+            );
+        }
+        let mut other = budget.clone();
+        other.rust.push('x');
+        assert!(matches!(
+            compare(&budget, &other),
+            Verdict::OtherCompiler { .. }
+        ));
+    }
+}
