@@ -8,9 +8,7 @@ use tallyvolt_cost::chip::Chip;
 use tallyvolt_cost::figure::Origin;
 use tallyvolt_cost::job::{First, Job};
 use tallyvolt_model::acquisition::AcquisitionModel;
-use tallyvolt_model::channel::{
-    ChannelModel, PlainChannel, PlainReading, SensorOutcome, limits, sensor,
-};
+use tallyvolt_model::channel::{ChannelModel, PlainChannel, PlainReading, SensorOutcome, sensor};
 use tallyvolt_model::filter;
 use tallyvolt_model::front_end::Topology;
 use tallyvolt_model::outcome::Outcome;
@@ -37,9 +35,9 @@ pub(super) fn jobs(chip: Chip, subjects: &[Subject]) -> Vec<Job> {
         if chip == Chip::Avr25 {
             continue;
         }
-        jobs.push(whole(subject, Origin::Portable, ""));
+        jobs.push(whole(subject, Origin::Portable));
         if chip.has_kernels() {
-            jobs.push(whole(subject, Origin::Arch, "_kernel"));
+            jobs.push(whole(subject, Origin::Arch));
         }
     }
     jobs
@@ -87,7 +85,6 @@ fn temperatures(chip: Chip, subject: &Subject) -> Vec<Job> {
     };
     let by_kernel = Job {
         origin: Origin::Arch,
-        symbol: format!("{}_temperature_kernel", subject.names.lower),
         ..by_pointer.clone()
     };
     // On AVR a constant table stands in RAM, which the figures of functions linked alone do not allow for.
@@ -144,7 +141,7 @@ pub fn model(subject: &Subject, calibrated: bool) -> ChannelModel {
         window: front_end.converter.samples as usize,
         top_code: ((1_u32 << front_end.converter.bits) - 1) as u16,
         table: subject.table.as_ref().map(BuiltTable::plain),
-        limits: limits(front_end.limits.as_ref(), front_end.unit_uv),
+        limits: subject.limits,
         supply_minimum: subject
             .supply_minimum_uv()
             .map(|uv| i64::from(uv / front_end.unit_uv)),
@@ -187,7 +184,7 @@ fn alarm(subject: &Subject) -> Option<Job> {
 }
 
 /// Sixteen samples to voltage, temperature, faults and alarms.
-fn whole(subject: &Subject, origin: Origin, kind: &str) -> Job {
+fn whole(subject: &Subject, origin: Origin) -> Job {
     let samples: Vec<u16> = (0..272)
         .map(|i: u32| (i * 16 + i * 7919 % 13).min(4095) as u16)
         .collect();
@@ -200,7 +197,7 @@ fn whole(subject: &Subject, origin: Origin, kind: &str) -> Job {
             .reading(Some(first << 6), false)
             .map_or(u64::MAX, packed)
     });
-    let name = format!("{}{kind}", subject.names.lower);
+    let name = &subject.names.lower;
     Job {
         types: ("u16", "u64"),
         sweep: (0, 272 - WINDOW, 1),

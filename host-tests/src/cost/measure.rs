@@ -12,10 +12,11 @@ use tallyvolt_cost::runner;
 use tallyvolt_cost::toolchain::{Choice, require};
 use tallyvolt_model::front_end::FrontEnd;
 
-use super::emitted::{Emitted, Parts, header};
-use super::subject::Subject;
+use super::emitted::{Emitted, Parts};
+use super::subject::{Subject, emitted};
 use super::{channel, jobs, source};
 use crate::describe::front_end_file;
+use crate::emit::Lang;
 
 /// The front ends that are measured without a file: both topologies, with counts of 10, 12 and 16 bits.
 const FRONT_ENDS: [&str; 6] = [
@@ -74,7 +75,7 @@ pub fn measure(
         simulator: &simulator,
     };
     let compile = |wanted, subjects: &[Subject]| {
-        let source = source::images(subjects, chip.has_kernels());
+        let source = source::images(subjects)?;
         Objects::compile(chip, &toolchain, wanted, &source, folder)
     };
     // A firmware has one front end of a topology. With more of them, what they share would not be the size that it has there.
@@ -89,6 +90,11 @@ pub fn measure(
         compile(Wanted::Speed, &described)?,
         compile(Wanted::Size, &loading)?,
     );
+    let kernels = if chip.has_kernels() {
+        compile(Wanted::Kernels, &described)?
+    } else {
+        fast.clone()
+    };
 
     let mut costs = Costs::none(chip, toolchain.version.clone());
     let mut run = |job: &Job, objects: &Objects| -> Result<(), CostError> {
@@ -98,9 +104,16 @@ pub fn measure(
         costs.figures.extend(figure);
         Ok(())
     };
+    let quick = |job: &Job| {
+        if job.origin == Origin::Arch {
+            &kernels
+        } else {
+            &fast
+        }
+    };
     for subject in &voltages {
         for job in jobs::of_subject(chip, subject) {
-            run(&job, &fast)?;
+            run(&job, quick(&job))?;
         }
     }
     for subject in &loading {
@@ -116,7 +129,7 @@ pub fn measure(
         }
     }
     for job in channel::jobs(chip, &channels) {
-        run(&job, &fast)?;
+        run(&job, quick(&job))?;
     }
     for subject in &loading {
         let lower = &subject.names.lower;
@@ -135,7 +148,7 @@ pub fn measure(
         let voltages = voltages.iter().map(|subject| (subject, Parts::Voltages));
         let sensing = channels.iter().map(|subject| (subject, Parts::Sensing));
         for (subject, parts) in voltages.chain(sensing) {
-            let header = header(&subject.front_end)?;
+            let header = emitted(&subject.front_end, Lang::C)?;
             Emitted {
                 chip,
                 subject,
