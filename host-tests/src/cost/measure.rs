@@ -13,7 +13,7 @@ use tallyvolt_cost::toolchain::{Choice, require};
 use tallyvolt_model::front_end::FrontEnd;
 
 use super::emitted::{Emitted, Parts};
-use super::subject::{Subject, emitted};
+use super::subject::{Subject, emitted, emitted_channel};
 use super::{channel, jobs, source};
 use crate::describe::front_end_file;
 use crate::emit::Lang;
@@ -147,8 +147,13 @@ pub fn measure(
     if chip.c_compiler().is_some() {
         let voltages = voltages.iter().map(|subject| (subject, Parts::Voltages));
         let sensing = channels.iter().map(|subject| (subject, Parts::Sensing));
-        for (subject, parts) in voltages.chain(sensing) {
-            let header = emitted(&subject.front_end, Lang::C)?;
+        let whole = channels.iter().filter(|subject| subject.has_channel());
+        let whole = whole.map(|subject| (subject, Parts::Channel));
+        for (subject, parts) in voltages.chain(sensing).chain(whole) {
+            let header = match parts {
+                Parts::Channel => emitted_channel(&subject.front_end)?,
+                Parts::Voltages | Parts::Sensing => emitted(&subject.front_end, Lang::C)?,
+            };
             Emitted {
                 chip,
                 subject,
