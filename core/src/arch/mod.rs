@@ -5,6 +5,13 @@
 //! crate: they read operands from registers or through one pointer, call nothing, and on AVR need its multiplier
 //! (`target_feature = "mul"`), without which the portable functions are taken.
 
+#[cfg_attr(
+    any(
+        all(feature = "arch", target_arch = "avr", target_feature = "mul"),
+        all(feature = "arch", target_arch = "arm", not(target_has_atomic = "32"))
+    ),
+    expect(dead_code, reason = "a core with kernels calls its own")
+)]
 pub(crate) mod portable;
 #[cfg(any(
     all(feature = "arch", target_arch = "avr", target_feature = "mul"),

@@ -93,7 +93,13 @@ impl SupplyModule {
     /// # Errors
     /// [`Fault`], as [`SupplyConversion::voltage`].
     #[inline]
-    #[expect(clippy::missing_const_for_fn, reason = "kernels are no constants")]
+    #[cfg_attr(
+        not(any(
+            all(feature = "arch", target_arch = "avr", target_feature = "mul"),
+            all(feature = "arch", target_arch = "arm", not(target_has_atomic = "32"))
+        )),
+        expect(clippy::missing_const_for_fn, reason = "kernels are no constants")
+    )]
     pub fn voltage(&self, count: Count) -> Result<Voltage, Fault> {
         match kernels::quotient(&self.quotient, count) {
             Some(units) => Ok(Voltage(units)),
