@@ -8,11 +8,12 @@ use tallyvolt_model::calibration::CalibrationModel;
 use tallyvolt_model::front_end::FrontEnd;
 use tallyvolt_model::rational::{float, whole};
 
+use super::budget::found::Budget;
 use super::findings::finding::Finding;
 use crate::choose::budget::monte_carlo::Run;
 use crate::choose::budget::reading::{State, Temperature};
 use crate::choose::budget::yields::Yields;
-use crate::choose::budget::{Budget, budget, dynamic, noise};
+use crate::choose::budget::{budget, dynamic, noise};
 use crate::choose::findings::{broken, findings};
 pub use rows::RowName;
 
@@ -258,7 +259,7 @@ fn cell(
         let uv = whole((at * 1000.0).round() as u32);
         Some(float(&(model.step_uv(&uv) / whole(1000))))
     };
-    let error = |state, value: &dyn Fn(&crate::choose::budget::Total) -> f64| {
+    let error = |state, value: &dyn Fn(&super::budget::found::Total) -> f64| {
         let state = budget.state(state, Temperature::Range)?;
         let readable = state.totals.iter().filter(|total| range.holds(total.at_mv));
         readable.map(value).max_by(f64::total_cmp)
