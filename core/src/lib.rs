@@ -64,7 +64,8 @@
 //!    `u32` is accepted and nothing panics.
 //! 6. A [`CountLimit`] compares counts with the verdict of comparing voltages; an [`Alarm`] adds hysteresis, debounce and
 //!    latching. A [`Thermistor`] does for temperatures what a conversion does for voltages.
-//! 7. A [`Channel`] is all of it: samples in, one [`Reading`] out.
+//! 7. A [`Channel`] is all of it: samples in, one [`Reading`] out. A [`BlockChannel`] takes a whole window at once from a buffer
+//!    that is not its own.
 //!
 //! Why it is exact is told in [`describe::straight_line`], [`convert::line`] and [`convert::quotient`]; every limit stands in
 //! [`bounds`]. The repository's `docs/numerics.md` has the proofs in full and the table of widths.
@@ -97,6 +98,9 @@ mod refused;
 mod rounding;
 mod units;
 
+// Arithmetic, by assembly where there is some.
+mod arch;
+
 // A drawing to constants, with their proofs: while compiling, or on a PC.
 pub mod describe;
 
@@ -109,10 +113,6 @@ pub mod sense;
 // Limits, alarms, plausibility.
 pub mod watch;
 
-// The same answers by assembly.
-#[cfg(feature = "arch")]
-pub mod arch;
-
 // A module's constants, kept.
 pub mod keep;
 
@@ -121,8 +121,10 @@ mod proof_tests;
 
 pub use convert::as_drawn::{AsDrawn, Drawn};
 pub use convert::cell_conversion::CellConversion;
+pub use convert::divided_module::DividedModule;
 pub use convert::line::{DividedConversion, LineConstants};
 pub use convert::quotient::{QuotientConstants, SupplyConversion};
+pub use convert::supply_module::SupplyModule;
 pub use convert::table::Table;
 pub use convert::thermistor::{SensorSide, Thermistor, ThermistorDescription};
 pub use convert::window::{Summing, Window};
@@ -132,9 +134,10 @@ pub use describe::divided_input::{DividedDescription, DividedInput};
 pub use describe::fingerprint::Fingerprint;
 pub use describe::supply_reference::{SupplyDescription, SupplyReference};
 pub use error::{ConfigError, Field};
-pub use keep::record::{RECORD_BYTES, RECORD_VERSION, Record, RecordError};
+pub use keep::record::{RECORD_BYTES, RECORD_VERSION, Record, RecordError, Recorded};
 #[cfg(feature = "store")]
 pub use keep::store::{Loaded, Store, StoreError};
+pub use sense::block::BlockChannel;
 pub use sense::channel::Channel;
 pub use sense::channel_setup::{ChannelLimits, ChannelSetup, Plausibility};
 pub use sense::decimate::{BlockSum, SlidingSum, SumAndShift};
@@ -144,7 +147,7 @@ pub use units::{
     Count, Fault, Microvolts, OutputUnit, Sample, Temperature, TemperatureFault, Voltage,
 };
 pub use watch::alarm::{Alarm, AlarmRule, Limit};
-pub use watch::limits::{CountLimit, LimitSide};
+pub use watch::limits::{CountLimit, LimitSide, VoltageLimits};
 pub use watch::plausibility::{Faults, RailWatch, StuckWatch, bleed_error_uv};
 
 /// The fixed-point types of a self-calibration, re-exported.

@@ -10,11 +10,11 @@ use libfuzzer_sys::fuzz_target;
 use num_rational::BigRational;
 use tallyvolt::fixed::types::{I24F8, U8F24};
 use tallyvolt::{
-    AlarmRule, CellConversion, Channel, ChannelLimits, ChannelSetup, ConfigError, DividedInput,
-    Limit, LimitSide, LineConstants, Microvolts, Plausibility, SensorSide, Temperature,
+    AlarmRule, Channel, ChannelLimits, ChannelSetup, ConfigError, DividedInput, Limit, LimitSide,
+    LineConstants, Microvolts, Plausibility, SensorSide, Temperature, VoltageLimits,
 };
 use tallyvolt_fuzz::wrong_on_purpose;
-use tallyvolt_host::prove::channel::{Step, firmware_run, plain_run};
+use tallyvolt_host::prove::channel::{Step, block_run, firmware_run, plain_run};
 use tallyvolt_host::describe::firmware::width::{AtWidth, at_width};
 use tallyvolt_host::describe::firmware::{Constants, Firmware};
 use tallyvolt_host::calibrate::fit::stored::form;
@@ -287,7 +287,7 @@ impl Case {
         (limits, plain)
     }
 
-    fn compare<C: CellConversion>(&self, module: &Module, conversion: C) {
+    fn compare<C: VoltageLimits>(&self, module: &Module, conversion: C) {
         let built = self.table.as_ref().map(SensorTable::built);
         let thermistor = built.as_ref().and_then(|built| built.firmware().ok());
         let (limits, plain) = self.limits(
@@ -352,12 +352,13 @@ impl Case {
             let mut first = true;
             steps.retain(|step| !matches!(step, Step::Samples(_)) || std::mem::take(&mut first));
         }
-        let answered = if self.sixteen {
-            firmware_run::<C, 16>(&setup, &steps)
+        let [answered, of_buffers] = if self.sixteen {
+            [firmware_run::<C, 16>, block_run::<C, 16>].map(|run| run(&setup, &steps))
         } else {
-            firmware_run::<C, 1>(&setup, &steps)
+            [firmware_run::<C, 1>, block_run::<C, 1>].map(|run| run(&setup, &steps))
         };
         assert_eq!(answered, wanted, "{self:?}");
+        assert_eq!(of_buffers, wanted, "{self:?}");
     }
 }
 

@@ -29,6 +29,15 @@ pub struct Rows {
     pub divisions: u32,
 }
 
+/// A run of a whole image.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Ran {
+    /// What it sent.
+    pub lines: Vec<String>,
+    /// Deepest stack in bytes.
+    pub stack: u32,
+}
+
 /// A running simulator; ends with the value.
 #[derive(Debug)]
 pub struct Runner {
@@ -141,6 +150,19 @@ impl Runner {
         }
     }
 
+    /// What whole images find in the EEPROM's first bytes from now on.
+    ///
+    /// # Errors
+    /// [`CostError::Runner`] when the simulator refuses.
+    pub fn eeprom(&mut self, bytes: &[u8]) -> Result<(), CostError> {
+        let hex: String = bytes.iter().map(|byte| format!("{byte:02x}")).collect();
+        let request = format!("eeprom {hex}");
+        match self.ask(&request)?.last().map(String::as_str) {
+            Some("ok") => Ok(()),
+            other => Err(answer_error(&request, other.unwrap_or("nothing"))),
+        }
+    }
+
     /// Runs a whole image from reset with voltages at its supply and pins; the lines that it sent over the UART.
     ///
     /// # Errors
@@ -152,22 +174,45 @@ impl Runner {
         lines: usize,
         cycles: u64,
     ) -> Result<Vec<String>, CostError> {
+        let ran = self.system_with(supply_mv, 0, pins_mv, lines, cycles)?;
+        Ok(ran.lines)
+    }
+
+    /// The same with a voltage at the reference pin, and with the deepest stack.
+    ///
+    /// # Errors
+    /// [`CostError::Runner`] when the simulator refuses.
+    pub fn system_with(
+        &mut self,
+        supply_mv: u32,
+        aref_mv: u32,
+        pins_mv: &[(u8, u32)],
+        lines: usize,
+        cycles: u64,
+    ) -> Result<Ran, CostError> {
         let pins: String = pins_mv
             .iter()
             .map(|(pin, mv)| format!(" {pin} {mv}"))
             .collect();
-        let request = format!("system {supply_mv} 0 {lines} {cycles}{pins}");
+        let request = format!("system {supply_mv} {aref_mv} {lines} {cycles}{pins}");
         let answers = self.ask(&request)?;
-        match answers.last() {
-            Some(end) if end.starts_with("end ") => Ok(answers
-                .iter()
-                .filter_map(|line| line.strip_prefix("uart "))
-                .map(str::to_owned)
-                .collect()),
-            other => Err(answer_error(
-                &request,
-                other.map_or("nothing", String::as_str),
-            )),
+        let end: Vec<&str> = answers
+            .last()
+            .map_or("", String::as_str)
+            .split(' ')
+            .collect();
+        match end[..] {
+            ["end", _, _, stack] => Ok(Ran {
+                lines: answers
+                    .iter()
+                    .filter_map(|line| line.strip_prefix("uart "))
+                    .map(str::to_owned)
+                    .collect(),
+                stack: stack
+                    .parse()
+                    .map_err(|_| answer_error(&request, "a stack that is no number"))?,
+            }),
+            _ => Err(answer_error(&request, &end.join(" "))),
         }
     }
 

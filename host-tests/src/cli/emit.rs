@@ -12,7 +12,7 @@ use super::progress::Progress;
 use super::{failure, print};
 use crate::describe::front_end_file;
 use crate::emit::error::EmitError;
-use crate::emit::{Lang, emit_with};
+use crate::emit::{Lang, emit_channel_with, emit_with};
 use crate::files::output_file::Place;
 use crate::files::output_file::difference::difference;
 use crate::words::quoting::quoted;
@@ -24,6 +24,9 @@ pub(super) struct Options {
     /// Language of the text.
     #[arg(long)]
     lang: Lang,
+    /// With the whole channel: sums, rail watch, plausibility and alarms over a buffer of samples (C; the crate has it for Rust).
+    #[arg(long)]
+    channel: bool,
     /// File to write, or - for standard output.
     #[arg(long, default_value = "-")]
     out: PathBuf,
@@ -76,8 +79,9 @@ impl Options {
             Lang::C => "c",
         };
         format!(
-            "tallyvolt emit {} --lang {lang} --out {}",
+            "tallyvolt emit {} --lang {lang}{} --out {}",
             quoted(file),
+            if self.channel { " --channel" } else { "" },
             quoted(&out.display().to_string())
         )
     }
@@ -88,12 +92,21 @@ pub(super) fn run(options: &Options) -> Result<Exit, Exit> {
         failure::say("--check needs the file to be checked: give --out PATH");
         return Err(Exit::BadInput);
     }
+    if options.channel && options.lang == Lang::Rust {
+        failure::say(
+            "--channel is for --lang c: in Rust the crate's BlockChannel takes the emitted module's constants",
+        );
+        return Err(Exit::BadInput);
+    }
     let front_end = failure::read(&options.file)?;
     let counts = AcquisitionModel::new(&front_end.converter).largest_count();
     let progress = Progress::new(2 * u64::from(counts));
-    let emitted = emit_with(&front_end, options.lang, &options.command(), |counts| {
-        progress.advance(counts)
-    });
+    let (command, advance) = (options.command(), |counts| progress.advance(counts));
+    let emitted = if options.channel {
+        emit_channel_with(&front_end, &command, advance)
+    } else {
+        emit_with(&front_end, options.lang, &command, advance)
+    };
     drop(progress);
     let fails = matches!(emitted, Err(EmitError::Fails { .. }));
     let text = match failure::of_file(&options.file, emitted) {

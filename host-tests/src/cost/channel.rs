@@ -35,9 +35,11 @@ pub(super) fn jobs(chip: Chip, subjects: &[Subject]) -> Vec<Job> {
         if chip == Chip::Avr25 {
             continue;
         }
-        jobs.push(whole(subject, Origin::Portable, ""));
-        if chip.has_kernels() {
-            jobs.push(whole(subject, Origin::Arch, "_kernel"));
+        for block in ["", "_block"] {
+            jobs.push(whole(subject, Origin::Portable, block));
+            if chip.has_kernels() {
+                jobs.push(whole(subject, Origin::Arch, block));
+            }
         }
     }
     jobs
@@ -85,7 +87,6 @@ fn temperatures(chip: Chip, subject: &Subject) -> Vec<Job> {
     };
     let by_kernel = Job {
         origin: Origin::Arch,
-        symbol: format!("{}_temperature_kernel", subject.names.lower),
         ..by_pointer.clone()
     };
     // On AVR a constant table stands in RAM, which the figures of functions linked alone do not allow for.
@@ -184,35 +185,52 @@ fn alarm(subject: &Subject) -> Option<Job> {
     })
 }
 
-/// Sixteen samples to voltage, temperature, faults and alarms.
-fn whole(subject: &Subject, origin: Origin, kind: &str) -> Job {
-    let samples: Vec<u16> = (0..272)
-        .map(|i: u32| (i * 16 + i * 7919 % 13).min(4095) as u16)
-        .collect();
-    let model = model(subject, true);
-    let mut channel = PlainChannel::new(&model);
-    let windows = samples.windows(WINDOW as usize).zip(0_u32..);
-    let answers = windows.map(|(window, first)| {
-        channel.samples(window);
-        channel
-            .reading(Some(first << 6), false)
-            .map_or(u64::MAX, packed)
-    });
-    let name = format!("{}{kind}", subject.names.lower);
+/// Sixteen samples to voltage, temperature, faults and alarms, by the channel that keeps them or by the one that reads them where they lie.
+fn whole(subject: &Subject, origin: Origin, block: &str) -> Job {
+    let samples = stream(272);
+    let (state, what) = match block {
+        "" => ("_CHANNEL", "whole reading of 16 samples"),
+        _ => ("_BLOCK", "whole reading of a buffer of 16"),
+    };
+    let state = subject.names.upper.clone() + state;
+    let name = subject.names.lower.clone() + block;
     Job {
         types: ("u16", "u64"),
         sweep: (0, 272 - WINDOW, 1),
-        state: Some(format!("{}_CHANNEL", name.to_uppercase())),
+        state: Some(state),
         data: vec!["CELL_SAMPLES".to_owned()],
         first: First::Start(format!("{name}_start")),
-        answers: answers.collect(),
+        answers: whole_answers(subject, &samples),
         ..plain(
-            &format!("{}, whole reading of 16 samples", subject.front_end.name),
+            &format!("{}, {what}", subject.front_end.name),
             "reading",
             origin,
             &format!("{name}_reading"),
         )
     }
+}
+
+/// So many samples that move up the whole range of 12 bits with up to 12 of jitter, as the images have them.
+pub(super) fn stream(length: u32) -> Vec<u16> {
+    let step = (4096 + 256) / length;
+    (0..length)
+        .map(|i| (i * step + i * 7919 % 13).min(4095) as u16)
+        .collect()
+}
+
+/// What the calibrated channel reads of each window of a stream, the sensor's count rising beside it.
+pub(super) fn whole_answers(subject: &Subject, samples: &[u16]) -> Vec<u64> {
+    let model = model(subject, true);
+    let mut channel = PlainChannel::new(&model);
+    let windows = samples.windows(WINDOW as usize).zip(0_u32..);
+    windows
+        .map(|(window, first)| {
+            channel.samples(window);
+            channel
+                .reading(Some(first << 6), false)
+                .map_or(u64::MAX, packed)
+        })
+        .collect()
 }
 
 fn packed(reading: PlainReading) -> u64 {

@@ -12,7 +12,7 @@ use tallyvolt_model::outcome::{FaultName, Outcome};
 
 use super::channel;
 use super::jobs::{answers, count_type, plain, reading, step};
-use super::subject::Subject;
+use super::subject::{Subject, WINDOW};
 use crate::describe::limit_name::LimitName;
 
 /// Counts with faults told apart, evenly spread: enough for every rule, since the values themselves are swept besides.
@@ -25,6 +25,7 @@ const VOLTAGE_FAULTS: &str = include_str!("emitted/voltage_faults.c");
 const TEMPERATURE: &str = include_str!("emitted/temperature.c");
 const TEMPERATURE_FAULTS: &str = include_str!("emitted/temperature_faults.c");
 const ALARM: &str = include_str!("emitted/alarm.c");
+const CHANNEL: &str = include_str!("emitted/channel.c");
 const COPIES: &str = include_str!("emitted/copies.c");
 
 /// Which parts of a header are measured.
@@ -34,6 +35,8 @@ pub enum Parts {
     Voltages,
     /// Temperature, and the first limit, where they are described.
     Sensing,
+    /// The whole channel, calibrated by a record.
+    Channel,
 }
 
 /// A front end's header on a core.
@@ -78,6 +81,7 @@ impl Emitted<'_> {
         let programs = match parts {
             Parts::Voltages => self.voltages(),
             Parts::Sensing => self.sensing(),
+            Parts::Channel => vec![self.channel()],
         };
         for program in programs
             .into_iter()
@@ -222,6 +226,46 @@ impl Emitted<'_> {
             ));
         }
         programs
+    }
+
+    /// A whole reading of a buffer, as the library's images have it; of a shorter stream where there is little RAM.
+    fn channel(&self) -> Program {
+        let lower = &self.subject.names.lower;
+        let length = if self.chip == Chip::Avr25 { 128 } else { 272 };
+        let samples = channel::stream(length);
+        let list = |numbers: Vec<String>| numbers.join(", ");
+        let text = CHANNEL
+            .replace("STREAM", &length.to_string())
+            .replace(
+                "/* RECORD */",
+                &list(self.subject.record.iter().map(u8::to_string).collect()),
+            )
+            .replace(
+                "/* SAMPLES */",
+                &list(samples.iter().map(u16::to_string).collect()),
+            );
+        let job = Job {
+            types: ("u16", "u64"),
+            sweep: (0, length - WINDOW, 1),
+            state: Some(format!("call_{lower}_channel")),
+            data: vec![format!("call_{lower}_samples")],
+            first: First::Start(format!("call_{lower}_start")),
+            answers: channel::whole_answers(self.subject, &samples),
+            ..plain(
+                &format!(
+                    "{}, whole reading of a buffer of 16",
+                    self.subject.front_end.name
+                ),
+                "reading",
+                Origin::Emitted,
+                &format!("call_{lower}_reading"),
+            )
+        };
+        Program {
+            suffix: "_channel",
+            text,
+            jobs: vec![job],
+        }
     }
 
     /// A row of the table over the counts up to a rail.

@@ -11,10 +11,8 @@ use crate::emit::Lang;
 
 /// The functions of a front end, written for the name `front_end`.
 const VOLTAGE: &str = include_str!("rust/voltage.rs");
-const KERNEL: &str = include_str!("rust/kernel.rs");
 const TEMPERATURE: &str = include_str!("rust/temperature.rs");
 const DRAWN: &str = include_str!("rust/drawn.rs");
-const KERNEL_TEMPERATURE: &str = include_str!("rust/kernel_temperature.rs");
 const CHANNEL: &str = include_str!("rust/channel.rs");
 const SETUP: &str = include_str!("rust/setup.rs");
 const OVER: &str = "
@@ -25,60 +23,46 @@ const OVER: &str = "
     };
 ";
 
-/// A module for each front end, with the functions of the images; those of kernels where the core has some.
+/// A module for each front end, with the functions of the images.
 ///
 /// # Errors
 /// [`CostError::File`] for a front end that does not pass its check.
-pub fn images(subjects: &[Subject], kernels: bool) -> Result<String, CostError> {
+pub fn images(subjects: &[Subject]) -> Result<String, CostError> {
     let mut source = String::new();
     for subject in subjects {
         let mut functions = VOLTAGE.to_owned();
-        if kernels {
-            functions += KERNEL;
-            if subject.has_drawn_type() {
-                functions += DRAWN;
-            }
+        if subject.has_drawn_type() {
+            functions += DRAWN;
         }
         if subject.table.is_some() {
             functions += TEMPERATURE;
-            if kernels {
-                functions += KERNEL_TEMPERATURE;
-            }
         }
         let limits = subject.front_end.limits.as_ref();
         if limits.is_some_and(|limits| limits.over_uv.is_some()) {
             functions += OVER;
         }
         if subject.has_channel() {
-            let module = conversion(subject);
-            functions += &CHANNEL.replace("ModuleType", &module);
-            if kernels {
-                let setup = format!(
-                    "\n    static FRONT_END_KERNEL_SETUP: ChannelSetup<'static, arch::ByKernel<{module}>> = ChannelSetup {{\n        \
-                     conversion: arch::ByKernel(SETUP.conversion), limits: SETUP.limits, thermistor: SETUP.thermistor,\n        \
-                     plausibility: SETUP.plausibility, calibrated: SETUP.calibrated,\n    }};\n"
-                );
-                functions += &setup;
-                functions += &CHANNEL
-                    .replace("ModuleType", &format!("arch::ByKernel<{module}>"))
-                    .replace("FRONT_END", "FRONT_END_KERNEL")
-                    .replace("&SETUP", "&FRONT_END_KERNEL_SETUP")
-                    .replace("front_end", "front_end_kernel");
-            }
+            functions += CHANNEL;
         }
-        let module = match subject.module.constants() {
+        let constants_of = match subject.module.constants() {
             Constants::Line(line) => format!("{line:?}"),
             Constants::Quotient(quotient) => format!("{quotient:?}"),
         };
+        let constants_of = format!("proven!(INPUT.module({constants_of}))");
+        let own = if subject.loads_short() {
+            format!("match {constants_of}.short() {{ Some(module) => module, None => panic!() }}")
+        } else {
+            constants_of
+        };
         let functions = functions
-            .replace("ModuleConstants", &module)
+            .replace("ModuleConstants", &own)
             .replace("COUNT_BITS", &subject.firmware.count_bits().to_string())
-            .replace("ConversionType", &conversion(subject))
+            .replace("ModuleType", &module(subject))
             .replace("CountType", count_type(subject.rail))
             .replace("SensorType", count_type(subject.sensor_rail));
         source += &subject.names.put_into(&format!(
             "pub mod front_end {{\n    use super::prelude::*;\n\n{}{functions}}}\n\n",
-            constants(subject)?
+            constants(subject, &module(subject))?
         ));
     }
     Ok(source)
@@ -96,10 +80,20 @@ pub fn firmware(subjects: &[Subject]) -> Result<String, CostError> {
              pub const RECORD: [u8; RECORD_BYTES] = {:?};\n{}}}\n\n",
             conversion(subject),
             subject.record,
-            constants(subject)?
+            constants(subject, &conversion(subject))?
         ));
     }
     Ok(source)
+}
+
+/// What a chip loads: the short form where the module's constants are in it.
+fn module(subject: &Subject) -> String {
+    let conversion = conversion(subject);
+    if subject.loads_short() {
+        conversion.replace("Conversion", "Module")
+    } else {
+        conversion
+    }
 }
 
 fn conversion(subject: &Subject) -> String {
@@ -113,7 +107,7 @@ fn conversion(subject: &Subject) -> String {
 
 /// What `emit` writes of the front end, and the set-up of a channel for any conversion of it: the file's limits, looking for nothing
 /// that needs a number.
-fn constants(subject: &Subject) -> Result<String, CostError> {
+fn constants(subject: &Subject, module: &str) -> Result<String, CostError> {
     let emitted = emitted(&subject.front_end, Lang::Rust)?;
     let tried = |what: String| {
         format!("match {what} {{ Ok(found) => Some(found), Err(error) => return Err(error) }}")
@@ -121,11 +115,19 @@ fn constants(subject: &Subject) -> Result<String, CostError> {
     let limits: String = LimitName::ALL
         .into_iter()
         .zip(&subject.limits)
-        .filter(|(_, limit)| limit.is_some())
-        .map(|(name, _)| {
+        .filter_map(|(name, limit)| Some((name, (*limit)?)))
+        .map(|(name, limit)| {
             let field = name.identifier();
             let value = if name.is_of_voltage() {
-                tried(format!("{field}(&conversion)"))
+                let unit_uv = i64::from(subject.front_end.unit_uv);
+                tried(format!(
+                    "conversion.limit(LimitSide::{}, Microvolts({}), Microvolts({}), AlarmRule {{ readings: {}, latching: {} }})",
+                    if limit.over { "Over" } else { "Under" },
+                    limit.value * unit_uv,
+                    limit.hysteresis * unit_uv,
+                    limit.readings,
+                    limit.latching
+                ))
             } else {
                 format!("Some({})", field.to_uppercase())
             };
@@ -149,6 +151,6 @@ fn constants(subject: &Subject) -> Result<String, CostError> {
         .replace("/* LIMITS */", &limits)
         .replace("/* MINIMUM */", &minimum)
         .replace("/* THERMISTOR */", thermistor)
-        .replace("ConversionType", &conversion(subject));
+        .replace("ConversionType", module);
     Ok(emitted + &setup)
 }

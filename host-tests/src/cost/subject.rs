@@ -14,11 +14,12 @@ use tallyvolt_model::integer_form::IntegerForm;
 use crate::calibrate::fit::constants::choose;
 use crate::calibrate::fit::stored::form;
 use crate::choose::described_limits::described;
-use crate::describe::firmware::{Conversion, Firmware};
+use crate::describe::firmware::{Constants, Conversion, Firmware};
 use crate::describe::limit_name::LimitName;
 use crate::describe::thermistor_table::BuiltTable;
+use crate::emit::error::EmitError;
 use crate::emit::names::Names;
-use crate::emit::{Lang, emit};
+use crate::emit::{Lang, emit, emit_channel_with};
 
 /// A module's calibration as awkward as a fit gives it: gain in 2^-24, offset in 1/256 counts.
 const AWKWARD: (u32, i32) = (16_843_213, 317);
@@ -156,6 +157,20 @@ impl Subject {
             && sensor.is_some_and(|sensor| sensor.samples == 4 && sensor.right_shift == 0)
     }
 
+    /// Whether the module's constants are in the short form, which a chip loads with the least code.
+    #[must_use]
+    pub fn loads_short(&self) -> bool {
+        match self.module.constants() {
+            Constants::Line(line) => u32::from(line.shift) == self.firmware.count_bits() + 3,
+            Constants::Quotient(quotient) => {
+                let last = u64::from(quotient.counts - 1) << quotient.step_log2;
+                let at_last = last + u64::from(quotient.at_first);
+                let sum = quotient.numerator + at_last / 2;
+                at_last < 1 << 16 && sum < 1 << 32 && quotient.step_log2 < 8
+            }
+        }
+    }
+
     /// Whether its drawing can be a type, `tallyvolt::Drawn`.
     #[must_use]
     pub fn has_drawn_type(&self) -> bool {
@@ -170,11 +185,25 @@ impl Subject {
     }
 }
 
+/// The command in the head of what is emitted.
+const COMMAND: &str = "tallyvolt cost";
+
 /// What `emit` writes of a front end.
 ///
 /// # Errors
 /// [`CostError::File`] when it does not pass its check.
 pub fn emitted(front_end: &FrontEnd, lang: Lang) -> Result<String, CostError> {
-    emit(front_end, lang, "tallyvolt cost")
-        .map_err(|error| CostError::file(Path::new(&front_end.name), error))
+    or_file(front_end, emit(front_end, lang, COMMAND))
+}
+
+/// The same with the whole channel, in C.
+///
+/// # Errors
+/// As [`emitted`].
+pub fn emitted_channel(front_end: &FrontEnd) -> Result<String, CostError> {
+    or_file(front_end, emit_channel_with(front_end, COMMAND, |_| {}))
+}
+
+fn or_file(front_end: &FrontEnd, emitted: Result<String, EmitError>) -> Result<String, CostError> {
+    emitted.map_err(|error| CostError::file(Path::new(&front_end.name), error))
 }

@@ -5,14 +5,15 @@ use std::fmt::Write as _;
 
 use tallyvolt::LineConstants;
 
+use super::c_additions;
 use super::c_calibrated;
 use super::c_quotient::{division, quotients};
 use super::c_sensing;
 use super::description::Description;
 use crate::describe::firmware::Constants;
 
-/// The text of the header.
-pub(super) fn header(description: &Description<'_>) -> String {
+/// The text of the header; `channel` is its last part, where it has one.
+pub(super) fn header(description: &Description<'_>, channel: &str) -> String {
     let mut head = String::from("/* ");
     for (number, line) in description.head().iter().enumerate() {
         let sign = if number == 0 { "" } else { " * " };
@@ -44,6 +45,7 @@ pub(super) fn header(description: &Description<'_>) -> String {
         include_str!("c/voltage.h"),
         &calibrated,
         &sensing,
+        channel,
         "#endif\n",
     ];
     parts.retain(|part| !part.is_empty());
@@ -146,7 +148,8 @@ fn products(shift: u8, rail: u32) -> String {
         24 | 32 => include_str!("c/product_48.h"),
         _ => include_str!("c/product_32.h"),
     };
-    include_str!("c/product_16.h").replace("/* UPPER */", upper)
+    let with_multiplier = include_str!("c/product_16.h").replace("/* UPPER */", upper);
+    format!("{with_multiplier}\n{}", include_str!("c/product_adds.h"))
 }
 
 fn multiplier(line: &LineConstants, rail: u32) -> String {
@@ -161,6 +164,7 @@ fn multiplier(line: &LineConstants, rail: u32) -> String {
             };
             in_products_16(
                 rail,
+                line,
                 &format!(
                     "front_end_upper_of_32(position, UINT32_C({}), UINT32_C({})){rest}",
                     m << places,
@@ -177,6 +181,7 @@ fn multiplier(line: &LineConstants, rail: u32) -> String {
             let (high_b, low_b) = (scaled(b) >> 16, scaled(b) & 0xFFFF);
             in_products_16(
                 rail,
+                line,
                 &format!(
                     "front_end_upper_of_48(position, UINT32_C({high_m}), UINT16_C({low_m}), UINT32_C({high_b}), UINT16_C({low_b}))"
                 ),
@@ -199,10 +204,13 @@ fn multiplier(line: &LineConstants, rail: u32) -> String {
     }
 }
 
-/// Both ways where the core decides, one where counts are too wide for the first.
-fn in_products_16(rail: u32, small: &str, plain: &str) -> String {
+/// All ways where the core decides, one where counts are too wide for the others.
+fn in_products_16(rail: u32, line: &LineConstants, small: &str, plain: &str) -> String {
     if rail > 1 << 16 {
         return plain.to_owned();
     }
-    format!("#if FRONT_END_PRODUCTS_16\n    return (uint16_t)({small});\n#else\n{plain}#endif\n")
+    format!(
+        "#if FRONT_END_AVR_ADDS && FRONT_END_PRODUCTS_16\n{}#elif FRONT_END_PRODUCTS_16\n    return (uint16_t)({small});\n#else\n{plain}#endif\n",
+        c_additions::value(line)
+    )
 }

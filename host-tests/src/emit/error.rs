@@ -23,6 +23,15 @@ pub enum EmitError {
         /// Why.
         error: ConfigError,
     },
+    /// A channel sums in firmware, so a shift by hardware has no place in it.
+    #[error(
+        "[converter] right_shift = {right_shift}: a channel sums the samples of a buffer, which nothing has shifted; leave the \
+         shift out, or emit without --channel"
+    )]
+    ChannelShift {
+        /// The shift that is described.
+        right_shift: u32,
+    },
     /// The front end does not pass its own check, so firmware must not be built from it.
     #[error("{name} does not pass `tallyvolt check`, so nothing is emitted:\n{block}")]
     Fails {

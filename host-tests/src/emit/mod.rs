@@ -11,6 +11,8 @@
 //! c_quotient     a quotient's constants  -> the shortest division that each core has
 //! c_calibrated   front end                -> what a module's calibration needs, for the header
 //! c_sensing      description              -> the header's table, limits and alarms
+//! c_channel      description              -> the whole channel, where the header shall have it
+//! c_additions    constants                -> a line for cores without a multiplier
 //! ```
 //!
 //! The same front end and command give the same text, byte for byte, from the program and from a `build.rs`:
@@ -29,7 +31,9 @@
 //! ```
 
 mod c;
+mod c_additions;
 mod c_calibrated;
+mod c_channel;
 mod c_quotient;
 mod c_sensing;
 pub(crate) mod description;
@@ -81,6 +85,19 @@ pub fn emit_with(
     let description = Description::of(front_end, command, progress)?;
     Ok(match lang {
         Lang::Rust => rust::module(&description),
-        Lang::C => c::header(&description),
+        Lang::C => c::header(&description, ""),
     })
+}
+
+/// The C header with the whole channel: a window of samples in; voltage, temperature, faults and alarms out.
+///
+/// # Errors
+/// As [`emit`], and [`EmitError::ChannelShift`].
+pub fn emit_channel_with(
+    front_end: &FrontEnd,
+    command: &str,
+    progress: impl Fn(u64) + Sync,
+) -> Result<String, EmitError> {
+    let description = Description::of(front_end, command, progress)?;
+    Ok(c::header(&description, &c_channel::part(&description)?))
 }

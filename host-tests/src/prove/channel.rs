@@ -1,7 +1,8 @@
 //! The firmware's channel beside the plain one: the same steps, and readings in the same words.
 
 use tallyvolt::{
-    CellConversion, Channel, ChannelSetup, Count, Reading, Sample, Sensing, TemperatureFault,
+    BlockChannel, CellConversion, Channel, ChannelSetup, Count, Reading, Sample, Sensing,
+    TemperatureFault,
 };
 use tallyvolt_model::channel::{ChannelModel, PlainChannel, PlainReading, SensorOutcome};
 
@@ -69,6 +70,33 @@ pub fn firmware_run<C: CellConversion, const WINDOW: usize>(
                     bleeding: *bleeding,
                 };
                 readings.push(channel.reading(sensing).as_ref().map(plain));
+            }
+        }
+    }
+    readings
+}
+
+/// What a channel without a window of its own answers to them, handed the last `WINDOW` samples at each reading.
+///
+/// # Panics
+/// As [`firmware_run`].
+pub fn block_run<C: CellConversion, const WINDOW: usize>(
+    setup: &ChannelSetup<'_, C>,
+    steps: &[Step],
+) -> Vec<Option<PlainReading>> {
+    let mut channel = BlockChannel::<C, WINDOW>::new(setup).expect("a set-up of this window");
+    let (mut taken, mut readings) = (Vec::new(), Vec::new());
+    for step in steps {
+        match step {
+            Step::Samples(samples) => taken.extend_from_slice(samples),
+            Step::Acknowledge => channel.acknowledge(),
+            Step::Reading(sensor, bleeding) => {
+                let sensing = Sensing {
+                    sensor: sensor.map(Count),
+                    bleeding: *bleeding,
+                };
+                let window = taken.last_chunk();
+                readings.push(window.map(|window| plain(&channel.reading(window, sensing))));
             }
         }
     }
