@@ -2,6 +2,7 @@
 
 mod rows;
 
+use clap::ValueEnum;
 use serde::Serialize;
 use tallyvolt_model::Model;
 use tallyvolt_model::calibration::CalibrationModel;
@@ -108,9 +109,9 @@ pub fn compare(
                 findings: budget.findings.clone(),
                 yields: budget.yields.clone(),
             };
-            let cells = RowName::ALL
-                .into_iter()
-                .map(|row| cell(row, front_end, &budget, &range, within_mv))
+            let cells = RowName::value_variants()
+                .iter()
+                .map(|row| cell(*row, front_end, &budget, &range, within_mv))
                 .collect();
             (candidate, cells)
         })
@@ -128,10 +129,10 @@ pub fn compare(
         });
     }
     let (candidates, columns): (Vec<_>, Vec<_>) = columns.into_iter().unzip();
-    let rows = RowName::ALL
-        .into_iter()
+    let rows = RowName::value_variants()
+        .iter()
         .enumerate()
-        .map(|(index, row)| {
+        .map(|(index, &row)| {
             let cells = columns
                 .iter()
                 .filter_map(|column| column.get(index).cloned());
