@@ -4,10 +4,12 @@ use std::hint::black_box;
 use std::path::Path;
 
 use criterion::{Criterion, criterion_group, criterion_main};
+use tallyvolt_host::choose::budget::found::Budget;
 use tallyvolt_host::choose::budget::monte_carlo::Run;
 use tallyvolt_host::choose::budget::reading::{State, Temperature};
-use tallyvolt_host::choose::budget::{Budget, TRIALS, budget};
-use tallyvolt_host::choose::divider::{Objective, search};
+use tallyvolt_host::choose::budget::{TRIALS, budget};
+use tallyvolt_host::choose::divider::found::Objective;
+use tallyvolt_host::choose::divider::search;
 use tallyvolt_host::describe::eseries::Series;
 use tallyvolt_host::describe::front_end_file;
 use tallyvolt_model::front_end::FrontEnd;

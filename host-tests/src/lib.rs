@@ -37,6 +37,8 @@ mod documentation {
     struct Package;
     #[doc = include_str!("../../docs/calibration.md")]
     struct Calibration;
+    #[doc = include_str!("../../docs/emit.md")]
+    struct Emit;
     #[doc = include_str!("../../docs/front-end-file.md")]
     struct FrontEndFile;
     #[doc = include_str!("../../docs/limits.md")]

@@ -2,17 +2,19 @@
 
 mod rows;
 
+use clap::ValueEnum;
 use serde::Serialize;
 use tallyvolt_model::Model;
 use tallyvolt_model::calibration::CalibrationModel;
 use tallyvolt_model::front_end::FrontEnd;
 use tallyvolt_model::rational::{float, whole};
 
+use super::budget::found::Budget;
 use super::findings::finding::Finding;
 use crate::choose::budget::monte_carlo::Run;
 use crate::choose::budget::reading::{State, Temperature};
 use crate::choose::budget::yields::Yields;
-use crate::choose::budget::{Budget, budget, dynamic, noise};
+use crate::choose::budget::{budget, dynamic, noise};
 use crate::choose::findings::{broken, findings};
 pub use rows::RowName;
 
@@ -107,9 +109,9 @@ pub fn compare(
                 findings: budget.findings.clone(),
                 yields: budget.yields.clone(),
             };
-            let cells = RowName::ALL
-                .into_iter()
-                .map(|row| cell(row, front_end, &budget, &range, within_mv))
+            let cells = RowName::value_variants()
+                .iter()
+                .map(|row| cell(*row, front_end, &budget, &range, within_mv))
                 .collect();
             (candidate, cells)
         })
@@ -127,10 +129,10 @@ pub fn compare(
         });
     }
     let (candidates, columns): (Vec<_>, Vec<_>) = columns.into_iter().unzip();
-    let rows = RowName::ALL
-        .into_iter()
+    let rows = RowName::value_variants()
+        .iter()
         .enumerate()
-        .map(|(index, row)| {
+        .map(|(index, &row)| {
             let cells = columns
                 .iter()
                 .filter_map(|column| column.get(index).cloned());
@@ -258,7 +260,7 @@ fn cell(
         let uv = whole((at * 1000.0).round() as u32);
         Some(float(&(model.step_uv(&uv) / whole(1000))))
     };
-    let error = |state, value: &dyn Fn(&crate::choose::budget::Total) -> f64| {
+    let error = |state, value: &dyn Fn(&super::budget::found::Total) -> f64| {
         let state = budget.state(state, Temperature::Range)?;
         let readable = state.totals.iter().filter(|total| range.holds(total.at_mv));
         readable.map(value).max_by(f64::total_cmp)

@@ -5,8 +5,9 @@ use std::path::Path;
 use super::exit::Exit;
 use super::progress::Progress;
 use super::{failure, print};
+use crate::choose::budget::budget;
+use crate::choose::budget::found::Budget;
 use crate::choose::budget::monte_carlo::Run;
-use crate::choose::budget::{Budget, budget};
 use crate::describe::front_end_file;
 use crate::words;
 

@@ -10,7 +10,8 @@ use super::progress::Progress;
 use super::{failure, print};
 use crate::describe::front_end_file;
 use crate::describe::front_end_file::problem::FileError;
-use crate::prove::check::{Check, check};
+use crate::prove::check::check;
+use crate::prove::check::found::Check;
 use crate::words;
 
 #[derive(Serialize)]

@@ -4,7 +4,8 @@ use std::path::Path;
 
 use super::exit::Exit;
 use super::{failure, print};
-use crate::choose::divider::{Objective, SearchError, search};
+use crate::choose::divider::found::{Objective, SearchError};
+use crate::choose::divider::search;
 use crate::describe::eseries::Series;
 use crate::describe::front_end_file;
 use crate::words;

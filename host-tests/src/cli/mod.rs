@@ -26,7 +26,7 @@ use std::path::PathBuf;
 use clap::{CommandFactory as _, FromArgMatches as _, Parser, Subcommand};
 
 use crate::choose::compare::RowName;
-use crate::choose::divider::Objective;
+use crate::choose::divider::found::Objective;
 use crate::describe::eseries::Series;
 use crate::describe::front_end_file::example::Example;
 use crate::words::cautions;

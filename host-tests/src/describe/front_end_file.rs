@@ -104,14 +104,9 @@ fn parse_noting(
 ) -> Result<FrontEnd, FileError> {
     let (document, syntax) = DeTable::parse_recoverable(text);
     for error in syntax {
-        notes.problems.borrow_mut().push(Problem {
-            span: error.span().unwrap_or(0..0),
-            key: String::new(),
-            value: String::new(),
-            rule: error.message().to_owned(),
-            fix: "fix the TOML syntax (https://toml.io)".to_owned(),
-            others: Vec::new(),
-        });
+        let fix = "fix the TOML syntax (https://toml.io)".to_owned();
+        let (span, rule) = (error.span().unwrap_or(0..0), error.message().to_owned());
+        notes.note(Problem::new(String::new(), span, rule, fix));
     }
     let front_end = if notes.problems.borrow().is_empty() {
         let root = TableReader::new(text, "", 0..0, document.get_ref(), notes);

@@ -6,6 +6,9 @@
 //! Entries are not the law's own values: a chord of a bent curve errs to one side, so each entry is moved by half of the
 //! largest error of the segments beside it, which halves the error of the table.
 
+pub mod error;
+
+use error::BuildError;
 use num_rational::Rational64;
 use num_traits::ToPrimitive;
 use tallyvolt::bounds::{TABLE_ENTRIES, TABLE_FRACTION_BITS, TABLE_STEP_LOG2};
@@ -13,7 +16,6 @@ use tallyvolt::{ConfigError, Count, SensorSide, Table, Thermistor, ThermistorDes
 use tallyvolt_model::front_end::{self, FrontEnd};
 use tallyvolt_model::table::{self, SensorTable};
 use tallyvolt_model::thermistor::ThermistorModel;
-use thiserror::Error;
 
 /// A table with everything firmware needs around it, and its certified error.
 #[derive(Debug, Clone, PartialEq)]
@@ -40,80 +42,6 @@ pub struct BuiltTable {
     pub table_error_mc: f64,
     /// Largest distance of a maker's table from the curve behind it, in thousandths of a degree; 0 for a formula.
     pub interpolation_mc: f64,
-}
-
-/// Why there is no table.
-#[derive(Debug, Clone, PartialEq, Error)]
-pub enum BuildError {
-    /// The temperatures lie in too few counts.
-    #[error("the whole temperature range lies in {counts} counts, at least {least} are needed")]
-    FewCounts {
-        /// Counts in the range.
-        counts: u32,
-        /// Counts that the smallest table spans.
-        least: u32,
-    },
-    /// Too many counts for the largest table.
-    #[error("the temperature range lies in {counts} counts, a table spans at most {most}")]
-    ManyCounts {
-        /// Counts in the range.
-        counts: u32,
-        /// Counts that the largest table spans.
-        most: u32,
-    },
-    /// The law or the converter ends inside the range asked for.
-    #[error("{celsius} degC is not read: the sensor's law or the converter's range ends before")]
-    NotReached {
-        /// The end of the range that is not reached.
-        celsius: f64,
-    },
-    /// No table meets the error.
-    #[error(
-        "no table of {most} entries or fewer stays within {wanted_mc} m degC; the best has {best_mc:.1}"
-    )]
-    Coarse {
-        /// The error asked for.
-        wanted_mc: u32,
-        /// The smallest error of the tables tried.
-        best_mc: f64,
-        /// Most entries.
-        most: i64,
-    },
-    /// No count is left to tell a broken wire by.
-    #[error(
-        "the hottest or coldest temperature reads so near the rail that a broken wire cannot be told from it"
-    )]
-    NoRoom,
-    /// A sensor fed by another rail while the cell is the converter's reference.
-    #[error(
-        "the excitation must be the converter's own reference where the cell is that reference"
-    )]
-    ForeignExcitation,
-}
-
-impl BuildError {
-    /// How to fix it.
-    #[must_use]
-    pub const fn fix(&self) -> &'static str {
-        match self {
-            Self::FewCounts { .. } => {
-                "widen min_c to max_c, sum more samples, or choose fixed_ohms nearer the sensor's"
-            }
-            Self::ManyCounts { .. } => "sum fewer samples for the sensor, or shift",
-            Self::NotReached { .. } => {
-                "narrow min_c to max_c, or choose another fixed resistor or excitation"
-            }
-            Self::Coarse { .. } => {
-                "allow a larger max_error_mc, narrow min_c to max_c, or sum more samples"
-            }
-            Self::NoRoom => {
-                "choose fixed_ohms nearer the sensor's resistance, or narrow min_c to max_c"
-            }
-            Self::ForeignExcitation => {
-                "feed the sensor from the converter's supply and remove excitation_mv"
-            }
-        }
-    }
 }
 
 impl BuiltTable {

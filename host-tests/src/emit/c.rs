@@ -1,5 +1,4 @@
-//! The C header: constants made here around texts that are C themselves (`c/*.h`), written for a front end of the name
-//! `front_end`.
+//! The C header: generated constants around fixed C templates (`c/*.h`), which are written for the name `front_end`.
 
 use std::fmt::Write as _;
 

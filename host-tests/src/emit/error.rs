@@ -4,7 +4,7 @@ use tallyvolt::ConfigError;
 use thiserror::Error;
 
 use crate::describe::firmware::DescribeError;
-use crate::describe::thermistor_table::BuildError;
+use crate::describe::thermistor_table::error::BuildError;
 
 /// Why nothing was emitted.
 #[derive(Debug, Error)]

@@ -10,7 +10,7 @@ use crate::choose::described_limits::described;
 use crate::describe::firmware::Conversion;
 use crate::describe::limit_name::LimitName;
 use crate::describe::thermistor_table::BuiltTable;
-use crate::prove::check::Check;
+use crate::prove::check::found::Check;
 use crate::prove::check::thermistor::exact;
 use crate::words::drawing;
 use crate::words::numbers::grouped;

@@ -26,12 +26,14 @@ use tallyvolt_model::Model;
 use tallyvolt_model::calibration::CalibrationModel;
 use tallyvolt_model::front_end::{Accuracy, FrontEnd, Tolerance, Topology};
 
+use crate::choose::budget::budget;
+use crate::choose::budget::found::Budget;
 use crate::choose::budget::headroom::{Headroom, headroom};
 use crate::choose::budget::monte_carlo::Run;
-use crate::choose::budget::{Budget, budget};
 use crate::describe::firmware::DescribeError;
 use crate::describe::thermistor_table::BuiltTable;
-use crate::prove::check::{Check, check_subject, conversion};
+use crate::prove::check::found::Check;
+use crate::prove::check::{check_subject, conversion};
 use crate::words::drawing;
 use characteristic::Characteristic;
 use circuit::Circuit;

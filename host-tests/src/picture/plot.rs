@@ -74,21 +74,6 @@ pub enum Kind {
 }
 
 impl Kind {
-    /// In the order of a page.
-    pub const ALL: [Self; 11] = [
-        Self::Circuit,
-        Self::Transfer,
-        Self::Step,
-        Self::Rounding,
-        Self::Budget,
-        Self::Temperature,
-        Self::TableError,
-        Self::OverVoltage,
-        Self::UnderVoltage,
-        Self::OverTemperature,
-        Self::UnderTemperature,
-    ];
-
     /// The kinds of limits, in the order of [`LimitName::ALL`].
     pub const LIMITS: [Self; 4] = [
         Self::OverVoltage,

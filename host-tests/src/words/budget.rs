@@ -6,9 +6,9 @@ use super::findings as meets;
 use super::numbers::{figures, grouped};
 use super::sheet::{Sheet, labelled, table, text_width};
 use super::wrapping::wrapped;
+use crate::choose::budget::found::{Budget, StateRow, Total};
 use crate::choose::budget::guard_band::{Alarm, GuardBands};
 use crate::choose::budget::yields::Yields;
-use crate::choose::budget::{Budget, StateRow, Total};
 use crate::choose::findings::finding::Finding;
 use crate::describe::limit_name::Direction;
 

@@ -4,7 +4,7 @@ use super::formulas::formula;
 use super::numbers::{grouped, unit, yes};
 use super::sheet::{Sheet, labelled};
 use super::{findings, sensor};
-use crate::prove::check::Check;
+use crate::prove::check::found::Check;
 
 /// The block of one front end.
 #[must_use]

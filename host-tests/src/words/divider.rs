@@ -4,7 +4,7 @@ use super::findings;
 use super::numbers::grouped;
 use super::sheet::{Sheet, labelled, text_width};
 use super::wrapping::wrapped;
-use crate::choose::divider::Found;
+use crate::choose::divider::found::Found;
 
 /// The search: what was asked for, and the best pairs.
 #[must_use]

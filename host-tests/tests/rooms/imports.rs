@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 /// A module's path from the crate's root.
 pub type Module = Vec<String>;
@@ -23,20 +23,36 @@ pub fn read(root: &Path) -> BTreeMap<Module, String> {
         };
         for child in declared(&code(&text)) {
             let file = folder.join(format!("{child}.rs"));
-            let file = if file.is_file() {
-                file
-            } else {
-                folder.join(&child).join("mod.rs")
-            };
-            let mut module: Module = module.clone();
-            module.push(child);
-            open.push((module, file));
+            let inside = folder.join(&child).join("mod.rs");
+            let plain = if file.is_file() { file } else { inside };
+            let elsewhere = elsewhere(&text, &child);
+            let files: Vec<PathBuf> = elsewhere.map(|file| path.with_file_name(file)).collect();
+            for file in if files.is_empty() { vec![plain] } else { files } {
+                // Where the code is chosen by its path, a file is known by its own name.
+                let named = match file.file_stem().and_then(|stem| stem.to_str()) {
+                    Some("mod") => file.parent().and_then(Path::file_name),
+                    _ => file.file_stem(),
+                };
+                let name = named.and_then(|name| name.to_str()).expect("a name");
+                let mut module: Module = module.clone();
+                module.push(name.to_owned());
+                open.push((module, file));
+            }
         }
         if !module.is_empty() {
             files.insert(module, text);
         }
     }
     files
+}
+
+/// The files that `#[path]` names for a module, as far as it does.
+fn elsewhere<'t>(text: &'t str, module: &str) -> impl Iterator<Item = &'t str> {
+    let declared = format!("mod {module};");
+    let pairs = text.lines().zip(text.lines().skip(1));
+    pairs
+        .filter(move |(_, line)| line.ends_with(&declared))
+        .filter_map(|(line, _)| line.trim().strip_prefix("#[path = \"")?.strip_suffix("\"]"))
 }
 
 /// What each file imports; unit tests at its end are left out.

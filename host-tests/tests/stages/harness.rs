@@ -142,7 +142,7 @@ fn a_check_fails_with_one_wrong_count_anywhere() {
     }
 }
 
-fn middle(check: &check::Check) -> u32 {
+fn middle(check: &check::found::Check) -> u32 {
     let (first, last) = check.valid_counts.expect("shipped front ends read");
     first + (last - first) / 2
 }

@@ -41,25 +41,6 @@ pub enum RowName {
 }
 
 impl RowName {
-    pub(super) const ALL: [Self; 16] = [
-        Self::Range,
-        Self::StepMin,
-        Self::StepNominal,
-        Self::StepMax,
-        Self::EffectiveBits,
-        Self::WorstBefore,
-        Self::Error95Before,
-        Self::WorstAfter,
-        Self::Error95After,
-        Self::YieldBefore,
-        Self::YieldAfter,
-        Self::Drain,
-        Self::MinimumSupply,
-        Self::Settling,
-        Self::Flash,
-        Self::Cycles,
-    ];
-
     /// In words, with the unit.
     #[must_use]
     pub fn label(self) -> &'static str {

@@ -27,6 +27,20 @@ pub struct Problem {
     pub others: Vec<(Range<usize>, String)>,
 }
 
+impl Problem {
+    /// A problem without a value.
+    pub(crate) fn new(key: String, span: Range<usize>, rule: String, fix: String) -> Self {
+        Self {
+            span,
+            key,
+            value: String::new(),
+            rule,
+            fix,
+            others: Vec::new(),
+        }
+    }
+}
+
 /// A [`Problem`] with its file, ready to be shown.
 #[derive(Debug, Clone, Error)]
 #[error("{}", self.headline())]

@@ -22,6 +22,12 @@ pub(crate) struct Notes {
     pub(crate) keys: RefCell<BTreeSet<String>>,
 }
 
+impl Notes {
+    pub(crate) fn note(&self, problem: Problem) {
+        self.problems.borrow_mut().push(problem);
+    }
+}
+
 /// A value with the place it was read from.
 #[derive(Debug, Clone)]
 pub struct Read<T> {
@@ -138,12 +144,23 @@ impl<'t> TableReader<'t> {
         choices: &[(&str, T)],
         default: T,
     ) -> Option<T> {
+        self.or_else(key, default, |table| {
+            table.choice(key, choices).map(|read| read.value)
+        })
+    }
+
+    /// What a key holds, or its default where it is left out.
+    fn or_else<T>(
+        &mut self,
+        key: &'static str,
+        default: T,
+        read: impl FnOnce(&mut Self) -> Option<T>,
+    ) -> Option<T> {
         if self.has(key) {
-            self.choice(key, choices).map(|read| read.value)
-        } else {
-            self.known.push(key);
-            Some(default)
+            return read(self);
         }
+        self.known.push(key);
+        Some(default)
     }
 
     /// A decimal that must be there, within limits (inclusive).
@@ -197,12 +214,8 @@ impl<'t> TableReader<'t> {
         limits: RangeInclusive<i64>,
         unit: &str,
     ) -> Option<BigRational> {
-        if self.has(key) {
-            self.decimal(key, limits, unit).map(|read| read.value)
-        } else {
-            self.known.push(key);
-            None
-        }
+        let read = |table: &mut Self| table.decimal(key, limits, unit).map(|read| read.value);
+        self.or_else(key, None, |table| Some(read(table)))?
     }
 
     /// A whole number that must be there, after multiplication by `scale` (1000 reads millivolts as microvolts).
@@ -242,12 +255,8 @@ impl<'t> TableReader<'t> {
         scale: i64,
         unit: &str,
     ) -> Option<u32> {
-        if self.has(key) {
-            self.whole(key, limits, scale, unit).map(|read| read.value)
-        } else {
-            self.known.push(key);
-            None
-        }
+        let read = |table: &mut Self| table.whole(key, limits, scale, unit);
+        self.or_else(key, None, |table| Some(read(table).map(|read| read.value)))?
     }
 
     /// A whole number with a default.
@@ -258,12 +267,9 @@ impl<'t> TableReader<'t> {
         unit: &str,
         default: u32,
     ) -> Option<u32> {
-        if self.has(key) {
-            self.whole(key, limits, 1, unit).map(|read| read.value)
-        } else {
-            self.known.push(key);
-            Some(default)
-        }
+        self.or_else(key, default, |table| {
+            table.whole(key, limits, 1, unit).map(|read| read.value)
+        })
     }
 
     /// `true` or `false`, with a default.
@@ -320,32 +326,19 @@ impl<'t> TableReader<'t> {
                 Some((_, known)) => format!("did you mean {known}?"),
                 None => format!("remove it; known here are {}", self.known.join(", ")),
             };
-            self.notes.problems.borrow_mut().push(Problem {
-                span: key.span(),
-                // A quoted key may hold anything; escaped, it stays on its line and cannot steer a terminal.
-                key: self.full_key(&name.escape_debug().to_string()),
-                value: String::new(),
-                rule: "unknown key".to_owned(),
-                fix,
-                others: Vec::new(),
-            });
+            // A quoted key may hold anything; escaped, it stays on its line and cannot steer a terminal.
+            let shown = self.full_key(&name.escape_debug().to_string());
+            let rule = "unknown key".to_owned();
+            self.notes.note(Problem::new(shown, key.span(), rule, fix));
         }
     }
 
     /// Adds a problem about a key of this table.
     pub(crate) fn report(&self, key: &str, span: Range<usize>, rule: String, fix: String) {
         let value = self.text.get(span.clone()).unwrap_or_default();
-        self.notes.problems.borrow_mut().push(Problem {
-            key: self.full_key(key),
-            value: if value.contains('\n') {
-                String::new()
-            } else {
-                value.to_owned()
-            },
-            span,
-            rule,
-            fix,
-            others: Vec::new(),
+        self.notes.note(Problem {
+            value: if value.contains('\n') { "" } else { value }.to_owned(),
+            ..Problem::new(self.full_key(key), span, rule, fix)
         });
     }
 
@@ -368,16 +361,14 @@ impl<'t> TableReader<'t> {
         };
         let span = place(table, key).unwrap_or(0..0);
         let value = self.text.get(span.clone()).unwrap_or_default();
-        self.notes.problems.borrow_mut().push(Problem {
-            key: [table, key].join(".").trim_start_matches('.').to_owned(),
+        let key = [table, key].join(".").trim_start_matches('.').to_owned();
+        self.notes.note(Problem {
             value: value.lines().next().unwrap_or_default().to_owned(),
-            span,
-            rule,
-            fix,
             others: others
                 .iter()
                 .filter_map(|(table, key)| Some((place(table, key)?, format!("with this {key}"))))
                 .collect(),
+            ..Problem::new(key, span, rule, fix)
         });
     }
 
@@ -402,14 +393,8 @@ impl<'t> TableReader<'t> {
     }
 
     fn missing(&self, key: &str, fix: String) {
-        self.notes.problems.borrow_mut().push(Problem {
-            span: self.span.clone(),
-            key: self.full_key(key),
-            value: String::new(),
-            rule: "is missing".to_owned(),
-            fix,
-            others: Vec::new(),
-        });
+        let (key, rule) = (self.full_key(key), "is missing".to_owned());
+        self.notes.note(Problem::new(key, self.span(), rule, fix));
     }
 
     fn wrong_type(&self, key: &str, value: &Spanned<DeValue<'_>>, found: &DeValue<'_>, kind: &str) {

@@ -6,7 +6,8 @@ use tallyvolt_model::front_end::FrontEnd;
 use super::reader::TableReader;
 use crate::describe::firmware::{DescribeError, Firmware};
 use crate::describe::limits;
-use crate::describe::thermistor_table::{BuildError, BuiltTable};
+use crate::describe::thermistor_table::BuiltTable;
+use crate::describe::thermistor_table::error::BuildError;
 
 /// Builds the firmware's front end; a refusal is reported at the key to change, with the other values that took part.
 pub(super) fn check(root: &mut TableReader<'_>, front_end: &FrontEnd) {

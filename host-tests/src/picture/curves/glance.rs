@@ -1,7 +1,7 @@
 //! The errors of a first look: before and after calibration.
 
 use super::Curves;
-use crate::choose::budget::{Budget, StateRow};
+use crate::choose::budget::found::{Budget, StateRow};
 
 /// What one looks for first.
 #[derive(Debug, Clone, PartialEq)]
@@ -59,11 +59,11 @@ impl ErrorOf {
             calibration,
             mv: totals
                 .iter()
-                .map(crate::choose::budget::Total::within_95)
+                .map(crate::choose::budget::found::Total::within_95)
                 .fold(0.0, most),
             worst_mv: totals
                 .iter()
-                .map(crate::choose::budget::Total::worst)
+                .map(crate::choose::budget::found::Total::worst)
                 .fold(0.0, most),
         })
     }

@@ -5,7 +5,7 @@ use tallyvolt::{CountLimit, LimitSide};
 use tallyvolt_model::front_end::FrontEnd;
 
 use super::characteristic::{Characteristic, POINTS, spaced_between};
-use crate::choose::budget::Budget;
+use crate::choose::budget::found::Budget;
 use crate::choose::budget::guard_band::CountAlarm;
 use crate::choose::described_limits::described;
 use crate::describe::limit_name::Direction;

@@ -5,7 +5,7 @@ use maud::{Markup, html};
 use super::frame::BREAK;
 use super::pictures::picture;
 use super::tables::{cell, table};
-use crate::choose::budget::{Budget, StateRow};
+use crate::choose::budget::found::{Budget, StateRow};
 use crate::picture::curves::Curves;
 use crate::picture::plot::{Kind, terms};
 use crate::words;

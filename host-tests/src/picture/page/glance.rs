@@ -9,7 +9,7 @@ use crate::picture::curves::Curves;
 use crate::picture::curves::glance::{ErrorOf, Glance};
 use crate::picture::curves::values::{millivolts, near_millivolts, near_volts};
 use crate::picture::plot::{Kind, svg};
-use crate::prove::check::Check;
+use crate::prove::check::found::Check;
 use crate::words::findings;
 use crate::words::numbers::grouped;
 

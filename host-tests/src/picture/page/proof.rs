@@ -1,7 +1,7 @@
 //! What was found about every count: label and text.
 
 use crate::picture::curves::values::{millivolts, near_volts};
-use crate::prove::check::Check;
+use crate::prove::check::found::Check;
 use crate::words;
 use crate::words::numbers::grouped;
 

@@ -3,7 +3,7 @@
 use super::bars::{Row, bars};
 use super::palette::Ink;
 use super::picture::Picture;
-use crate::choose::budget::{Budget, StateRow};
+use crate::choose::budget::found::{Budget, StateRow};
 use crate::picture::curves::values::near_millivolts;
 
 /// Less than a nanovolt is what a difference quotient leaves of a term that cancels.

@@ -12,12 +12,11 @@ mod totals;
 mod worst;
 
 use std::fmt::Write as _;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
-use std::path::Path;
+use tallyvolt_host::choose::budget::found::{Budget, Total};
 use tallyvolt_host::choose::budget::monte_carlo::Run;
 use tallyvolt_host::choose::budget::reading::{State, Temperature};
-use tallyvolt_host::choose::budget::{Budget, Total};
 use tallyvolt_host::describe::front_end_file;
 use tallyvolt_model::front_end::FrontEnd;
 

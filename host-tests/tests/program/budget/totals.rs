@@ -53,7 +53,8 @@ fn three_totals_agree_where_they_must() {
                 );
             }
         }
-        let contributions = |state: &tallyvolt_host::choose::budget::StateRow, site: usize| {
+        let contributions = |state: &tallyvolt_host::choose::budget::found::StateRow,
+                             site: usize| {
             let squares = state
                 .contributions
                 .iter()
