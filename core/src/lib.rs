@@ -98,6 +98,9 @@ mod refused;
 mod rounding;
 mod units;
 
+// Arithmetic, by assembly where there is some.
+mod arch;
+
 // A drawing to constants, with their proofs: while compiling, or on a PC.
 pub mod describe;
 
@@ -110,10 +113,6 @@ pub mod sense;
 // Limits, alarms, plausibility.
 pub mod watch;
 
-// The same answers by assembly.
-#[cfg(feature = "arch")]
-pub mod arch;
-
 // A module's constants, kept.
 pub mod keep;
 
@@ -122,8 +121,10 @@ mod proof_tests;
 
 pub use convert::as_drawn::{AsDrawn, Drawn};
 pub use convert::cell_conversion::CellConversion;
+pub use convert::divided_module::DividedModule;
 pub use convert::line::{DividedConversion, LineConstants};
 pub use convert::quotient::{QuotientConstants, SupplyConversion};
+pub use convert::supply_module::SupplyModule;
 pub use convert::table::Table;
 pub use convert::thermistor::{SensorSide, Thermistor, ThermistorDescription};
 pub use convert::window::{Summing, Window};
@@ -133,7 +134,7 @@ pub use describe::divided_input::{DividedDescription, DividedInput};
 pub use describe::fingerprint::Fingerprint;
 pub use describe::supply_reference::{SupplyDescription, SupplyReference};
 pub use error::{ConfigError, Field};
-pub use keep::record::{RECORD_BYTES, RECORD_VERSION, Record, RecordError};
+pub use keep::record::{RECORD_BYTES, RECORD_VERSION, Record, RecordError, Recorded};
 #[cfg(feature = "store")]
 pub use keep::store::{Loaded, Store, StoreError};
 pub use sense::block::BlockChannel;
@@ -146,7 +147,7 @@ pub use units::{
     Count, Fault, Microvolts, OutputUnit, Sample, Temperature, TemperatureFault, Voltage,
 };
 pub use watch::alarm::{Alarm, AlarmRule, Limit};
-pub use watch::limits::{CountLimit, LimitSide};
+pub use watch::limits::{CountLimit, LimitSide, VoltageLimits};
 pub use watch::plausibility::{Faults, RailWatch, StuckWatch, bleed_error_uv};
 
 /// The fixed-point types of a self-calibration, re-exported.

@@ -94,6 +94,8 @@ impl OutputUnit {
 /// converter's largest is always `Rail`, and only then is the output range looked at.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
+// As wide as a voltage: a result of both then stays in two registers.
+#[repr(u16)]
 pub enum Fault {
     /// Count 0: an open input, a lost reference, or a voltage below the first step.
     ZeroCount,
@@ -129,6 +131,8 @@ pub struct Temperature(pub i16);
 /// A count that cannot be a temperature. A value to be handled, not an error of the program.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
+// As wide as a temperature: a result of both then stays in two registers.
+#[repr(i16)]
 pub enum TemperatureFault {
     /// The sensor's circuit is open.
     OpenCircuit,

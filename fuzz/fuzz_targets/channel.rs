@@ -10,8 +10,8 @@ use libfuzzer_sys::fuzz_target;
 use num_rational::BigRational;
 use tallyvolt::fixed::types::{I24F8, U8F24};
 use tallyvolt::{
-    AlarmRule, CellConversion, Channel, ChannelLimits, ChannelSetup, ConfigError, DividedInput,
-    Limit, LimitSide, LineConstants, Microvolts, Plausibility, SensorSide, Temperature,
+    AlarmRule, Channel, ChannelLimits, ChannelSetup, ConfigError, DividedInput, Limit, LimitSide,
+    LineConstants, Microvolts, Plausibility, SensorSide, Temperature, VoltageLimits,
 };
 use tallyvolt_fuzz::wrong_on_purpose;
 use tallyvolt_host::prove::channel::{Step, block_run, firmware_run, plain_run};
@@ -287,7 +287,7 @@ impl Case {
         (limits, plain)
     }
 
-    fn compare<C: CellConversion>(&self, module: &Module, conversion: C) {
+    fn compare<C: VoltageLimits>(&self, module: &Module, conversion: C) {
         let built = self.table.as_ref().map(SensorTable::built);
         let thermistor = built.as_ref().and_then(|built| built.firmware().ok());
         let (limits, plain) = self.limits(

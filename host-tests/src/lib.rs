@@ -45,4 +45,6 @@ mod documentation {
     struct Numerics;
     #[doc = include_str!("../../docs/safety.md")]
     struct Safety;
+    #[doc = include_str!("../../docs/worked-channels.md")]
+    struct WorkedChannels;
 }

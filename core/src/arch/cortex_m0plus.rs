@@ -1,90 +1,40 @@
-//! Kernels for Cortex-M0+ with the single-cycle multiplier: whole functions in the C calling convention, without stack but that of the sum.
-//!
-//! A kernel answers the voltage in output units, or the 16 bits of the temperature, or 2^16 for what it leaves to the portable method.
+//! Kernels for Cortex-M0+ with the single-cycle multiplier, in the C calling convention: what the compiler makes of the portable functions
+//! leaves the rest nothing to gain.
 #![expect(unsafe_code, reason = "assembly")]
 
+#[path = "cortex_m0plus/window.rs"]
 mod window;
 
 use core::arch::naked_asm;
 use core::mem::offset_of;
 
-use crate::arch::samples::fours;
-use crate::convert::line::DividedConversion;
-use crate::convert::quotient::SupplyConversion;
-use crate::convert::thermistor::Thermistor;
-use crate::units::{Count, Fault, Sample, Temperature, TemperatureFault, Voltage};
+use super::Quotient;
+pub(crate) use super::portable::{drawn, line, temperature};
+use super::samples::fours;
+use super::summed::summed_or;
+use crate::units::{Count, Sample};
 
-pub(super) use window::window_sum;
-
-// Words that are loaded in pairs, the second behind the first.
-const _: () = assert!(
-    offset_of!(DividedConversion<16>, first) == 0
-        && offset_of!(DividedConversion<16>, short) == 4
-        && offset_of!(DividedConversion<16>, factor) == 8
-        && offset_of!(DividedConversion<16>, addend) == 12
-        && offset_of!(SupplyConversion, first) == 0
-        && offset_of!(SupplyConversion, short) == 4
-        && offset_of!(SupplyConversion, at_first) == 8
-        && offset_of!(SupplyConversion, numerator) == 12
-        && offset_of!(Thermistor<'static>, quick) == 0
-        && offset_of!(Thermistor<'static>, description.first) == 4
-        && offset_of!(Thermistor<'static>, description.table.drop) == 8
-        && offset_of!(Thermistor<'static>, description.table.stretch) == 12
-        && offset_of!(Thermistor<'static>, description.table.entries) == 16
-);
-
-/// [`DividedConversion::voltage`], by a kernel for the short form.
-///
-/// # Errors
-/// The same.
+/// `portable::quotient`, by a kernel.
 #[inline]
-pub fn divided<const BITS: u32>(
-    conversion: &DividedConversion<BITS>,
-    count: Count,
-) -> Result<Voltage, Fault> {
+pub(crate) fn quotient(quotient: &Quotient, count: Count) -> Option<u16> {
     // SAFETY: the pointer is a reference's.
-    let number = unsafe { divided_number(count.0, conversion) };
-    match u16::try_from(number) {
-        Ok(units) => Ok(Voltage(units)),
-        Err(_) => conversion.voltage(count),
-    }
+    u16::try_from(unsafe { quotient_number(count.0, quotient) }).ok()
 }
 
-/// [`SupplyConversion::voltage`], by a kernel for the short form.
-///
-/// # Errors
-/// The same.
+/// `portable::summed`, by a kernel.
 #[inline]
-pub fn supply(conversion: &SupplyConversion, count: Count) -> Result<Voltage, Fault> {
-    // SAFETY: the pointer is a reference's.
-    let number = unsafe { supply_number(count.0, conversion) };
-    match u16::try_from(number) {
-        Ok(units) => Ok(Voltage(units)),
-        Err(_) => conversion.voltage(count),
-    }
-}
-
-/// [`Thermistor::temperature`], by a kernel for tables whose neighbours differ by 16 bits.
-///
-/// # Errors
-/// The same.
-#[inline]
-#[expect(clippy::cast_possible_wrap, reason = "the 16 bits of a temperature")]
-pub fn temperature(
-    thermistor: &Thermistor<'_>,
-    count: Count,
-) -> Result<Temperature, TemperatureFault> {
-    // SAFETY: the pointer is a reference's.
-    let number = unsafe { temperature_number(count.0, thermistor) };
-    match u16::try_from(number) {
-        Ok(tenths) => Ok(Temperature(tenths as i16)),
-        Err(_) => thermistor.temperature(count),
-    }
+pub(crate) fn summed<F>(samples: &[u16], below: u16, none: F, at_rail: F) -> (Count, F) {
+    summed_or(
+        window::window_sum(samples, below),
+        samples,
+        below,
+        (none, at_rail),
+    )
 }
 
 /// Copies samples to as many places and answers their sum; none if one is at a rail, and for numbers that are not for the kernel.
 #[inline]
-pub(super) fn copied_sum(samples: &[Sample], places: &mut [u16], top_code: Sample) -> Option<u32> {
+pub(crate) fn copied_sum(samples: &[Sample], places: &mut [u16], top_code: Sample) -> Option<u32> {
     let fours = u32::from(fours(samples, places)?);
     let last = u32::from(top_code.0.saturating_sub(1));
     // SAFETY: there are 1 to 64 fours of samples, and as many places; what is borrowed mutably does not overlap.
@@ -92,90 +42,57 @@ pub(super) fn copied_sum(samples: &[Sample], places: &mut [u16], top_code: Sampl
     (sum >> 24 == 0).then_some(sum)
 }
 
-/// M * position + B is below 2^32 and its value below 2^16, by the check of whoever made the conversion.
-///
-/// # Safety
-/// `conversion` can be read.
-#[unsafe(naked)]
-pub(crate) unsafe extern "C" fn divided_number<const BITS: u32>(
-    count: u32,
-    conversion: *const DividedConversion<BITS>,
-) -> u32 {
-    naked_asm!(
-        "ldmia r1!, {{r2, r3}}",
-        "subs r0, r0, r2",
-        "cmp r0, r3",
-        "bhs 9f",
-        "ldmia r1!, {{r2, r3}}",
-        "muls r0, r2, r0",
-        "adds r0, r0, r3",
-        "lsrs r0, r0, #{shift}",
-        "bx lr",
-        "9: movs r0, #1",
-        "lsls r0, r0, #16",
-        "bx lr",
-        shift = const DividedConversion::<BITS>::SHORT_SHIFT,
-    )
-}
-
-/// Places of D that one seed stands for.
-const SEED_SHIFT: u32 = 7;
-/// Seeds are over 2^22.
-const SEED_LOG2: u32 = 22;
-
-/// `floor(2^22 / ((i + 1) 2^7))`, at most 255: never more than 2^22 / D for a D whose bits from 7 on are i.
-static SEEDS: [u8; 512] = seeds();
+/// `floor(2^22 / (128 (i + 129)))`: never more than 2^22 / D for a D from 2^14 on whose bits from 7 on are i + 128.
+static SEEDS: [u8; 384] = seeds();
 
 #[expect(
     clippy::arithmetic_side_effects,
     clippy::cast_possible_truncation,
     clippy::indexing_slicing,
-    reason = "constants: the index runs over the table, and what is cut off at 255 fits"
+    reason = "constants: the index runs over the table, and 2^15 / 129 is below 2^8"
 )]
-const fn seeds() -> [u8; 512] {
-    let mut seeds = [0; 512];
+const fn seeds() -> [u8; 384] {
+    let mut seeds = [0; 384];
     let mut index = 0;
     while index < seeds.len() {
-        let seed = (1 << (SEED_LOG2 - SEED_SHIFT)) / (index as u32 + 1);
-        seeds[index] = if seed > 255 { 255 } else { seed as u8 };
+        seeds[index] = ((1 << 15) / (index + 129)) as u8;
         index += 1;
     }
     seeds
 }
 
-/// n = K + D / 2 over D, rounded down. With T a seed, at most 2^22 / D,
+/// The value at a count, or 2^16 outside the counts. n = K + D / 2 over D, rounded down, D from 2^14 to below 2^16: a smaller one is doubled until it is,
+/// and n with it, which stays below 2^16 D. With T a seed, at most 2^22 / D,
 ///
 /// ```text
 /// u = floor(floor(n / 2^8) T / 2^14)          at most n / D
 /// e = floor(floor((n - u D) / 2^8) T / 2^14)  at most what u lacks
-/// v = u + e, and 1 more where D is left       n - v D is at least 0, and less than D, or the portable method is asked
+/// v = u + e, and 1 more for each D that is left
 /// ```
 ///
-/// Nothing wraps: n is below 2^32 and T below 2^8, no estimate exceeds the quotient, and what is left tells whether the answer is right.
-/// It was at every count from 2.0 to 4.2 V of the
-/// constants tried, whose D is about 2^14 and more there; that is measured and not proven, and only speed depends on it.
+/// Nothing wraps: n is below 2^32 and T below 2^8, and no estimate exceeds the quotient.
 ///
 /// # Safety
-/// `conversion` can be read.
+/// `quotient` can be read.
 #[unsafe(naked)]
-pub(crate) unsafe extern "C" fn supply_number(
-    count: u32,
-    conversion: *const SupplyConversion,
-) -> u32 {
+pub(crate) unsafe extern "C" fn quotient_number(count: u32, quotient: *const Quotient) -> u32 {
     naked_asm!(
         "ldmia r1!, {{r2, r3}}",
         "subs r0, r0, r2",
         "cmp r0, r3",
         "bhs 9f",
-        "ldrb r2, [r1, #{step_log2}]",
-        "lsls r0, r2",
+        "ldrb r2, [r1, #{half_step}]",
+        "muls r0, r2, r0",
         "ldmia r1!, {{r2, r3}}",
-        "adds r1, r0, r2",
-        "lsrs r0, r1, #{seed_shift}",
-        "ldr r2, 8f",
+        // r1 = D / 2, r3 = n.
+        "adds r1, r0, r3",
+        "adds r3, r2, r1",
+        "lsls r1, r1, #1",
+        "lsrs r0, r1, #7",
+        "subs r0, #128",
+        "blo 3f",
+        "2: ldr r2, 8f",
         "ldrb r0, [r2, r0]",
-        "lsrs r2, r1, #1",
-        "adds r3, r3, r2",
         "lsrs r2, r3, #8",
         "muls r2, r0, r2",
         "lsrs r2, r2, #14",
@@ -189,61 +106,35 @@ pub(crate) unsafe extern "C" fn supply_number(
         "muls r2, r1, r2",
         "subs r3, r3, r2",
         "add r0, r12",
-        "subs r3, r3, r1",
-        "bcc 1f",
-        "cmp r3, r1",
-        "bhs 9f",
+        "1: subs r3, r3, r1",
+        "blo 4f",
         "adds r0, #1",
-        "1: bx lr",
+        "b 1b",
+        "4: bx lr",
+        "3: lsls r3, r3, #1",
+        "lsls r1, r1, #1",
+        "lsrs r0, r1, #14",
+        "beq 3b",
+        "lsrs r0, r1, #7",
+        "subs r0, #128",
+        "b 2b",
         "9: movs r0, #1",
         "lsls r0, r0, #16",
         "bx lr",
         ".balign 4",
         "8: .word {seeds}",
-        step_log2 = const offset_of!(SupplyConversion, step_log2) - 8,
-        seed_shift = const SEED_SHIFT,
+        half_step = const offset_of!(Quotient, half_step) - 8,
         seeds = sym SEEDS,
     )
 }
 
-/// `Table::at_by_words`. The first word of the table is loaded whole: a shift by a register takes its lowest byte, `drop`. Position and
-/// entries lie in the table because only quick counts come there, and the difference of two entries fits 16 bits.
-///
-/// # Safety
-/// `thermistor` can be read.
-#[unsafe(naked)]
-pub(crate) unsafe extern "C" fn temperature_number(
-    count: u32,
-    thermistor: *const Thermistor<'_>,
-) -> u32 {
-    naked_asm!(
-        "ldmia r1!, {{r2, r3}}",
-        "subs r0, r0, r3",
-        "cmp r0, r2",
-        "bhs 9f",
-        "ldmia r1, {{r1, r2, r3}}",
-        "muls r0, r2, r0",
-        "lsrs r2, r0, #16",
-        "lsls r2, r2, #1",
-        "adds r3, r3, r2",
-        "ldrh r2, [r3]",
-        "ldrh r3, [r3, #2]",
-        "subs r3, r3, r2",
-        "sxth r3, r3",
-        "uxth r0, r0",
-        "muls r0, r3, r0",
-        "lsls r2, r2, #16",
-        "adds r0, r0, r2",
-        "asrs r0, r1",
-        "adds r0, r0, #1",
-        "lsls r0, r0, #15",
-        "lsrs r0, r0, #16",
-        "bx lr",
-        "9: movs r0, #1",
-        "lsls r0, r0, #16",
-        "bx lr",
-    )
-}
+// Words that are loaded in pairs, the second behind the first.
+const _: () = assert!(
+    offset_of!(Quotient, first) == 0
+        && offset_of!(Quotient, counts) == 4
+        && offset_of!(Quotient, numerator) == 8
+        && offset_of!(Quotient, half_at_first) == 12
+);
 
 /// The sum of four times `fours` samples, below 2^24, which are copied to as many places; or all bits where a sample less one, which
 /// is the largest number for 0, is `last` or more, and some places are written then. A sample's layout is that of its 16 bits.

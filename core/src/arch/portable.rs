@@ -1,55 +1,186 @@
-//! The portable methods under the kernels' names.
+//! The functions of `arch` in Rust.
 
-use crate::convert::line::DividedConversion;
-use crate::convert::quotient::SupplyConversion;
+use super::{Immediate, ImmediateLine, Line, Narrow, Quotient, narrow, wide};
 use crate::convert::thermistor::Thermistor;
-use crate::units::{Count, Fault, Sample, Temperature, TemperatureFault, Voltage};
+use crate::rounding::{divide_floor_u32, product_of_16_bits, shift_floor_u32};
+use crate::units::{Count, Sample, Temperature, TemperatureFault};
 
-/// [`DividedConversion::voltage`].
-///
-/// # Errors
-/// The same.
-#[inline]
-pub const fn divided<const BITS: u32>(
-    conversion: &DividedConversion<BITS>,
-    count: Count,
-) -> Result<Voltage, Fault> {
-    conversion.voltage(count)
+/// Whether the target divides in software: there sixteen steps are shorter than the compiler's own division.
+pub(crate) const BIT_BY_BIT: bool = cfg!(any(
+    target_arch = "avr",
+    all(target_arch = "arm", not(target_has_atomic = "32")),
+    all(target_arch = "riscv32", not(target_feature = "m"))
+));
+
+/// The position of a count in a window of counts of 16 bits; none outside.
+#[inline(always)]
+#[expect(clippy::inline_always, reason = "two comparisons")]
+pub(crate) const fn position(count: Count, first: Narrow, counts: Narrow) -> Option<Narrow> {
+    // Wraps on purpose: a count before the window becomes a position far behind it.
+    let position = narrow(count.0).wrapping_sub(first);
+    if (count.0 >> (Narrow::BITS - 1)) >> 1 == 0 && position < counts {
+        Some(position)
+    } else {
+        None
+    }
 }
 
-/// [`SupplyConversion::voltage`].
-///
-/// # Errors
-/// The same.
-#[inline]
-pub const fn supply(conversion: &SupplyConversion, count: Count) -> Result<Voltage, Fault> {
-    conversion.voltage(count)
+/// The value of a line at a count, over 2^(`BITS` + 3); none outside its counts.
+#[inline(always)]
+#[expect(
+    clippy::inline_always,
+    reason = "a few instructions, without a result put together for the caller"
+)]
+pub(crate) const fn line<const BITS: u32>(line: &Line, count: Count) -> Option<u16> {
+    match position(count, line.first, line.counts) {
+        Some(position) => Some(line_at::<BITS>(line, position)),
+        None => None,
+    }
 }
 
-/// [`Thermistor::temperature`].
+/// The value of a line at a position.
 ///
-/// # Errors
-/// The same.
-#[inline]
-pub const fn temperature(
-    thermistor: &Thermistor<'_>,
-    count: Count,
-) -> Result<Temperature, TemperatureFault> {
-    thermistor.temperature(count)
+/// # Range
+/// That of [`Line`].
+#[inline(always)]
+#[expect(
+    clippy::arithmetic_side_effects,
+    clippy::cast_possible_truncation,
+    clippy::inline_always,
+    reason = "the range; with constants compiled in, only a product is left"
+)]
+pub(crate) const fn line_at<const BITS: u32>(line: &Line, position: Narrow) -> u16 {
+    let scale = Line::scale(BITS);
+    let sum = product_of_16_bits(wide(line.factor), wide(position << scale)) + line.addend;
+    shift_floor_u32(sum, BITS + 3 + scale) as u16
 }
 
-/// None: the portable loop is as fast.
+/// The value of a type's line at a count; none outside its counts.
+#[inline(always)]
+#[expect(clippy::inline_always, reason = "constants are in the code")]
+pub(crate) const fn drawn<L: Immediate>(count: Count) -> Option<u16> {
+    let ImmediateLine { first, counts, .. } = const { L::LINE };
+    match position(count, narrow(first), narrow(counts)) {
+        Some(position) => Some(drawn_at::<L>(position)),
+        None => None,
+    }
+}
+
+/// The value of a type's line at a position.
+#[inline(always)]
+#[expect(
+    clippy::arithmetic_side_effects,
+    clippy::cast_possible_truncation,
+    clippy::inline_always,
+    reason = "constants are in the code; short: the range; long: lower halves and position have 16 bits, so the lower sum is at most \
+              (2^16 - 1)^2 + 2^16 - 1, and the value is the upper 16 of 48 bits"
+)]
+pub(crate) const fn drawn_at<L: Immediate>(position: Narrow) -> u16 {
+    let ImmediateLine {
+        factor,
+        addend,
+        shift,
+        ..
+    } = const { L::LINE };
+    if shift < 32 {
+        let sum = product_of_16_bits(factor as u32, wide(position)) + addend as u32;
+        return shift_floor_u32(sum, shift) as u16;
+    }
+    let low = product_of_16_bits(factor as u32 & 0xFFFF, wide(position)) + (addend as u32 & 0xFFFF);
+    let high = (factor >> 16) as u32 * wide(position) + (addend >> 16) as u32;
+    shift_floor_u32(high + shift_floor_u32(low, 16), 16) as u16
+}
+
+/// The value of a quotient at a count; none outside its counts.
 #[inline]
-pub(super) const fn window_sum(_samples: &[u16], _below: u16) -> Option<u32> {
-    None
+pub(crate) const fn quotient(quotient: &Quotient, count: Count) -> Option<u16> {
+    match position(count, quotient.first, quotient.counts) {
+        Some(position) => Some(quotient_at(quotient, position)),
+        None => None,
+    }
+}
+
+/// The value of a quotient at a position.
+///
+/// # Range
+/// That of [`Quotient`].
+#[inline]
+#[expect(
+    clippy::arithmetic_side_effects,
+    clippy::cast_possible_truncation,
+    reason = "the range"
+)]
+pub(crate) const fn quotient_at(quotient: &Quotient, position: Narrow) -> u16 {
+    let half = (wide(position) << quotient.half_step_log2) + wide(quotient.half_at_first);
+    let sum = quotient.numerator + half;
+    if BIT_BY_BIT {
+        return steps(sum, half as u16);
+    }
+    divide_floor_u32(sum, half << 1) as u16
+}
+
+/// `floor(sum / (2 half))`, bit by bit.
+///
+/// It is floor(floor(sum / 2) / half). The upper half of floor(sum / 2) is a remainder below `half` from the start, because the result
+/// is below 2^16; twice it and one fits 16 bits.
+///
+/// # Range
+/// `half` from 1 to below 2^15, the result below 2^16.
+#[inline(never)]
+#[expect(
+    clippy::arithmetic_side_effects,
+    clippy::cast_possible_truncation,
+    reason = "halves of 31 bits; rest is below half, below 2^15"
+)]
+pub(crate) const fn steps(sum: u32, half: u16) -> u16 {
+    let sum = sum >> 1;
+    let (mut rest, mut value) = ((sum >> 16) as u16, sum as u16);
+    let mut steps = 16_u8;
+    while steps > 0 {
+        rest = rest << 1 | value >> 15;
+        value <<= 1;
+        if rest >= half {
+            rest -= half;
+            value |= 1;
+        }
+        steps -= 1;
+    }
+    value
+}
+
+/// The sum of at most 1024 samples, and `at_rail` where one is 0, or less one is not below `below`, the top code less one; else `none`.
+///
+/// What is to be answered is handed in, so that a kernel's answer need not be looked at again.
+#[inline]
+#[expect(
+    clippy::arithmetic_side_effects,
+    reason = "at most 1024 samples of 65 535 are summed, below 2^26"
+)]
+pub(crate) fn summed<F>(samples: &[u16], below: u16, none: F, at_rail: F) -> (Count, F) {
+    let (mut sum, mut railed) = (0, false);
+    for sample in samples {
+        sum += u32::from(*sample);
+        // Less one, 0 is the largest number, so one comparison tells.
+        railed |= usize::from(*sample).wrapping_sub(1) >= usize::from(below);
+    }
+    (Count(sum), if railed { at_rail } else { none })
 }
 
 /// None: samples are summed and kept in loops of their own.
 #[inline]
-pub(super) const fn copied_sum(
+pub(crate) const fn copied_sum(
     _samples: &[Sample],
     _places: &mut [u16],
     _top_code: Sample,
 ) -> Option<u32> {
     None
+}
+
+/// The temperature of a count, or why the count is none.
+#[inline]
+pub(crate) const fn temperature(
+    thermistor: &Thermistor<'_>,
+    count: Count,
+) -> Result<Temperature, TemperatureFault> {
+    thermistor.portable(count)
 }

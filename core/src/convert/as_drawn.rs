@@ -5,13 +5,10 @@
 
 use core::marker::PhantomData;
 
-use super::cell_conversion::{CellConversion, sealed};
 use super::line::DividedConversion;
 use super::window::{Summing, Window};
-use crate::error::ConfigError;
-use crate::units::{Count, Fault, Microvolts, Voltage};
-use crate::watch::alarm::{AlarmRule, Limit};
-use crate::watch::limits::{CountLimit, LimitSide};
+use crate::arch::{Immediate, ImmediateLine, kernels};
+use crate::units::{Count, Fault, OutputUnit, Voltage};
 
 /// A drawing's conversion as an associated constant.
 pub trait Drawn<const BITS: u32> {
@@ -23,7 +20,7 @@ pub trait Drawn<const BITS: u32> {
 ///
 /// ```
 /// # use tallyvolt::{
-/// #     Acquisition, CellRange, CellConversion, Count, DividedConversion, DividedDescription, DividedInput, OutputUnit, Voltage, proven,
+/// #     Acquisition, CellRange, Count, DividedConversion, DividedDescription, DividedInput, OutputUnit, Voltage, proven,
 /// # };
 /// use tallyvolt::{AsDrawn, Drawn};
 /// # const INPUT: DividedInput = proven!(DividedInput::new(DividedDescription {
@@ -54,41 +51,51 @@ impl<const BITS: u32, D> AsDrawn<BITS, D> {
     pub const NEW: Self = Self(PhantomData);
 }
 
-impl<const BITS: u32, D> sealed::Kernels for AsDrawn<BITS, D> {}
-
-impl<const BITS: u32, D: Drawn<BITS>> CellConversion for AsDrawn<BITS, D> {
-    #[inline]
-    fn voltage(&self, count: Count) -> Result<Voltage, Fault> {
-        #[cfg(all(feature = "arch", target_arch = "avr", target_feature = "mul"))]
-        return crate::arch::drawn::<BITS, D>(count);
-        #[cfg(not(all(feature = "arch", target_arch = "avr", target_feature = "mul")))]
-        D::CONVERSION.voltage(count)
+impl<const BITS: u32, D: Drawn<BITS>> AsDrawn<BITS, D> {
+    /// The voltage of a count in output units, or why the count is none.
+    ///
+    /// # Errors
+    /// [`Fault`], as [`DividedConversion::voltage`].
+    #[inline(always)]
+    #[expect(
+        clippy::inline_always,
+        clippy::missing_const_for_fn,
+        reason = "immediate operands; kernels are no constants"
+    )]
+    pub fn voltage(&self, count: Count) -> Result<Voltage, Fault> {
+        if BITS > 16 {
+            return D::CONVERSION.voltage(count);
+        }
+        match kernels::drawn::<Self>(count) {
+            Some(units) => Ok(Voltage(units)),
+            None => Err(D::CONVERSION.fault(count)),
+        }
     }
 
-    fn window(&self) -> Window {
+    /// The value at a position of the window.
+    pub(crate) const fn at(&self, position: u32) -> Voltage {
+        D::CONVERSION.at(position)
+    }
+
+    /// The counts that are voltages.
+    #[must_use]
+    pub const fn window(&self) -> Window {
         D::CONVERSION.window()
     }
 
-    #[inline]
-    fn summing(&self) -> Summing {
+    /// How a count comes about, and the step of a voltage.
+    #[must_use]
+    pub const fn summing(&self) -> Summing {
         D::CONVERSION.summing()
     }
 
-    fn count_limit(&self, side: LimitSide, limit: Microvolts) -> Result<CountLimit, ConfigError> {
-        D::CONVERSION.count_limit(side, limit)
+    /// Step of a voltage.
+    #[must_use]
+    pub const fn unit(&self) -> OutputUnit {
+        D::CONVERSION.unit()
     }
+}
 
-    fn limit(
-        &self,
-        side: LimitSide,
-        limit: Microvolts,
-        hysteresis: Microvolts,
-        rule: AlarmRule,
-    ) -> Result<Limit, ConfigError> {
-        D::CONVERSION.limit(side, limit, hysteresis, rule)
-    }
-
-    fn reference_lost(&self, fault: Fault, sensor_at_top: bool) -> bool {
-        D::CONVERSION.reference_lost(fault, sensor_at_top)
-    }
+impl<const BITS: u32, D: Drawn<BITS>> Immediate for AsDrawn<BITS, D> {
+    const LINE: ImmediateLine = D::CONVERSION.immediate();
 }

@@ -1,33 +1,10 @@
 //! The quotient of a supply reference: `floor((K + D / 2) / D)` for an even D, below 2^16.
 //!
 //! Cores with a divider use it. For the others sixteen steps of shift, compare and subtract give the same number with no
-//! product, no table and no library call.
+//! product, no table and no library call. The narrower quotient of a [`super::supply_module`] is in `arch`.
 
+use crate::arch::portable::BIT_BY_BIT;
 use crate::rounding::{divide_floor_u32, divide_floor_u64};
-
-/// Whether the target divides in software: there the sixteen steps are shorter than the compiler's own division.
-const BIT_BY_BIT: bool = cfg!(any(
-    target_arch = "avr",
-    all(target_arch = "arm", not(target_has_atomic = "32")),
-    all(target_arch = "riscv32", not(target_feature = "m"))
-));
-
-/// `floor(K / D + 1/2)`.
-///
-/// # Range
-/// K + D / 2 below 2^32, D even from 2 to below 2^16, the result below 2^16.
-#[inline]
-#[expect(
-    clippy::arithmetic_side_effects,
-    clippy::cast_possible_truncation,
-    reason = "the range; the result is below 2^16 by the window"
-)]
-pub(crate) const fn divide_short(numerator: u32, denominator: u32) -> u16 {
-    if BIT_BY_BIT {
-        return sixteen_steps(numerator, 0, denominator);
-    }
-    divide_floor_u32(numerator + (denominator >> 1), denominator) as u16
-}
 
 /// `floor(K / D + 1/2)`, K in its lower 32 and upper 16 bits.
 ///
@@ -43,8 +20,12 @@ pub(crate) const fn divide(numerator: u32, numerator_high: u16, denominator: u32
     if BIT_BY_BIT {
         return sixteen_steps(numerator, numerator_high, denominator);
     }
-    let numerator = (numerator_high as u64) << 32 | numerator as u64;
-    divide_floor_u64(numerator + (denominator >> 1) as u64, denominator as u64) as u16
+    let sum = ((numerator_high as u64) << 32 | numerator as u64) + (denominator >> 1) as u64;
+    if sum >> 32 == 0 {
+        divide_floor_u32(sum as u32, denominator) as u16
+    } else {
+        divide_floor_u64(sum, denominator as u64) as u16
+    }
 }
 
 /// K + D / 2 in its upper 32 and lower 16 bits.

@@ -16,7 +16,9 @@
 //! The short form is what a module of 1 mV steps converts with: its M resolves 1/8 output step over all counts of its width, and
 //! twice that fineness and more over a cell's range.
 
+use crate::arch::ImmediateLine;
 use crate::bounds::{COUNT_BITS, LONG_SHIFT, WIDE_SHIFT};
+use crate::convert::divided_module::DividedModule;
 use crate::convert::window::{Summing, Window, fault_outside};
 use crate::rounding::{product_of_16_bits, shift_floor_u32, shift_floor_u64};
 use crate::units::{Count, Fault, OutputUnit, Voltage};
@@ -50,18 +52,16 @@ pub(crate) type Words = [u32; 5];
 /// nearest, ties upward, at every count.
 ///
 /// `BITS` is the width of its counts: 8 to 16, or 26 for everything wider.
-// The kernels of `arch` load the first four in this order.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
-#[repr(C)]
 pub struct DividedConversion<const BITS: u32> {
-    pub(crate) first: u32,
+    first: u32,
     /// All counts in the short form, 0 in the others: one comparison decides validity and form.
-    pub(crate) short: u32,
+    short: u32,
     /// Short: M. Long and wide: M's upper 32 bits.
-    pub(crate) factor: u32,
+    factor: u32,
     /// Short: B. Long and wide: B's upper 32 bits.
-    pub(crate) addend: u32,
+    addend: u32,
     /// Long and wide: the next 16 bits of M and of B.
     factor_low: u16,
     addend_low: u16,
@@ -72,9 +72,6 @@ pub struct DividedConversion<const BITS: u32> {
     summing: Summing,
 }
 
-/// Faults before and behind the window: a divided input's count rises with the voltage.
-const FAULTS: [Fault; 2] = [Fault::BelowRange, Fault::AboveRange];
-
 /// The lower and the upper 16 bits of a word.
 #[expect(
     clippy::cast_possible_truncation,
@@ -82,29 +79,6 @@ const FAULTS: [Fault; 2] = [Fault::BelowRange, Fault::AboveRange];
 )]
 pub(crate) const fn halves(word: u32) -> [u16; 2] {
     [word as u16, shift_floor_u32(word, 16) as u16]
-}
-
-/// `factor * position + addend` where it is below 2^32: by shifts, which a core without a wide product does in the least code.
-#[inline(never)]
-const fn sum_of_32_bits(mut factor: u32, mut position: u16, addend: u32) -> Option<u32> {
-    let mut sum = addend;
-    loop {
-        if position & 1 != 0 {
-            sum = match sum.checked_add(factor) {
-                Some(sum) => sum,
-                None => return None,
-            };
-        }
-        position >>= 1;
-        if position == 0 {
-            return Some(sum);
-        }
-        // What is shifted out would be added in the end: the position has a bit left.
-        if halves(factor)[1] >> 15 != 0 {
-            return None;
-        }
-        factor <<= 1;
-    }
 }
 
 /// Words of their numbers.
@@ -116,30 +90,6 @@ pub(crate) const fn words(
 ) -> Words {
     let low = (addend_low as u32) << 16 | factor_low as u32;
     [first, counts, factor, addend, low]
-}
-
-/// Whether the short or the long form of counts of 16 bits gives a value of 16 bits at the last count, and so at all, without a sum that
-/// wraps. Of the long form's sum the upper 16 bits are the value; of the short form's, those above them must be `value_bits` at most.
-#[expect(
-    clippy::arithmetic_side_effects,
-    clippy::cast_possible_truncation,
-    reason = "a rail of 16 bits keeps the counts below them; (2^16 - 1)^2 + 2^16 - 1 is below 2^32; value_bits is at most 16"
-)]
-const fn is_sound(words: &Words, is_short: bool, value_bits: u8, rail: u32) -> bool {
-    let [first, counts, factor, addend, low] = *words;
-    if Window::new(first, counts, rail).is_none() || is_short && (factor >> 16) | low != 0 {
-        return false;
-    }
-    let last = (counts as u16).wrapping_sub(1);
-    let [m0, b0] = halves(low);
-    let [_, carry] = halves(m0 as u32 * last as u32 + b0 as u32);
-    match sum_of_32_bits(factor, last, addend) {
-        Some(sum) => match sum.checked_add(carry as u32) {
-            Some(sum) => (sum >> 16) >> value_bits == 0,
-            None => false,
-        },
-        None => false,
-    }
 }
 
 impl<const BITS: u32> DividedConversion<BITS> {
@@ -160,6 +110,8 @@ impl<const BITS: u32> DividedConversion<BITS> {
     } else {
         LONG_SHIFT
     };
+    /// Faults before and behind the window: a divided input's count rises with the voltage.
+    pub(crate) const FAULTS: [Fault; 2] = [Fault::BelowRange, Fault::AboveRange];
     /// The largest count of this width.
     pub(crate) const COUNT_END: u32 = if Self::IS_WIDE { 1 << 26 } else { 1 << BITS };
 
@@ -196,21 +148,18 @@ impl<const BITS: u32> DividedConversion<BITS> {
         let places = Self::FULL_SHIFT - shift as u32;
         let (factor, addend) = (factor << places, addend << places);
         if Self::IS_WIDE {
-            return Self {
-                factor_rest: factor as u32,
-                addend_rest: addend as u32,
-                ..Self::unchecked(
-                    &words(
-                        first,
-                        counts,
-                        [(factor >> 48) as u32, (addend >> 48) as u32],
-                        [(factor >> 32) as u16, (addend >> 32) as u16],
-                    ),
-                    false,
-                    summing,
-                )
-            }
-            .checked_wide();
+            let words = words(
+                first,
+                counts,
+                [(factor >> 48) as u32, (addend >> 48) as u32],
+                [(factor >> 32) as u16, (addend >> 32) as u16],
+            );
+            let Some(mut wide) = Self::from_words(LONG_SHIFT as u8, &words, summing) else {
+                return None;
+            };
+            wide.factor_rest = factor as u32;
+            wide.addend_rest = addend as u32;
+            return if wide.is_sound() { Some(wide) } else { None };
         }
         let words = words(
             first,
@@ -221,11 +170,6 @@ impl<const BITS: u32> DividedConversion<BITS> {
         Self::from_words(LONG_SHIFT as u8, &words, summing)
     }
 
-    #[inline(always)]
-    #[expect(
-        clippy::inline_always,
-        reason = "in line, each word goes to its place at once"
-    )]
     const fn unchecked(words: &Words, is_short: bool, summing: Summing) -> Self {
         let [first, counts, factor, addend, low] = *words;
         let [factor_low, addend_low] = halves(low);
@@ -243,93 +187,36 @@ impl<const BITS: u32> DividedConversion<BITS> {
         }
     }
 
-    /// Whether words and shift are those of the short form; none unless they are sound: no sum wraps, and every value has 16 bits. Checked
-    /// without a division: on a chip this is all that loading does. Of counts of up to 16 bits only.
-    #[inline]
+    /// A conversion of the words that a record holds; none unless they are sound: no sum wraps, and every value has 16 bits. The sum grows
+    /// with the count, so the last one is looked at.
     #[expect(clippy::cast_possible_truncation, reason = "shifts of at most 32")]
-    const fn soundness(shift: u8, words: &Words, rail: u32) -> Option<bool> {
-        let is_short = shift == Self::SHORT_SHIFT as u8;
-        if !is_short && shift != LONG_SHIFT as u8 || rail >= Self::COUNT_END {
+    pub(crate) const fn from_words(shift: u8, words: &Words, summing: Summing) -> Option<Self> {
+        let [first, counts, factor, _, low] = *words;
+        let is_short = !Self::IS_WIDE && shift == Self::SHORT_SHIFT as u8;
+        if !is_short && shift != LONG_SHIFT as u8
+            || is_short && (factor >> 16) | low != 0
+            || summing.rail >= Self::COUNT_END
+            || Window::new(first, counts, summing.rail).is_none()
+        {
             return None;
         }
-        let value_bits = if is_short && Self::SHORT_SHIFT < 16 {
-            Self::SHORT_SHIFT as u8
-        } else {
-            16
-        };
-        if is_sound(words, is_short, value_bits, rail) {
-            Some(is_short)
+        let conversion = Self::unchecked(words, is_short, summing);
+        if conversion.is_sound() {
+            Some(conversion)
         } else {
             None
         }
     }
 
-    /// A conversion of the words that a record holds; none unless they are sound.
-    ///
-    /// The words are checked where they lie, and copied after that: in registers there is no room for both.
-    #[inline]
-    #[expect(clippy::cast_possible_truncation, reason = "a shift of 32")]
-    pub(crate) const fn from_words(shift: u8, words: &Words, summing: Summing) -> Option<Self> {
-        if Self::IS_WIDE {
-            return if shift == LONG_SHIFT as u8 {
-                Self::unchecked(words, false, summing).checked_wide()
-            } else {
-                None
-            };
-        }
-        match Self::soundness(shift, words, summing.rail) {
-            Some(is_short) => Some(Self::unchecked(words, is_short, summing)),
-            None => None,
-        }
-    }
-
-    /// The same in place: whether they are sound, and then this conversion is of them. Nothing is moved, so a small core needs no
-    /// copying routine for it.
-    #[inline]
-    pub(crate) const fn take_words(&mut self, shift: u8, words: &Words, summing: Summing) -> bool {
-        if Self::IS_WIDE {
-            return match Self::from_words(shift, words, summing) {
-                Some(sound) => {
-                    *self = sound;
-                    true
-                }
-                None => false,
-            };
-        }
-        let Some(is_short) = Self::soundness(shift, words, summing.rail) else {
-            return false;
-        };
-        let [first, counts, factor, addend, low] = *words;
-        let [factor_low, addend_low] = halves(low);
-        self.first = first;
-        self.short = if is_short { counts } else { 0 };
-        self.factor = factor;
-        self.addend = addend;
-        self.factor_low = factor_low;
-        self.addend_low = addend_low;
-        self.counts = counts;
-        self.summing = summing;
-        true
-    }
-
-    /// The same conversion if its wide form is one: counts wider than 16 bits.
+    /// Whether the sum at the last count has a value of 16 bits, and in the short form 32 bits.
     #[expect(
         clippy::arithmetic_side_effects,
         reason = "M and B are below 2^80, counts at least 1 and below 2^26: their sum is below 2^107"
     )]
-    const fn checked_wide(self) -> Option<Self> {
-        if self.summing.rail >= Self::COUNT_END
-            || Window::new(self.first, self.counts, self.summing.rail).is_none()
-        {
-            return None;
-        }
+    const fn is_sound(&self) -> bool {
         let constants = self.constants();
         let sum = constants.factor * (self.counts - 1) as u128 + constants.addend;
-        if sum >> (WIDE_SHIFT + 16) == 0 {
-            Some(self)
-        } else {
-            None
-        }
+        sum >> (constants.shift + 16) == 0 && (self.short == 0 || sum >> 32 == 0)
     }
 
     /// Upper 48 bits of M and of B, in a form other than the short one.
@@ -350,6 +237,23 @@ impl<const BITS: u32> DividedConversion<BITS> {
             )
         } else {
             self.upper()
+        }
+    }
+
+    /// The same line for immediate operands; of counts wider than 16 bits none, which nobody asks for.
+    pub(crate) const fn immediate(&self) -> ImmediateLine {
+        let (factor, addend) = self.upper();
+        let (factor, addend, shift) = if self.short != 0 {
+            (self.factor as u64, self.addend as u64, Self::SHORT_SHIFT)
+        } else {
+            (factor, addend, LONG_SHIFT)
+        };
+        ImmediateLine {
+            first: self.first,
+            counts: self.counts,
+            factor,
+            addend,
+            shift,
         }
     }
 
@@ -411,8 +315,8 @@ impl<const BITS: u32> DividedConversion<BITS> {
     }
 
     #[cold]
-    const fn fault(&self, count: Count) -> Fault {
-        fault_outside(count, self.first, self.summing.rail, FAULTS)
+    pub(crate) const fn fault(&self, count: Count) -> Fault {
+        fault_outside(count, self.first, self.summing.rail, Self::FAULTS)
     }
 
     /// The value at a position of the window.
@@ -456,6 +360,13 @@ impl<const BITS: u32> DividedConversion<BITS> {
         let low = self.factor_low as u32 * position + self.addend_low as u32;
         let sum = self.factor * position + self.addend + shift_floor_u32(low, 16);
         Voltage(shift_floor_u32(sum, 16) as u16)
+    }
+
+    /// The module that a chip loads of these constants, in the short form; none where they are in another.
+    #[must_use]
+    pub const fn short(&self) -> Option<DividedModule<BITS>> {
+        let (shift, words) = self.words();
+        DividedModule::from_words(shift, &words, self.summing)
     }
 
     /// The counts that are voltages.

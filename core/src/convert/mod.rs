@@ -2,11 +2,12 @@
 
 pub mod as_drawn;
 pub mod cell_conversion;
+pub mod divided_module;
 pub(crate) mod division;
 pub mod line;
 pub mod quotient;
 pub mod self_calibration;
+pub mod supply_module;
 pub mod table;
 pub mod thermistor;
 pub mod window;
-pub(crate) mod window_sum;

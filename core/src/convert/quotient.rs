@@ -7,14 +7,13 @@
 //! with K and D whole numbers and D even, so that its half is whole: K / D rounded to nearest, ties upward, exactly. K and D are
 //! chosen elsewhere: from the drawing, or from a calibration. Here they are only checked, once, so that no count can wrap.
 //!
-//! | form | K | D |
-//! |---|---|---|
-//! | short, t up to 7 | K + D / 2 below 2^32 | below 2^16 |
-//! | long | 46 bits | below 2^29 |
+//! K has 46 bits, and D lies below 2^29. Constants with t up to 7, K + D / 2 below 2^32 and D below 2^16 are a
+//! [`super::supply_module`] too.
 
-use crate::bounds::{DENOMINATOR_END, SHORT_DENOMINATOR_END};
-use crate::convert::division::{divide, divide_short, raised};
+use crate::bounds::DENOMINATOR_END;
+use crate::convert::division::{divide, raised};
 use crate::convert::line::{Words, halves, words};
+use crate::convert::supply_module::SupplyModule;
 use crate::convert::window::{Summing, Window, fault_outside};
 use crate::units::{Count, Fault, OutputUnit, Voltage};
 
@@ -39,65 +38,23 @@ pub struct QuotientConstants {
 
 /// Count to voltage for one module with a supply reference. Total and integer-only: the constants' own rational, rounded to
 /// nearest, ties upward, at every count.
-// The kernels of `arch` load the first four in this order.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
-#[repr(C)]
 pub struct SupplyConversion {
-    pub(crate) first: u32,
-    /// All counts in the short form, 0 in the long one: one comparison decides validity and form.
-    pub(crate) short: u32,
-    pub(crate) at_first: u32,
-    /// K's lower 32 bits: all of it in the short form.
-    pub(crate) numerator: u32,
-    numerator_high: u16,
-    pub(crate) step_log2: u8,
-    /// 2^t in the short form, whose t is at most 7: what a kernel multiplies by.
-    pub(crate) step: u8,
+    first: u32,
     counts: u32,
+    /// K's lower 32 and upper 16 bits.
+    numerator: u32,
+    numerator_high: u16,
+    step_log2: u8,
+    at_first: u32,
     summing: Summing,
 }
 
-/// Faults before and behind the window: a supply reference's count falls as the voltage rises.
-const FAULTS: [Fault; 2] = [Fault::AboveRange, Fault::BelowRange];
-
-/// Whether K and every D are those of the short form; none unless D is even and at least 2, D and K within their limits at every count,
-/// and the voltage at the first count, which is the largest, below 2^16: floor((K + D / 2) / 2^16) is below D there.
-#[expect(
-    clippy::arithmetic_side_effects,
-    reason = "counts is at least 1 and at most 2^26; t is 1 to 28; D below 2^29, as counts - 1 shifted, so below 2^30 in sum"
-)]
-const fn soundness(t: u8, words: &Words, rail: u32) -> Option<bool> {
-    let [first, counts, numerator, at_first, low] = *words;
-    let [high, rest] = halves(low);
-    let Some(window) = Window::new(first, counts, rail) else {
-        return None;
-    };
-    let last = window.counts - 1;
-    if rest != 0
-        || high >> 14 != 0
-        || t == 0
-        || t > 28
-        || last >> (29 - t) != 0
-        || at_first & 1 != 0
-        || at_first >= DENOMINATOR_END
-    {
-        return None;
-    }
-    let at_last = (last << t) + at_first;
-    let (upper, _) = raised(numerator, high, at_first);
-    if at_last >= DENOMINATOR_END || upper >= at_first {
-        return None;
-    }
-    Some(
-        high == 0
-            && t < 8
-            && at_last < SHORT_DENOMINATOR_END
-            && numerator.checked_add(at_last >> 1).is_some(),
-    )
-}
-
 impl SupplyConversion {
+    /// Faults before and behind the window: a supply reference's count falls as the voltage rises.
+    pub(crate) const FAULTS: [Fault; 2] = [Fault::AboveRange, Fault::BelowRange];
+
     /// A conversion of constants; none where a count would wrap or leave the output's range.
     #[expect(
         clippy::cast_possible_truncation,
@@ -116,48 +73,43 @@ impl SupplyConversion {
         Self::from_words(constants.step_log2, &words, summing)
     }
 
-    /// A conversion of the words that a record holds, checked without a division: on a chip this is all that loading does.
-    ///
-    /// The words are checked where they lie, and copied after that: in registers there is no room for both.
-    #[inline]
-    pub(crate) const fn from_words(shift: u8, words: &Words, summing: Summing) -> Option<Self> {
-        let Some(is_short) = soundness(shift, words, summing.rail) else {
+    /// A conversion of the words that a record holds; none unless D is even and at least 2, D and K within their limits at every count,
+    /// and the voltage at the first count, which is the largest, below 2^16: floor((K + D / 2) / 2^16) is below D there.
+    #[expect(
+        clippy::arithmetic_side_effects,
+        reason = "counts is at least 1 and at most 2^26; t is 1 to 28; D below 2^29, as counts - 1 shifted, so below 2^30 in sum"
+    )]
+    pub(crate) const fn from_words(t: u8, words: &Words, summing: Summing) -> Option<Self> {
+        let [first, counts, numerator, at_first, low] = *words;
+        let [high, rest] = halves(low);
+        let Some(window) = Window::new(first, counts, summing.rail) else {
             return None;
         };
-        let [first, counts, numerator, at_first, low] = *words;
-        let [numerator_high, _] = halves(low);
+        let last = window.counts - 1;
+        if rest != 0
+            || high >> 14 != 0
+            || t == 0
+            || t > 28
+            || last >> (29 - t) != 0
+            || at_first & 1 != 0
+            || at_first >= DENOMINATOR_END
+            || (last << t) + at_first >= DENOMINATOR_END
+        {
+            return None;
+        }
+        let (upper, _) = raised(numerator, high, at_first);
+        if upper >= at_first {
+            return None;
+        }
         Some(Self {
             first,
-            short: if is_short { counts } else { 0 },
-            at_first,
-            numerator,
-            numerator_high,
-            step_log2: shift,
-            step: if shift < 8 { 1 << shift } else { 0 },
             counts,
+            numerator,
+            numerator_high: high,
+            step_log2: t,
+            at_first,
             summing,
         })
-    }
-
-    /// The same in place: whether they are sound, and then this conversion is of them. Nothing is moved, so a small core needs no
-    /// copying routine for it.
-    #[inline]
-    pub(crate) const fn take_words(&mut self, shift: u8, words: &Words, summing: Summing) -> bool {
-        let Some(is_short) = soundness(shift, words, summing.rail) else {
-            return false;
-        };
-        let [first, counts, numerator, at_first, low] = *words;
-        let [numerator_high, _] = halves(low);
-        self.first = first;
-        self.short = if is_short { counts } else { 0 };
-        self.at_first = at_first;
-        self.numerator = numerator;
-        self.numerator_high = numerator_high;
-        self.step_log2 = shift;
-        self.step = if shift < 8 { 1 << shift } else { 0 };
-        self.counts = counts;
-        self.summing = summing;
-        true
     }
 
     /// t and the words of a record.
@@ -185,7 +137,12 @@ impl SupplyConversion {
         if position < self.counts {
             Ok(self.at(position))
         } else {
-            Err(fault_outside(count, self.first, self.summing.rail, FAULTS))
+            Err(fault_outside(
+                count,
+                self.first,
+                self.summing.rail,
+                Self::FAULTS,
+            ))
         }
     }
 
@@ -193,11 +150,7 @@ impl SupplyConversion {
     #[inline]
     pub(crate) const fn at(&self, position: u32) -> Voltage {
         let denominator = self.denominator(position);
-        Voltage(if self.short != 0 {
-            divide_short(self.numerator, denominator)
-        } else {
-            divide(self.numerator, self.numerator_high, denominator)
-        })
+        Voltage(divide(self.numerator, self.numerator_high, denominator))
     }
 
     /// D at a position.
@@ -214,6 +167,13 @@ impl SupplyConversion {
     #[inline]
     pub(crate) const fn numerator(&self) -> u64 {
         (self.numerator_high as u64) << 32 | self.numerator as u64
+    }
+
+    /// The module that a chip loads of these constants, in the short form; none where they are not of it.
+    #[must_use]
+    pub const fn short(&self) -> Option<SupplyModule> {
+        let (t, words) = self.words();
+        SupplyModule::from_words(t, &words, self.summing)
     }
 
     /// The counts that are voltages.

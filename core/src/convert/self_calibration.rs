@@ -88,7 +88,7 @@ impl<const BITS: u32> DividedConversion<BITS> {
             Ok(words) => words,
             Err(error) => return Err(error),
         };
-        let first = self.first;
+        let first = self.window().first;
         let (factor, addend) = self.at_long_shift();
         let factor = gained(factor, self.factor_rest(), gain);
         // The line at count 0, without the half that rounds: B - 1/2 - M * first, then the offset's counts times M off.

@@ -17,6 +17,7 @@
 //! | at or above `high_wire` | open circuit | short circuit |
 
 use super::table::Table;
+use crate::arch::kernels;
 use crate::bounds::{COUNT_MAX, TABLE_COUNT};
 use crate::error::ConfigError;
 use crate::units::{Count, Temperature, TemperatureFault};
@@ -111,13 +112,24 @@ impl<'a> Thermistor<'a> {
     ///
     /// # Errors
     /// [`TemperatureFault`] for counts outside the table.
+    #[inline(always)]
+    #[expect(
+        clippy::inline_always,
+        clippy::missing_const_for_fn,
+        reason = "a call of one of two ways; kernels are no constants"
+    )]
+    pub fn temperature(&self, count: Count) -> Result<Temperature, TemperatureFault> {
+        kernels::temperature(self, count)
+    }
+
+    /// [`Thermistor::temperature`] in Rust.
     #[cfg_attr(target_pointer_width = "16", inline(always))]
     #[cfg_attr(not(target_pointer_width = "16"), inline)]
     #[expect(
         clippy::cast_possible_truncation,
         reason = "first and all quick counts are of 16 bits where those are asked for"
     )]
-    pub const fn temperature(&self, count: Count) -> Result<Temperature, TemperatureFault> {
+    pub(crate) const fn portable(&self, count: Count) -> Result<Temperature, TemperatureFault> {
         if cfg!(target_pointer_width = "16") && count.0 >> 16 == 0 {
             // Wraps on purpose, as below.
             let position = (count.0 as u16).wrapping_sub(self.description.first.0 as u16);

@@ -134,6 +134,11 @@ impl Window {
     }
 }
 
+/// Whether counts of 16 bits are a window below a rail, in 16 bits: wider comparisons are what code on an 8-bit core is made of.
+pub(crate) const fn is_window(first: u16, counts: u16, rail: u16) -> bool {
+    first >= 1 && counts >= 1 && first < rail && counts <= rail.wrapping_sub(first)
+}
+
 /// The fault of a count outside its window: zero and rail first, then what lies before `first`, then what lies behind.
 #[cold]
 pub(crate) const fn fault_outside(

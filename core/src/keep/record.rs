@@ -22,8 +22,12 @@
 
 use core::fmt;
 
+use crate::convert::cell_conversion::{CellConversion, sealed::Stored};
+use crate::convert::divided_module::DividedModule;
 use crate::convert::line::{DividedConversion, Words};
 use crate::convert::quotient::SupplyConversion;
+use crate::convert::supply_module::SupplyModule;
+use crate::convert::window::Summing;
 use crate::describe::divided_input::DividedInput;
 use crate::describe::fingerprint::{Fingerprint, crc_32c};
 use crate::describe::supply_reference::SupplyReference;
@@ -221,121 +225,91 @@ impl Record {
     }
 }
 
-impl DividedInput {
-    /// The record of a module's conversion.
-    ///
-    /// Of a conversion of counts wider than 16 bits M and B are rounded down to S = 32, which moves no voltage by more than 2^-7 of an
-    /// output step ([`crate::convert::line`]).
-    #[must_use]
-    pub const fn record<const BITS: u32>(
-        &self,
-        module: &DividedConversion<BITS>,
-        sequence: u16,
-    ) -> Record {
-        Record::new(self.fingerprint(), sequence, module.words())
-    }
-
-    /// The conversion of a record.
+/// A conversion that a record can hold, made for an input: a [`DividedInput`] or a [`SupplyReference`]. Sealed.
+///
+/// | topology | loaded on a small chip | with all forms |
+/// |---|---|---|
+/// | divided input | [`DividedModule`] | [`DividedConversion`] |
+/// | supply reference | [`SupplyModule`] | [`SupplyConversion`] |
+pub trait Recorded<Input>: CellConversion + Stored {
+    /// Bytes, as read from memory, to the module's conversion: [`DividedInput::load`] for code of either topology.
     ///
     /// # Errors
-    /// [`RecordError::OtherFrontEnd`] and [`RecordError::Constants`].
-    pub const fn recorded<const BITS: u32>(
-        &self,
-        record: &Record,
-    ) -> Result<DividedConversion<BITS>, RecordError> {
-        if record.front_end.0 != self.fingerprint().0 {
-            return Err(RecordError::OtherFrontEnd {
-                made_for: record.front_end,
-            });
-        }
-        match DividedConversion::from_words(record.shift, &record.words, self.summing()) {
-            Some(conversion) => Ok(conversion),
-            None => Err(RecordError::Constants),
-        }
-    }
-
-    /// Bytes, as read from memory, to the module's conversion.
-    ///
-    /// # Errors
-    /// [`RecordError`], as [`Record::decode`] and [`DividedInput::recorded`]. Go on as drawn then, and say so.
-    pub fn load<const BITS: u32>(
-        &self,
-        bytes: &[u8],
-    ) -> Result<DividedConversion<BITS>, RecordError> {
-        let (shift, words) = constants(checked(bytes, self.fingerprint())?);
-        DividedConversion::from_words(shift, &words, self.summing()).ok_or(RecordError::Constants)
-    }
-
-    /// The same in place, for small chips: `module` is as drawn before, and stays so where the bytes are refused.
-    ///
-    /// Nothing is moved as by [`DividedInput::load`], so no copying routine is linked for it.
-    ///
-    /// # Errors
-    /// As [`DividedInput::load`].
-    pub fn load_into<const BITS: u32>(
-        &self,
-        bytes: &[u8],
-        module: &mut DividedConversion<BITS>,
-    ) -> Result<(), RecordError> {
-        let (shift, words) = constants(checked(bytes, self.fingerprint())?);
-        if module.take_words(shift, &words, self.summing()) {
-            Ok(())
-        } else {
-            Err(RecordError::Constants)
-        }
-    }
+    /// [`RecordError`]. Go on as drawn then, and say so.
+    fn load(input: &Input, bytes: &[u8]) -> Result<Self, RecordError>;
 }
 
-impl SupplyReference {
-    /// The record of a module's conversion.
-    #[must_use]
-    pub const fn record(&self, module: &SupplyConversion, sequence: u16) -> Record {
-        Record::new(self.fingerprint(), sequence, module.words())
-    }
+/// Bytes to a conversion.
+#[inline(always)]
+#[expect(
+    clippy::inline_always,
+    reason = "what is loaded goes to its place without a copy"
+)]
+fn loaded<C: Stored>(
+    bytes: &[u8],
+    front_end: Fingerprint,
+    summing: Summing,
+) -> Result<C, RecordError> {
+    let (shift, words) = constants(checked(bytes, front_end)?);
+    C::from_words(shift, &words, summing).ok_or(RecordError::Constants)
+}
 
-    /// The conversion of a record.
-    ///
-    /// # Errors
-    /// [`RecordError::OtherFrontEnd`] and [`RecordError::Constants`].
-    pub const fn recorded(&self, record: &Record) -> Result<SupplyConversion, RecordError> {
-        if record.front_end.0 != self.fingerprint().0 {
-            return Err(RecordError::OtherFrontEnd {
-                made_for: record.front_end,
-            });
-        }
-        match SupplyConversion::from_words(record.shift, &record.words, self.summing()) {
-            Some(conversion) => Ok(conversion),
-            None => Err(RecordError::Constants),
-        }
+/// A record to a conversion.
+fn recorded<C: Stored>(
+    record: &Record,
+    front_end: Fingerprint,
+    summing: Summing,
+) -> Result<C, RecordError> {
+    if record.front_end != front_end {
+        return Err(RecordError::OtherFrontEnd {
+            made_for: record.front_end,
+        });
     }
+    C::from_words(record.shift, &record.words, summing).ok_or(RecordError::Constants)
+}
 
-    /// Bytes, as read from memory, to the module's conversion.
-    ///
-    /// # Errors
-    /// [`RecordError`], as [`Record::decode`] and [`SupplyReference::recorded`]. Go on as drawn then, and say so.
-    pub fn load(&self, bytes: &[u8]) -> Result<SupplyConversion, RecordError> {
-        let (shift, words) = constants(checked(bytes, self.fingerprint())?);
-        SupplyConversion::from_words(shift, &words, self.summing()).ok_or(RecordError::Constants)
-    }
+macro_rules! inputs {
+    ($($input:ident: $([$($bits:tt)*] $conversion:ty),+;)+) => {$(
+        $(impl<$($bits)*> Recorded<$input> for $conversion {
+            #[inline(always)]
+            fn load(input: &$input, bytes: &[u8]) -> Result<Self, RecordError> {
+                loaded(bytes, input.fingerprint(), input.summing())
+            }
+        })+
 
-    /// The same in place, for small chips: `module` is as drawn before, and stays so where the bytes are refused.
-    ///
-    /// Nothing is moved as by [`SupplyReference::load`], so no copying routine is linked for it.
-    ///
-    /// # Errors
-    /// As [`SupplyReference::load`].
-    pub fn load_into(
-        &self,
-        bytes: &[u8],
-        module: &mut SupplyConversion,
-    ) -> Result<(), RecordError> {
-        let (shift, words) = constants(checked(bytes, self.fingerprint())?);
-        if module.take_words(shift, &words, self.summing()) {
-            Ok(())
-        } else {
-            Err(RecordError::Constants)
+        impl $input {
+            /// The record of a module's conversion.
+            ///
+            /// Of a conversion of counts wider than 16 bits M and B are rounded down to S = 32, which moves no voltage by more than
+            /// 2^-7 of an output step ([`crate::convert::line`]).
+            #[must_use]
+            pub fn record<C: Recorded<Self>>(&self, module: &C, sequence: u16) -> Record {
+                Record::new(self.fingerprint(), sequence, module.words())
+            }
+
+            /// The conversion of a record.
+            ///
+            /// # Errors
+            /// [`RecordError::OtherFrontEnd`] and [`RecordError::Constants`].
+            pub fn recorded<C: Recorded<Self>>(&self, record: &Record) -> Result<C, RecordError> {
+                recorded(record, self.fingerprint(), self.summing())
+            }
+
+            /// Bytes, as read from memory, to the module's conversion, of the type that is asked for ([`Recorded`]).
+            ///
+            /// # Errors
+            /// [`RecordError`], as [`Record::decode`] and [`Self::recorded`]. Go on as drawn then, and say so.
+            #[inline(always)]
+            pub fn load<C: Recorded<Self>>(&self, bytes: &[u8]) -> Result<C, RecordError> {
+                C::load(self, bytes)
+            }
         }
-    }
+    )+};
+}
+
+inputs! {
+    DividedInput: [const BITS: u32] DividedConversion<BITS>, [const BITS: u32] DividedModule<BITS>;
+    SupplyReference: [] SupplyConversion, [] SupplyModule;
 }
 
 impl fmt::Display for RecordError {

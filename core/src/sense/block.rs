@@ -65,6 +65,7 @@
 use super::channel::{no_temperature, no_voltage};
 use super::channel_setup::ChannelSetup;
 use super::reading::{Alarms, Reading, Sensing};
+use crate::arch::kernels;
 use crate::convert::cell_conversion::CellConversion;
 use crate::convert::line::DividedConversion;
 use crate::error::ConfigError;
@@ -126,7 +127,7 @@ impl<'a, C: CellConversion, const WINDOW: usize> BlockChannel<'a, C, WINDOW> {
     pub fn reading(&mut self, window: &[u16; WINDOW], sensing: Sensing) -> Reading {
         let setup = self.setup;
         let (count, mut faults) =
-            C::summed(window, self.below, Faults::NONE, Faults::SAMPLE_AT_RAIL);
+            kernels::summed(window, self.below, Faults::NONE, Faults::SAMPLE_AT_RAIL);
         if let Some(minimum) = setup.plausibility.supply_minimum {
             faults = faults.with_if(Faults::SUPPLY_LOW, minimum.is_beyond(count));
         }
@@ -161,7 +162,7 @@ impl<'a, C: CellConversion, const WINDOW: usize> BlockChannel<'a, C, WINDOW> {
                     sensor,
                 );
             }
-            let measured = C::temperature(thermistor, sensor);
+            let measured = thermistor.temperature(sensor);
             if let Err(fault) = measured {
                 faults = faults.with(no_temperature(fault));
             }

@@ -59,6 +59,7 @@
 use super::channel_setup::ChannelSetup;
 use super::decimate::SlidingSum;
 use super::reading::{Alarms, Reading, Sensing};
+use crate::arch::kernels;
 use crate::convert::cell_conversion::CellConversion;
 use crate::convert::line::DividedConversion;
 use crate::error::ConfigError;
@@ -128,7 +129,7 @@ impl<'a, C: CellConversion, const WINDOW: usize> Channel<'a, C, WINDOW> {
         if let Some(newest) = samples.last_chunk::<WINDOW>()
             && self
                 .sum
-                .renew_by(|places| C::copied_sum(newest, places, top_code))
+                .renew_by(|places| kernels::copied_sum(newest, places, top_code))
         {
             self.rail = RailWatch::NEW;
             return;
@@ -177,7 +178,7 @@ impl<'a, C: CellConversion, const WINDOW: usize> Channel<'a, C, WINDOW> {
                 &limits.under_temperature,
                 sensor,
             );
-            let measured = C::temperature(thermistor, sensor);
+            let measured = thermistor.temperature(sensor);
             if let Err(fault) = measured {
                 faults = faults.with(no_temperature(fault));
             }

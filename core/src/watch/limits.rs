@@ -13,8 +13,12 @@
 //! on, so a rail trips what a value beyond the rail would trip.
 
 use super::alarm::{AlarmRule, Limit};
+use crate::convert::as_drawn::{AsDrawn, Drawn};
+use crate::convert::cell_conversion::CellConversion;
+use crate::convert::divided_module::DividedModule;
 use crate::convert::line::DividedConversion;
 use crate::convert::quotient::SupplyConversion;
+use crate::convert::supply_module::SupplyModule;
 use crate::convert::thermistor::Thermistor;
 use crate::error::ConfigError;
 use crate::rounding::divide_floor_u32;
@@ -71,93 +75,103 @@ impl CountLimit {
     }
 }
 
-impl<const BITS: u32> DividedConversion<BITS> {
+/// A conversion that a voltage limit can be given to: each of them, by the methods of the same names that are `const`.
+pub trait VoltageLimits: CellConversion {
     /// The count limit that gives, at every count, the verdict of comparing the converted voltage with the limit.
     ///
     /// # Errors
     /// [`ConfigError::LimitNotReadable`] when all readable voltages, or none, are beyond the limit.
-    pub const fn count_limit(
-        &self,
-        side: LimitSide,
-        limit: Microvolts,
-    ) -> Result<CountLimit, ConfigError> {
-        let window = self.window();
-        let limit = in_steps(side, limit, self.unit());
-        let mut search = Search::new(side, limit, true, window.first(), window.counts());
-        while let Some(position) = search.probe() {
-            search.narrow(position, self.at(position).0 as i32);
-        }
-        search.count_limit()
-    }
+    fn count_limit(&self, side: LimitSide, limit: Microvolts) -> Result<CountLimit, ConfigError>;
 
     /// A limit with its rule; a voltage has come back when it is `hysteresis` inside the limit.
     ///
     /// # Errors
-    /// As [`DividedConversion::count_limit`], for the limit and for where it comes back; [`ConfigError::OutOfBounds`] for
+    /// As [`VoltageLimits::count_limit`], for the limit and for where it comes back; [`ConfigError::OutOfBounds`] for
     /// the readings.
-    pub const fn limit(
+    fn limit(
         &self,
         side: LimitSide,
         limit: Microvolts,
         hysteresis: Microvolts,
         rule: AlarmRule,
-    ) -> Result<Limit, ConfigError> {
-        let released = match released_voltage(side, limit, hysteresis) {
-            Ok(released) => released,
-            Err(error) => return Err(error),
-        };
-        match (
-            self.count_limit(side, limit),
-            self.count_limit(side, released),
-        ) {
-            (Ok(trip), Ok(hold)) => Limit::new(trip, hold, rule),
-            (Err(error), _) | (_, Err(error)) => Err(error),
-        }
-    }
+    ) -> Result<Limit, ConfigError>;
 }
 
-impl SupplyConversion {
-    /// As [`DividedConversion::count_limit`]; the count falls as the voltage rises.
-    ///
-    /// # Errors
-    /// [`ConfigError::LimitNotReadable`] when all readable voltages, or none, are beyond the limit.
-    pub const fn count_limit(
-        &self,
-        side: LimitSide,
-        limit: Microvolts,
-    ) -> Result<CountLimit, ConfigError> {
-        let window = self.window();
-        let limit = in_steps(side, limit, self.unit());
-        let mut search = Search::new(side, limit, false, window.first(), window.counts());
-        while let Some(position) = search.probe() {
-            search.narrow(position, self.at(position).0 as i32);
-        }
-        search.count_limit()
-    }
+macro_rules! voltage_limits {
+    ($([$($bits:tt)*] $conversion:ty, rises: $rises:literal;)+) => {$(
+        impl<$($bits)*> $conversion {
+            /// The count limit that gives, at every count, the verdict of comparing the converted voltage with the limit.
+            ///
+            /// # Errors
+            /// [`ConfigError::LimitNotReadable`] when all readable voltages, or none, are beyond the limit.
+            pub const fn count_limit(
+                &self,
+                side: LimitSide,
+                limit: Microvolts,
+            ) -> Result<CountLimit, ConfigError> {
+                let window = self.window();
+                let limit = in_steps(side, limit, self.unit());
+                let mut search = Search::new(side, limit, $rises, window.first(), window.counts());
+                while let Some(position) = search.probe() {
+                    search.narrow(position, self.at(position).0 as i32);
+                }
+                search.count_limit()
+            }
 
-    /// As [`DividedConversion::limit`].
-    ///
-    /// # Errors
-    /// As [`DividedConversion::limit`].
-    pub const fn limit(
-        &self,
-        side: LimitSide,
-        limit: Microvolts,
-        hysteresis: Microvolts,
-        rule: AlarmRule,
-    ) -> Result<Limit, ConfigError> {
-        let released = match released_voltage(side, limit, hysteresis) {
-            Ok(released) => released,
-            Err(error) => return Err(error),
-        };
-        match (
-            self.count_limit(side, limit),
-            self.count_limit(side, released),
-        ) {
-            (Ok(trip), Ok(hold)) => Limit::new(trip, hold, rule),
-            (Err(error), _) | (_, Err(error)) => Err(error),
+            /// A limit with its rule; a voltage has come back when it is `hysteresis` inside the limit.
+            ///
+            /// # Errors
+            /// As [`Self::count_limit`], for the limit and for where it comes back; [`ConfigError::OutOfBounds`] for
+            /// the readings.
+            pub const fn limit(
+                &self,
+                side: LimitSide,
+                limit: Microvolts,
+                hysteresis: Microvolts,
+                rule: AlarmRule,
+            ) -> Result<Limit, ConfigError> {
+                let released = match released_voltage(side, limit, hysteresis) {
+                    Ok(released) => released,
+                    Err(error) => return Err(error),
+                };
+                match (
+                    self.count_limit(side, limit),
+                    self.count_limit(side, released),
+                ) {
+                    (Ok(trip), Ok(hold)) => Limit::new(trip, hold, rule),
+                    (Err(error), _) | (_, Err(error)) => Err(error),
+                }
+            }
         }
-    }
+
+        impl<$($bits)*> VoltageLimits for $conversion {
+            fn count_limit(
+                &self,
+                side: LimitSide,
+                limit: Microvolts,
+            ) -> Result<CountLimit, ConfigError> {
+                self.count_limit(side, limit)
+            }
+
+            fn limit(
+                &self,
+                side: LimitSide,
+                limit: Microvolts,
+                hysteresis: Microvolts,
+                rule: AlarmRule,
+            ) -> Result<Limit, ConfigError> {
+                self.limit(side, limit, hysteresis, rule)
+            }
+        }
+    )+};
+}
+
+voltage_limits! {
+    [const BITS: u32] DividedConversion<BITS>, rises: true;
+    [const BITS: u32] DividedModule<BITS>, rises: true;
+    [const BITS: u32, D: Drawn<BITS>] AsDrawn<BITS, D>, rises: true;
+    [] SupplyConversion, rises: false;
+    [] SupplyModule, rises: false;
 }
 
 impl Thermistor<'_> {

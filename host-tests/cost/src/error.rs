@@ -7,6 +7,12 @@ use thiserror::Error;
 /// Why costs cannot be measured.
 #[derive(Debug, Error)]
 pub enum CostError {
+    /// The source of the images is not where it was when the program was built.
+    #[error(
+        "measuring builds firmware images from Tallyvolt's source, and {0} is not there: run it from a clone, or show the \
+         committed figures with --recorded"
+    )]
+    Away(String),
     /// Tools that are not on this machine.
     #[error("missing: {}", .0.join("; "))]
     Missing(Vec<String>),

@@ -32,6 +32,8 @@ pub fn run_step(step: &str, command: &mut Command) -> Result<(), CostError> {
 pub enum Wanted {
     /// opt-level 3, of what runs at every reading.
     Speed,
+    /// The same with the library's kernels.
+    Kernels,
     /// opt-level s, of what runs once.
     Size,
 }
@@ -70,7 +72,7 @@ fn archive(
             build.args(["--config", &option]);
         }
     }
-    if package == "images" && chip.has_kernels() {
+    if wanted == Wanted::Kernels {
         build.args(["--features", "arch"]);
     }
     run_step(

@@ -34,16 +34,15 @@ use rayon::prelude::*;
 use serde::Serialize;
 use tallyvolt_model::front_end::FrontEnd;
 
-use quantity::{Place, Quantity};
-
 use crate::choose::findings::finding::Finding;
 use crate::choose::findings::{findings, meets};
-use crate::describe::limits::Direction;
+use crate::describe::limit_name::Direction;
 use combine::{FirstOrder, combine, coverage_factor};
 use distribution::Distribution;
 use guard_band::{GuardBands, Guarded, guard_bands};
 use headroom::{Headroom, headroom};
 use monte_carlo::{COVERAGE, Run, Summary};
+use quantity::{Place, Quantity};
 use reading::{CELL_SITES, State, Temperature};
 use temperature::TemperatureBudget;
 use terms::{Term, Terms};

@@ -8,7 +8,6 @@ use super::{failure, print};
 use crate::choose::budget::monte_carlo::Run;
 use crate::choose::budget::{Budget, budget};
 use crate::describe::front_end_file;
-use crate::describe::limits::Direction;
 use crate::words;
 
 pub(super) fn run(file: &Path, run: Run, json: bool) -> Result<Exit, Exit> {
@@ -33,10 +32,7 @@ fn show_missing_zone(file: &Path, made: &Budget) {
     let keys: Vec<(&str, &str)> = bands
         .alarms
         .iter()
-        .map(|alarm| match alarm.direction {
-            Direction::Over => ("limits", "over_voltage_mv"),
-            Direction::Under => ("limits", "under_voltage_mv"),
-        })
+        .map(|alarm| ("limits", alarm.direction.of_voltage().key()))
         .collect();
     let Some((first, others)) = keys.split_first() else {
         return;

@@ -23,12 +23,13 @@ mod trials;
 
 use std::path::PathBuf;
 
-use clap::{Parser, Subcommand};
+use clap::{CommandFactory as _, FromArgMatches as _, Parser, Subcommand};
 
 use crate::choose::compare::RowName;
 use crate::choose::divider::Objective;
 use crate::describe::eseries::Series;
 use crate::describe::front_end_file::example::Example;
+use crate::words::cautions;
 use exit::Exit;
 use trials::Trials;
 
@@ -36,7 +37,7 @@ use trials::Trials;
 ///
 /// Exit codes: 0 everything holds, 1 a promise fails, 2 bad input.
 #[derive(Debug, Parser)]
-#[command(name = "tallyvolt", version, after_help = crate::words::cautions::CAUTION, max_term_width = 100)]
+#[command(name = "tallyvolt", version, after_help = cautions::CAUTION, max_term_width = 100)]
 struct Arguments {
     #[command(subcommand)]
     command: Command,
@@ -127,12 +128,20 @@ enum Command {
     },
 }
 
+/// The process's arguments; every command's help ends with the caution.
+fn arguments() -> Arguments {
+    let command =
+        Arguments::command().mut_subcommands(|command| command.after_help(cautions::CAUTION));
+    let matches = command.get_matches();
+    Arguments::from_arg_matches(&matches).unwrap_or_else(|error| error.exit())
+}
+
 /// Runs the program with the process's arguments.
 #[must_use]
 pub fn run() -> Exit {
     failure::install_handler();
     crate::words::sheet::look_at_terminal();
-    let done = match Arguments::parse().command {
+    let done = match arguments().command {
         Command::Example { topology, json } => example::run(topology, json),
         Command::Check { files, json } => check::run(&files, json),
         Command::Fit(arguments) => fit::run(&arguments),

@@ -8,9 +8,7 @@ use tallyvolt_cost::chip::Chip;
 use tallyvolt_cost::figure::Origin;
 use tallyvolt_cost::job::{First, Job};
 use tallyvolt_model::acquisition::AcquisitionModel;
-use tallyvolt_model::channel::{
-    ChannelModel, PlainChannel, PlainReading, SensorOutcome, limits, sensor,
-};
+use tallyvolt_model::channel::{ChannelModel, PlainChannel, PlainReading, SensorOutcome, sensor};
 use tallyvolt_model::filter;
 use tallyvolt_model::front_end::Topology;
 use tallyvolt_model::outcome::Outcome;
@@ -38,9 +36,9 @@ pub(super) fn jobs(chip: Chip, subjects: &[Subject]) -> Vec<Job> {
             continue;
         }
         for block in ["", "_block"] {
-            jobs.push(whole(subject, Origin::Portable, "", block));
+            jobs.push(whole(subject, Origin::Portable, block));
             if chip.has_kernels() {
-                jobs.push(whole(subject, Origin::Arch, "_kernel", block));
+                jobs.push(whole(subject, Origin::Arch, block));
             }
         }
     }
@@ -89,7 +87,6 @@ fn temperatures(chip: Chip, subject: &Subject) -> Vec<Job> {
     };
     let by_kernel = Job {
         origin: Origin::Arch,
-        symbol: format!("{}_temperature_kernel", subject.names.lower),
         ..by_pointer.clone()
     };
     // On AVR a constant table stands in RAM, which the figures of functions linked alone do not allow for.
@@ -146,7 +143,7 @@ pub fn model(subject: &Subject, calibrated: bool) -> ChannelModel {
         window: front_end.converter.samples as usize,
         top_code: ((1_u32 << front_end.converter.bits) - 1) as u16,
         table: subject.table.as_ref().map(BuiltTable::plain),
-        limits: limits(front_end.limits.as_ref(), front_end.unit_uv),
+        limits: subject.limits,
         supply_minimum: subject
             .supply_minimum_uv()
             .map(|uv| i64::from(uv / front_end.unit_uv)),
@@ -189,22 +186,18 @@ fn alarm(subject: &Subject) -> Option<Job> {
 }
 
 /// Sixteen samples to voltage, temperature, faults and alarms, by the channel that keeps them or by the one that reads them where they lie.
-fn whole(subject: &Subject, origin: Origin, kind: &str, block: &str) -> Job {
+fn whole(subject: &Subject, origin: Origin, block: &str) -> Job {
     let samples = stream(272);
-    let name = format!("{}{kind}", subject.names.lower);
     let (state, what) = match block {
         "" => ("_CHANNEL", "whole reading of 16 samples"),
         _ => ("_BLOCK", "whole reading of a buffer of 16"),
     };
-    let name = format!("{name}{block}");
+    let state = subject.names.upper.clone() + state;
+    let name = subject.names.lower.clone() + block;
     Job {
         types: ("u16", "u64"),
         sweep: (0, 272 - WINDOW, 1),
-        state: Some(format!(
-            "{}{}",
-            name.trim_end_matches("_block").to_uppercase(),
-            state
-        )),
+        state: Some(state),
         data: vec!["CELL_SAMPLES".to_owned()],
         first: First::Start(format!("{name}_start")),
         answers: whole_answers(subject, &samples),

@@ -8,13 +8,12 @@ use tallyvolt_cost::figure::{Costs, Origin};
 use tallyvolt_cost::images::{Code, compile_c, link, write};
 use tallyvolt_cost::job::{Bench, First, Job, Load};
 use tallyvolt_model::channel::{Place, SensorOutcome, alarm_after_each, sensor};
-use tallyvolt_model::front_end::FrontEnd;
 use tallyvolt_model::outcome::{FaultName, Outcome};
 
 use super::channel;
 use super::jobs::{answers, count_type, plain, reading, step};
 use super::subject::{Subject, WINDOW};
-use crate::emit::{Lang, emit, emit_channel_with};
+use crate::describe::limit_name::LimitName;
 
 /// Counts with faults told apart, evenly spread: enough for every rule, since the values themselves are swept besides.
 const TOLD_APART: u32 = 4099;
@@ -28,14 +27,6 @@ const TEMPERATURE_FAULTS: &str = include_str!("emitted/temperature_faults.c");
 const ALARM: &str = include_str!("emitted/alarm.c");
 const CHANNEL: &str = include_str!("emitted/channel.c");
 const COPIES: &str = include_str!("emitted/copies.c");
-
-/// The limits in the order of [`tallyvolt_model::channel::PlainLimits`]; the last two are the sensor's.
-const LIMITS: [&str; 4] = [
-    "over_voltage",
-    "under_voltage",
-    "over_temperature",
-    "under_temperature",
-];
 
 /// Which parts of a header are measured.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -61,19 +52,6 @@ pub struct Emitted<'a> {
     pub counts: u32,
     /// Whether the header's assembly is left out.
     pub portable: bool,
-}
-
-/// The header of a front end.
-///
-/// # Errors
-/// [`CostError::File`] when it does not pass its check.
-pub fn header(front_end: &FrontEnd, parts: Parts) -> Result<String, CostError> {
-    let command = "tallyvolt cost";
-    let emitted = match parts {
-        Parts::Channel => emit_channel_with(front_end, command, |_| {}),
-        Parts::Voltages | Parts::Sensing => emit(front_end, Lang::C, command),
-    };
-    emitted.map_err(|error| CostError::file(Path::new(&front_end.name), error))
 }
 
 /// Jobs on one program text.
@@ -225,14 +203,14 @@ impl Emitted<'_> {
                 vec![faults],
             ));
         }
-        let limits = LIMITS.into_iter().enumerate().zip(&model.limits);
-        let first = limits
-            .filter_map(|(name, limit)| limit.as_ref().map(|limit| (name, limit)))
-            .next();
-        if let Some(((at, name), limit)) = first {
-            let rail = if at < 2 { self.subject.rail } else { rail };
+        // The model has them in the same order.
+        let set = LimitName::ALL.into_iter().zip(&model.limits);
+        let first = set.filter_map(|(name, limit)| Some((name, limit.as_ref()?)));
+        if let Some((name, limit)) = first.into_iter().next() {
+            let of_voltage = name.is_of_voltage();
+            let rail = if of_voltage { self.subject.rail } else { rail };
             let place = |count| match &model.table {
-                Some(table) if at > 1 => sensor(table, count).1,
+                Some(table) if !of_voltage => sensor(table, count).1,
                 _ => model.voltage_place(count),
             };
             let symbol = format!("call_{lower}_alarm");
@@ -243,7 +221,7 @@ impl Emitted<'_> {
             alarm.answers = active.into_iter().map(u64::from).collect();
             programs.push(new(
                 "_alarm",
-                program(ALARM, rail).replace("limit_name", name),
+                program(ALARM, rail).replace("limit_name", name.identifier()),
                 vec![alarm],
             ));
         }

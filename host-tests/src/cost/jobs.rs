@@ -79,7 +79,7 @@ pub(super) fn of_subject(chip: Chip, subject: &Subject) -> Vec<Job> {
         ("calibrated", "calibrated", Origin::Portable, &module),
     ];
     if chip.has_kernels() {
-        ways.push(("calibrated", "kernel", Origin::Arch, &module));
+        ways.push(("calibrated", "calibrated", Origin::Arch, &module));
     }
     // Elsewhere the compiler makes the same of a constant and of a type.
     if chip == Chip::Avr && subject.has_drawn_type() {

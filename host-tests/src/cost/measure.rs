@@ -3,6 +3,7 @@
 use std::path::Path;
 
 use tallyvolt_cost::chip::Chip;
+use tallyvolt_cost::cores;
 use tallyvolt_cost::error::CostError;
 use tallyvolt_cost::figure::{Costs, Origin};
 use tallyvolt_cost::images::{Objects, Wanted};
@@ -11,10 +12,11 @@ use tallyvolt_cost::runner;
 use tallyvolt_cost::toolchain::{Choice, require};
 use tallyvolt_model::front_end::FrontEnd;
 
-use super::emitted::{Emitted, Parts, header};
-use super::subject::Subject;
+use super::emitted::{Emitted, Parts};
+use super::subject::{Subject, emitted, emitted_channel};
 use super::{channel, jobs, source};
 use crate::describe::front_end_file;
+use crate::emit::Lang;
 
 /// The front ends that are measured without a file: both topologies, with counts of 10, 12 and 16 bits.
 const FRONT_ENDS: [&str; 6] = [
@@ -58,6 +60,7 @@ pub fn measure(
     own: Option<&FrontEnd>,
     folder: &Path,
 ) -> Result<Costs, CostError> {
+    cores::require(&cores::cores_folder())?;
     let toolchain = require(chip, choice)?;
     let usual = subjects(&FRONT_ENDS)?;
     let (voltages, channels) = match own {
@@ -72,7 +75,7 @@ pub fn measure(
         simulator: &simulator,
     };
     let compile = |wanted, subjects: &[Subject]| {
-        let source = source::images(subjects, chip.has_kernels());
+        let source = source::images(subjects)?;
         Objects::compile(chip, &toolchain, wanted, &source, folder)
     };
     // A firmware has one front end of a topology. With more of them, what they share would not be the size that it has there.
@@ -87,6 +90,11 @@ pub fn measure(
         compile(Wanted::Speed, &described)?,
         compile(Wanted::Size, &loading)?,
     );
+    let kernels = if chip.has_kernels() {
+        compile(Wanted::Kernels, &described)?
+    } else {
+        fast.clone()
+    };
 
     let mut costs = Costs::none(chip, toolchain.version.clone());
     let mut run = |job: &Job, objects: &Objects| -> Result<(), CostError> {
@@ -96,9 +104,16 @@ pub fn measure(
         costs.figures.extend(figure);
         Ok(())
     };
+    let quick = |job: &Job| {
+        if job.origin == Origin::Arch {
+            &kernels
+        } else {
+            &fast
+        }
+    };
     for subject in &voltages {
         for job in jobs::of_subject(chip, subject) {
-            run(&job, &fast)?;
+            run(&job, quick(&job))?;
         }
     }
     for subject in &loading {
@@ -114,7 +129,7 @@ pub fn measure(
         }
     }
     for job in channel::jobs(chip, &channels) {
-        run(&job, &fast)?;
+        run(&job, quick(&job))?;
     }
     for subject in &loading {
         let lower = &subject.names.lower;
@@ -135,7 +150,10 @@ pub fn measure(
         let whole = channels.iter().filter(|subject| subject.has_channel());
         let whole = whole.map(|subject| (subject, Parts::Channel));
         for (subject, parts) in voltages.chain(sensing).chain(whole) {
-            let header = header(&subject.front_end, parts)?;
+            let header = match parts {
+                Parts::Channel => emitted_channel(&subject.front_end)?,
+                Parts::Voltages | Parts::Sensing => emitted(&subject.front_end, Lang::C)?,
+            };
             Emitted {
                 chip,
                 subject,

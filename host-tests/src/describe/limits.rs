@@ -7,16 +7,7 @@ use tallyvolt::{AlarmRule, ConfigError, Limit, LimitSide, Microvolts, Temperatur
 use tallyvolt_model::front_end::{FrontEnd, Limits};
 
 use super::firmware::Conversion;
-
-/// Which limit.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum Direction {
-    /// The voltage must not rise above it.
-    Over,
-    /// The voltage must not fall below it.
-    Under,
-}
+use super::limit_name::{Direction, LimitName};
 
 /// The alarm for one limit.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -64,10 +55,8 @@ pub struct TemperatureAlarm {
 /// One limit of a file.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct DescribedLimit {
-    /// Its key in `[limits]`.
-    pub key: &'static str,
-    /// The key of its hysteresis.
-    pub hysteresis_key: &'static str,
+    /// Which it is.
+    pub name: LimitName,
     /// Which values are beyond it.
     pub side: LimitSide,
     /// The value as written: mV or degC.
@@ -111,11 +100,11 @@ pub fn limits(
     };
     let rule = rule(limits);
     let zone = no_zone(front_end, thresholds).is_none();
-    let volts = |key, direction| {
+    let volts = |name: LimitName| {
         let threshold = thresholds
             .iter()
-            .find(|threshold| threshold.direction == direction)?;
-        let side = side(direction);
+            .find(|threshold| threshold.direction == name.direction())?;
+        let side = side(name.direction());
         let steps = threshold.quiet_units;
         let limit = match (u16::try_from(steps), zone) {
             (Ok(value), true) => conversion.limit(
@@ -127,8 +116,7 @@ pub fn limits(
             _ => Err(not_readable(steps)),
         };
         Some(DescribedLimit {
-            key,
-            hysteresis_key: "hysteresis_mv",
+            name,
             side,
             written: f64::from(threshold.limit_uv) / 1000.0,
             value: steps as f64 * f64::from(front_end.unit_uv) / 1000.0,
@@ -137,8 +125,10 @@ pub fn limits(
             limit,
         })
     };
-    let degrees = |key, direction| {
-        let alarm = alarms.iter().find(|alarm| alarm.direction == direction)?;
+    let degrees = |name: LimitName| {
+        let alarm = alarms
+            .iter()
+            .find(|alarm| alarm.direction == name.direction())?;
         let thermistor = thermistor?;
         let tenths = alarm.quiet_tenths;
         let limit = match (
@@ -146,15 +136,14 @@ pub fn limits(
             u16::try_from(limits.hysteresis_tenths),
         ) {
             (Ok(value), Ok(hysteresis)) => {
-                let side = side(direction);
+                let side = side(name.direction());
                 thermistor.limit(side, Temperature(value), hysteresis, rule)
             }
             _ => Err(ConfigError::LimitNotReadable { limit: tenths }),
         };
         Some(DescribedLimit {
-            key,
-            hysteresis_key: "hysteresis_c",
-            side: side(direction),
+            name,
+            side: side(name.direction()),
             written: alarm.limit_c,
             value: f64::from(tenths) / 10.0,
             steps: tenths,
@@ -162,15 +151,11 @@ pub fn limits(
             limit,
         })
     };
-    [
-        volts("over_voltage_mv", Direction::Over),
-        volts("under_voltage_mv", Direction::Under),
-        degrees("over_temperature_c", Direction::Over),
-        degrees("under_temperature_c", Direction::Under),
-    ]
-    .into_iter()
-    .flatten()
-    .collect()
+    let described = |name: LimitName| match name.is_of_voltage() {
+        true => volts(name),
+        false => degrees(name),
+    };
+    LimitName::ALL.into_iter().filter_map(described).collect()
 }
 
 /// Why two guard bands leave no reading that is not an alarm; none where they do.

@@ -3,5 +3,6 @@
 pub mod eseries;
 pub mod firmware;
 pub mod front_end_file;
+pub mod limit_name;
 pub mod limits;
 pub mod thermistor_table;

@@ -9,6 +9,7 @@ use super::description::Description;
 use super::error::EmitError;
 use super::sensing::SetLimit;
 use crate::describe::firmware::Constants;
+use crate::describe::limit_name::LimitName;
 
 /// The text; a line of `c/channel.h` that starts with `@` and a letter stands only where the letter's part is there.
 pub(super) fn part(description: &Description<'_>) -> Result<String, EmitError> {
@@ -21,12 +22,12 @@ pub(super) fn part(description: &Description<'_>) -> Result<String, EmitError> {
     let limits = &description.sensing.limits;
     let rises = matches!(description.front_end.topology, Topology::DividedInput(_));
     let sensor = description.sensing.sensor.is_some();
-    let voltage = limits.iter().any(|set| set.of_voltage);
+    let voltage = limits.iter().any(|set| set.name.is_of_voltage());
     let minimum = supply_minimum(description)?;
     let parts = [
         ('L', !limits.is_empty()),
         ('V', voltage),
-        ('T', limits.iter().any(|set| !set.of_voltage)),
+        ('T', limits.iter().any(|set| !set.name.is_of_voltage())),
         ('M', minimum.is_some()),
         ('S', sensor),
         ('N', !sensor),
@@ -36,7 +37,7 @@ pub(super) fn part(description: &Description<'_>) -> Result<String, EmitError> {
     let text = kept(include_str!("c/channel.h"), &parts);
     let (mut watches, mut acknowledged, mut alarms) = (String::new(), String::new(), String::new());
     for set in limits {
-        let (name, upper) = (set.name, set.name.to_uppercase());
+        let (name, upper) = (set.name.identifier(), set.name.identifier().to_uppercase());
         // Writing to a String cannot fail.
         let _ = writeln!(watches, "    front_end_watch {name}; /* {} */", set.words);
         let _ = writeln!(
@@ -75,10 +76,10 @@ pub(super) fn part(description: &Description<'_>) -> Result<String, EmitError> {
         .replace("/* START */", &start(description, minimum))
         .replace("/* DRAWN */", &drawn(description))
         .replace("/* WATCH */\n", &(watched(description) + "\n"))
-        .replace("/* VOLTAGE */", &pair(limits, ["over_voltage", "under_voltage"]))
+        .replace("/* VOLTAGE */", &pair(limits, [LimitName::OverVoltage, LimitName::UnderVoltage]))
         .replace(
             "/* TEMPERATURE */",
-            &pair(limits, ["over_temperature", "under_temperature"]),
+            &pair(limits, [LimitName::OverTemperature, LimitName::UnderTemperature]),
         )
         .replace("/* SIZE */", size)
         .replace(
@@ -125,10 +126,10 @@ fn kept(text: &str, parts: &[(char, bool)]) -> String {
 }
 
 /// Pointers to the watches of the limits that are set of two; 0 in place of a second one.
-fn pair(limits: &[SetLimit], names: [&str; 2]) -> String {
+fn pair(limits: &[SetLimit], names: [LimitName; 2]) -> String {
     let set = names.map(|name| {
         let found = limits.iter().find(|set| set.name == name);
-        found.map(|set| format!("&channel->{}", set.name))
+        found.map(|set| format!("&channel->{}", set.name.identifier()))
     });
     let pointers: Vec<String> = set.into_iter().flatten().collect();
     match &*pointers {
@@ -147,7 +148,7 @@ fn start(description: &Description<'_>, minimum: Option<(u32, u32)>) -> String {
     });
     let (mut text, mut drawn, mut module) = (String::new(), String::new(), String::new());
     for set in limits {
-        let (name, upper) = (set.name, set.name.to_uppercase());
+        let (name, upper) = (set.name.identifier(), set.name.identifier().to_uppercase());
         // Writing to a String cannot fail.
         let _ = writeln!(
             text,
@@ -159,19 +160,23 @@ fn start(description: &Description<'_>, minimum: Option<(u32, u32)>) -> String {
             }
         );
         let flipped = if set.is_upper() { "" } else { "~" };
-        let constants = if set.of_voltage {
+        let constants = if set.name.is_of_voltage() {
             &mut drawn
         } else {
             &mut text
         };
-        let indent = if set.of_voltage { "        " } else { "    " };
+        let indent = if set.name.is_of_voltage() {
+            "        "
+        } else {
+            "    "
+        };
         let _ = write!(
             constants,
             "{indent}channel->{name}.trip = (front_end_watched){flipped}FRONT_END_{upper}_TRIP;
 {indent}channel->{name}.hold = (front_end_watched){flipped}FRONT_END_{upper}_HOLD;
 "
         );
-        if set.of_voltage {
+        if set.name.is_of_voltage() {
             let over = set.side == LimitSide::Over;
             let (trip, hysteresis) = (i64::from(set.steps), i64::from(hysteresis));
             let hold = if over {

@@ -8,6 +8,7 @@ use tallyvolt_model::front_end::{Limits, SensorSide};
 use super::description::Description;
 use super::rust_layout::{Types, filled};
 use super::sensing::{Sensing, Sensor, SetLimit};
+use crate::describe::limit_name::LimitName;
 use crate::words::drawing;
 
 /// rustfmt's longest array on one line.
@@ -28,10 +29,10 @@ pub(super) fn names(sensing: &Sensing<'_>) -> Vec<&'static str> {
     if !sensing.limits.is_empty() {
         names.extend(["AlarmRule", "ChannelLimits", "Limit", "LimitSide"]);
     }
-    if sensing.limits.iter().any(|set| set.of_voltage) {
+    if sensing.limits.iter().any(|set| set.name.is_of_voltage()) {
         names.extend(["ConfigError", "Microvolts"]);
     }
-    if sensing.limits.iter().any(|set| !set.of_voltage) {
+    if sensing.limits.iter().any(|set| !set.name.is_of_voltage()) {
         names.push("Temperature");
     }
     names
@@ -128,7 +129,7 @@ const RULE: AlarmRule = AlarmRule {{
         latching = limits.latching,
     );
     // Writing to a String cannot fail.
-    if set.iter().any(|set| set.of_voltage) {
+    if set.iter().any(|set| set.name.is_of_voltage()) {
         let _ = write!(
             text,
             "
@@ -138,7 +139,7 @@ const VOLTAGE_HYSTERESIS: Microvolts = Microvolts({});
             limits.hysteresis_uv
         );
     }
-    if set.iter().any(|set| !set.of_voltage) {
+    if set.iter().any(|set| !set.name.is_of_voltage()) {
         let _ = write!(
             text,
             "
@@ -152,11 +153,12 @@ const TEMPERATURE_HYSTERESIS: u16 = {};
 }
 
 fn limit(set: &SetLimit, unit_uv: u32, types: &Types) -> String {
-    let (name, upper) = (set.name, set.name.to_uppercase());
+    let name = set.name.identifier();
+    let upper = name.to_uppercase();
     let (words, counts) = (&set.words, set.counts());
     let (side, steps) = (set.side, set.steps);
     let module = &types.module;
-    if set.of_voltage {
+    if set.name.is_of_voltage() {
         format!(
             "
 /// A cell {words}, as drawn: {counts}.
@@ -193,20 +195,16 @@ pub const {upper}: Limit = proven!(THERMISTOR.limit(
 }
 
 fn all_limits(set: &[SetLimit], types: &Types) -> String {
-    let fields: String = [
-        "over_voltage",
-        "under_voltage",
-        "over_temperature",
-        "under_temperature",
-    ]
-    .map(|field| {
-        let value = match set.iter().find(|set| set.name == field) {
-            Some(_) => format!("Some({})", field.to_uppercase()),
-            None => "None".to_owned(),
-        };
-        format!("    {field}: {value},\n")
-    })
-    .concat();
+    let fields: String = LimitName::ALL
+        .map(|name| {
+            let field = name.identifier();
+            let value = match set.iter().find(|set| set.name == name) {
+                Some(_) => format!("Some({})", field.to_uppercase()),
+                None => "None".to_owned(),
+            };
+            format!("    {field}: {value},\n")
+        })
+        .concat();
     let mut text = format!(
         "
 /// Every limit as drawn, for a channel.
@@ -217,8 +215,8 @@ pub const LIMITS: ChannelLimits = ChannelLimits {{
     );
     let calibrated: String = set
         .iter()
-        .filter(|set| set.of_voltage)
-        .map(|set| format!("        {0}: Some({0}(module)?),\n", set.name))
+        .filter(|set| set.name.is_of_voltage())
+        .map(|set| format!("        {0}: Some({0}(module)?),\n", set.name.identifier()))
         .collect();
     if !calibrated.is_empty() {
         // Writing to a String cannot fail.
@@ -287,7 +285,7 @@ pub(super) fn tests(sensing: &Sensing<'_>) -> String {
                     CountLimit::Above(count) => ("Above", count.0),
                     CountLimit::Below(count) => ("Below", count.0),
                 };
-                let name = set.name.to_uppercase();
+                let name = set.name.identifier().to_uppercase();
                 format!("        assert_eq!({name}.{end}(), CountLimit::{word}(Count({count})));\n")
             })
             .collect();

@@ -8,6 +8,7 @@ use tallyvolt_model::front_end::{FrontEnd, Thermistor};
 use super::error::EmitError;
 use crate::choose::described_limits::described;
 use crate::describe::firmware::Conversion;
+use crate::describe::limit_name::LimitName;
 use crate::describe::thermistor_table::BuiltTable;
 use crate::prove::check::Check;
 use crate::prove::check::thermistor::exact;
@@ -25,11 +26,8 @@ pub(crate) struct Sensor<'a> {
 
 /// One limit that is emitted.
 pub(super) struct SetLimit {
-    /// Like `over_voltage`.
-    pub(super) name: &'static str,
+    pub(super) name: LimitName,
     pub(super) side: LimitSide,
-    /// On the cell's voltage, not on the temperature.
-    pub(super) of_voltage: bool,
     /// Output units or tenths of a degree.
     pub(super) steps: i32,
     /// As in `over 3600 mV`.
@@ -59,14 +57,10 @@ impl<'a> Sensing<'a> {
         let limits = described(front_end, conversion, firmware.as_ref())
             .into_iter()
             .map(|described| {
-                let key = described.key;
+                let (name, key) = (described.name, described.name.key());
                 let limit = described
                     .limit
                     .map_err(|error| EmitError::Limit { key, error })?;
-                let (name, unit) = match key.strip_suffix("_mv") {
-                    Some(name) => (name, "mV"),
-                    None => (key.trim_end_matches("_c"), "degC"),
-                };
                 let side = match described.side {
                     LimitSide::Over => "over",
                     LimitSide::Under => "under",
@@ -74,9 +68,8 @@ impl<'a> Sensing<'a> {
                 Ok(SetLimit {
                     name,
                     side: described.side,
-                    of_voltage: unit == "mV",
                     steps: described.steps,
-                    words: format!("{side} {} {unit}", described.value),
+                    words: format!("{side} {} {}", described.value, name.unit()),
                     limit,
                 })
             })

@@ -34,7 +34,7 @@ use crate::words::numbers::grouped;
 use frame::{BREAK, Frame};
 use pictures::picture_under;
 use sections::anchor;
-use tables::{Column, cell, table};
+use tables::{cell, table};
 
 /// The page of front ends, each with its file as it was typed.
 #[must_use]
@@ -101,20 +101,11 @@ fn summary(front_ends: &[(String, Curves)], glances: &[Glance]) -> Markup {
                 cell(error(&glance.after)),
             ]
         });
-    let columns = [
-        Column::text("front end"),
-        Column::text("verdict"),
-        Column::text("topology"),
-        Column::number("counts compared"),
-        Column::number("reads"),
-        Column::number("step, nominal"),
-        Column::number("error before"),
-        Column::number("after calibration"),
-    ];
+    let columns = "front end | verdict | topology | >counts compared | >reads | >step, nominal | >error before | >after calibration";
     html! {
         section {
             (BREAK)
-            (table("All front ends", &columns, rows))
+            (table("All front ends", columns, rows))
             p.note {
                 "Errors of a reading over the range of temperature: 95 % of the trials lie within. After calibration: as planned, \
                  or with two points where nothing is planned."

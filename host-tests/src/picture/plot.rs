@@ -40,6 +40,7 @@ pub(crate) mod terms;
 use clap::ValueEnum;
 use serde::Serialize;
 
+use crate::describe::limit_name::LimitName;
 use crate::picture::curves::Curves;
 pub use alone::alone;
 pub use palette::dark_style;
@@ -88,7 +89,7 @@ impl Kind {
         Self::UnderTemperature,
     ];
 
-    /// The kinds of limits.
+    /// The kinds of limits, in the order of [`LimitName::ALL`].
     pub const LIMITS: [Self; 4] = [
         Self::OverVoltage,
         Self::UnderVoltage,
@@ -96,16 +97,11 @@ impl Kind {
         Self::UnderTemperature,
     ];
 
-    /// The key in `[limits]` of a limit's picture.
+    /// The limit that a picture is about.
     #[must_use]
-    pub fn limit_key(self) -> Option<&'static str> {
-        match self {
-            Self::OverVoltage => Some("over_voltage_mv"),
-            Self::UnderVoltage => Some("under_voltage_mv"),
-            Self::OverTemperature => Some("over_temperature_c"),
-            Self::UnderTemperature => Some("under_temperature_c"),
-            _ => None,
-        }
+    pub fn limit(self) -> Option<LimitName> {
+        let place = Self::LIMITS.iter().position(|kind| *kind == self)?;
+        LimitName::ALL.get(place).copied()
     }
 
     /// Whether it shows something of the error budget, guard bands included.
@@ -165,7 +161,7 @@ pub fn svg(curves: &Curves, kind: Kind) -> Option<String> {
             sensor::table_error(curves.sensor.as_ref()?, check.thermistor.as_ref()?)
         }
         Kind::OverVoltage | Kind::UnderVoltage | Kind::OverTemperature | Kind::UnderTemperature => {
-            let key = kind.limit_key()?;
+            let key = kind.limit()?.key();
             let limit = curves.limits.iter().find(|limit| limit.key == key)?;
             limit::around(limit, &curves.limits)
         }

@@ -4,13 +4,13 @@ use std::fmt::Write as _;
 
 use super::findings as meets;
 use super::numbers::{figures, grouped};
-use super::sheet::{Sheet, table, text_width};
+use super::sheet::{Sheet, labelled, table, text_width};
 use super::wrapping::wrapped;
 use crate::choose::budget::guard_band::{Alarm, GuardBands};
 use crate::choose::budget::yields::Yields;
 use crate::choose::budget::{Budget, StateRow, Total};
 use crate::choose::findings::finding::Finding;
-use crate::describe::limits::Direction;
+use crate::describe::limit_name::Direction;
 
 /// The whole budget of one front end.
 #[must_use]
@@ -18,7 +18,7 @@ pub fn budget(budget: &Budget, file: &str) -> String {
     let mut text = format!("{}  ({file})\n", budget.name);
     let planned = ["none", "one point", "two points"];
     let planned = planned.get(budget.calibration_points as usize);
-    for (label, value) in [
+    text += &labelled([
         ("topology", budget.topology.replace('-', " ")),
         (
             "planned calibration",
@@ -32,12 +32,8 @@ pub fn budget(budget: &Budget, file: &str) -> String {
                 budget.seed
             ),
         ),
-    ] {
-        let _ = writeln!(text, "  {label:<27} {value}");
-    }
-    for note in &budget.notes {
-        let _ = writeln!(text, "  {:<27} {}", "note", wrapped(note, 30, text_width()));
-    }
+    ]);
+    text += &labelled(budget.notes.iter().map(|note| ("note", note.clone())));
     for state in &budget.states {
         if state.temperature == "over the range" {
             let _ = write!(text, "\n{}", terms(budget, state));
@@ -78,22 +74,14 @@ fn terms(budget: &Budget, state: &StateRow) -> String {
         ]);
     }
     let [low, nominal, high] = budget.voltages_mv;
-    let at = [low, nominal, high].map(|mv| format!("u at {mv} mV"));
-    let [low, nominal, high] = &at;
-    let header = [
-        "term",
-        "value",
-        "distribution",
-        "mV per unit, nominal",
-        low,
-        nominal,
-        high,
-    ];
+    let header = format!(
+        "term | value | distribution | >mV per unit, nominal | >u at {low} mV | >u at {nominal} mV | >u at {high} mV"
+    );
     let mut text = format!(
         "{}, {}: standard uncertainty (u) of each term in mV, one standard deviation\n{}",
         state.calibration,
         state.temperature,
-        table(header, rows, 3, 1)
+        table(&header, 1, rows)
     );
     if !gone.is_empty() {
         let line = format!("no part in it: {}", gone.join(", "));
@@ -130,22 +118,10 @@ fn totals(budget: &Budget) -> String {
             note_reason(&mut reasons, state, total);
         }
     }
-    let header = [
-        "state",
-        "temperature",
-        "at mV",
-        "worst mV",
-        "u_c",
-        "dof",
-        "k",
-        "k u_c",
-        "2 u_c",
-        "95 % by trials",
-        "trust",
-    ];
+    let header = "state | temperature | >at mV | >worst mV | >u_c | >dof | >k | >k u_c | >2 u_c | >95 % by trials | >trust";
     let mut text = format!(
         "totals: error of a reading in mV\n{}{}\n",
-        table::<11>(header, rows, 2, 3),
+        table::<11>(header, 3, rows),
         wrapped(TOTALS_WORDS, 2, text_width())
     );
     for (reason, places) in reasons {
@@ -209,24 +185,13 @@ fn alarms(bands: &[GuardBands]) -> String {
             let _ = writeln!(problems, "{}", wrapped(&problem, 2, text_width()));
         }
     }
-    let header = [
-        "calibration",
-        "limit",
-        "k u",
-        "worst",
-        "guard band",
-        "alarm at mV",
-        "at counts",
-        "missed",
-        "given up",
-        "false alarms",
-    ];
+    let header = "calibration | limit | >k u | >worst | >guard band | >alarm at mV | >at counts | >missed | >given up | >false alarms";
     let title = "guard bands (w) over the range: alarms that come before the true value passes its limit (counts: as drawn, no \
                  calibration)";
     format!(
         "{}\n{}{problems}",
         wrapped(title, 2, text_width()),
-        table::<10>(header, rows, 2, 2)
+        table::<10>(header, 2, rows)
     )
 }
 
@@ -246,13 +211,11 @@ fn threshold(alarm: &Alarm) -> String {
 }
 
 fn yields(yields: &Yields) -> String {
-    let errors = yields.errors_mv.iter().map(|error| format!("{error} mV"));
-    let header = ["resistors", "calibration"]
-        .map(str::to_owned)
-        .into_iter()
-        .chain(errors)
-        .collect();
-    let mut table = Sheet::with_header(header, &[0, 1], 2);
+    let mut header = "resistors | calibration".to_owned();
+    for error in &yields.errors_mv {
+        let _ = write!(header, " | >{error} mV");
+    }
+    let mut table = Sheet::new(&header, 2);
     for row in &yields.rows {
         let resistors = row.resistors_ppm.map_or_else(
             || "as described".to_owned(),
@@ -273,26 +236,23 @@ fn yields(yields: &Yields) -> String {
 }
 
 fn findings(findings: &[Finding]) -> String {
-    let rows = findings
-        .iter()
-        .map(|finding| {
-            [
-                finding.what.to_owned(),
-                finding.found.clone(),
-                finding.rule.clone(),
-                finding.source.to_owned(),
-                match finding.holds {
-                    Some(true) => "yes",
-                    Some(false) => "NO",
-                    None => "not known",
-                }
-                .to_owned(),
-            ]
-        })
-        .collect();
+    let rows = findings.iter().map(|finding| {
+        [
+            finding.what.to_owned(),
+            finding.found.clone(),
+            finding.rule.clone(),
+            finding.source.to_owned(),
+            match finding.holds {
+                Some(true) => "yes",
+                Some(false) => "NO",
+                None => "not known",
+            }
+            .to_owned(),
+        ]
+    });
     let mut text = format!(
         "what the file asks for\n{}\n{}: {}\n",
-        table::<5>(["finding", "found", "rule", "source", "holds"], rows, 5, 1),
+        table::<5>("finding | found | rule | source | holds", 1, rows),
         meets::MEETS,
         meets::verdict(findings)
     );

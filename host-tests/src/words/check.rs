@@ -1,22 +1,15 @@
 //! A check in words, for people: one block a front end, and one line each at the end.
 
-use std::fmt::Write as _;
-
 use super::formulas::formula;
 use super::numbers::{grouped, unit, yes};
-use super::sheet::{Sheet, text_width};
-use super::wrapping::wrapped;
+use super::sheet::{Sheet, labelled};
 use super::{findings, sensor};
 use crate::prove::check::Check;
 
 /// The block of one front end.
 #[must_use]
 pub fn block(check: &Check, file: &str) -> String {
-    let mut text = format!("{}  ({file})\n", check.name);
-    for (label, value) in rows(check) {
-        let _ = writeln!(text, "  {label:<27} {}", wrapped(&value, 30, text_width()));
-    }
-    text
+    format!("{}  ({file})\n{}", check.name, labelled(rows(check)))
 }
 
 /// What was found about one front end: labels and texts; a label that is indented belongs to the one above.
@@ -89,18 +82,7 @@ pub fn rows(check: &Check) -> Vec<(&'static str, String)> {
 #[must_use]
 pub fn summary(checks: &[Check]) -> String {
     let mut table = Sheet::new(
-        [
-            "front end",
-            "exact",
-            "meets its file",
-            "topology",
-            "counts",
-            "wrong",
-            "largest error",
-            "reads mV",
-            "step mV nominal",
-        ],
-        &[0, 1, 2, 3],
+        "front end | exact | meets its file | topology | >counts | >wrong | >largest error | >reads mV | >step mV nominal",
         1,
     );
     for check in checks {

@@ -52,11 +52,11 @@ fn classes(candidate: &Candidate, within_mv: f64) -> String {
 #[must_use]
 pub fn comparison(comparison: &Comparison) -> String {
     let labels = comparison.rows.iter().map(|row| row.label);
-    let header = ["candidate", "topology"]
-        .into_iter()
+    let header: Vec<&str> = (["candidate", "topology"].into_iter())
         .chain(labels)
-        .chain(["verdict"]);
-    let mut table = Sheet::with_header(header.map(str::to_owned).collect(), &[0], 1);
+        .chain(["verdict"])
+        .collect();
+    let mut table = Sheet::new(&header.join(" | >"), 1);
     for (at, candidate) in comparison.candidates.iter().enumerate() {
         let cells = comparison.rows.iter().map(|row| {
             row.cells.get(at).map_or_else(String::new, |cell| {

@@ -27,9 +27,8 @@ pub(crate) fn overview(cores: &[Costs]) -> Sheet {
     }
     let heads = cores
         .iter()
-        .map(|costs| format!("{}, {}", costs.core, costs.amount));
-    let header = std::iter::once("job".to_owned()).chain(heads).collect();
-    let mut table = Sheet::with_header(header, &[0], 1);
+        .map(|costs| format!(" | >{}, {}", costs.core, costs.amount));
+    let mut table = Sheet::new(&format!("job{}", heads.collect::<String>()), 1);
     for job in jobs {
         let cells = cores.iter().map(|costs| {
             let of = |figure: &&Figure| figure.what == job;
@@ -74,19 +73,15 @@ pub fn markdown(costs: &Costs) -> String {
 }
 
 fn sheet(costs: &Costs) -> Sheet {
-    let mut header = vec![
-        "function".to_owned(),
-        "by".to_owned(),
-        format!("{} min/mean/max", costs.amount),
-        "flash B".to_owned(),
-        "RAM B".to_owned(),
-        "stack B".to_owned(),
-        "div".to_owned(),
-        "counts".to_owned(),
-        "wrong".to_owned(),
-    ];
-    header.extend(AGAINST.iter().map(|(_, heading)| format!("x {heading}")));
-    let mut table = Sheet::with_header(header, &[0, 1], 2);
+    let against = AGAINST.map(|(_, heading)| format!(" | >x {heading}"));
+    let mut table = Sheet::new(
+        &format!(
+            "function | by | >{} min/mean/max | >flash B | >RAM B | >stack B | >div | >counts | >wrong{}",
+            costs.amount,
+            against.concat()
+        ),
+        2,
+    );
     for figure in &costs.figures {
         table.row(row(costs, figure));
     }
@@ -149,15 +144,7 @@ fn row(costs: &Costs, figure: &Figure) -> Vec<String> {
 #[must_use]
 pub fn charges(charges: &[Charge]) -> String {
     let mut table = Sheet::new(
-        [
-            "core",
-            "function",
-            "us a reading",
-            "nC a reading",
-            "uA on average",
-            "uA with sleep",
-        ],
-        &[0, 1],
+        "core | function | >us a reading | >nC a reading | >uA on average | >uA with sleep",
         2,
     );
     for charge in charges {

@@ -2,7 +2,7 @@
 
 use super::findings;
 use super::numbers::grouped;
-use super::sheet::{Sheet, text_width};
+use super::sheet::{Sheet, labelled, text_width};
 use super::wrapping::wrapped;
 use crate::choose::divider::Found;
 
@@ -17,7 +17,7 @@ pub fn found(found: &Found, file: &str) -> String {
         )
     };
     let mut text = format!("{}  ({file})\n", found.name);
-    for (label, value) in [
+    text += &labelled([
         (
             "series",
             format!("IEC 60063 {}, 100 ohm to 10 Mohm", found.series),
@@ -49,43 +49,23 @@ pub fn found(found: &Found, file: &str) -> String {
                 grouped(found.pairs as u64)
             ),
         ),
-    ] {
-        let value = wrapped(&value, 30, text_width());
-        text.push_str(&format!("  {label:<27} {value}\n"));
-    }
+    ]);
     let as_drawn = |text: &mut String| {
-        text.push_str(&format!(
-            "\nthe divider in the file\n  {:<27} {}\n",
-            findings::MEETS,
-            findings::verdict(&found.findings)
-        ));
-        for line in findings::lines(&found.findings) {
-            text.push_str(&format!(
-                "  {:<27} {}\n",
-                "  not met",
-                wrapped(&line, 30, 110)
-            ));
-        }
+        let verdict = (findings::MEETS, findings::verdict(&found.findings));
+        let not_met = findings::lines(&found.findings).map(|line| ("  not met", line));
+        *text += "\nthe divider in the file\n";
+        *text += &labelled([verdict].into_iter().chain(not_met));
     };
     if found.best.is_empty() {
         text.push_str("\nno pair meets every constraint: allow more drain, give more sampling time, or add a filter capacitor\n");
         as_drawn(&mut text);
         return text;
     }
-    let header = [
-        "top ohm",
-        "bottom ohm",
-        "ratio",
-        "reads to mV",
-        "surely to mV",
-        "headroom mV",
-        "step mV",
-        "drain uA",
-        "source ohm",
-        "settling us",
-        "why",
-    ];
-    let mut table = Sheet::new(header, &[10], 2);
+    let mut table = Sheet::new(
+        ">top ohm | >bottom ohm | >ratio | >reads to mV | >surely to mV | >headroom mV | >step mV | >drain uA | >source ohm | \
+         >settling us | why",
+        2,
+    );
     for pair in &found.best {
         table.row([
             pair.top_ohms.to_string(),

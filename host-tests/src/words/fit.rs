@@ -11,15 +11,13 @@ use crate::calibrate::fit::uncertainty::Parameters;
 use crate::calibrate::fit::verdict::Verdict;
 use crate::calibrate::fit::{Batch, Settings};
 use crate::words::numbers::grouped;
-use crate::words::sheet::{Sheet, text_width};
+use crate::words::sheet::{Sheet, labelled, text_width};
 use crate::words::wrapping::wrapped;
 
 /// Batches up to this size are shown whole; of larger ones the suspects, as many.
 const SHOWN: usize = 64;
 /// Modules up to this number get a block each.
 const BLOCKS: usize = 4;
-/// Columns of labels.
-const INDENT: usize = 30;
 
 /// The batch for people.
 #[must_use]
@@ -82,16 +80,6 @@ pub fn text(
     text
 }
 
-fn lines(text: &mut String, rows: Vec<(&str, String)>) {
-    for (label, value) in rows {
-        let _ = writeln!(
-            text,
-            "  {label:<27} {}",
-            wrapped(&value, INDENT, text_width())
-        );
-    }
-}
-
 fn head(
     front_end: &FrontEnd,
     settings: &Settings,
@@ -117,41 +105,38 @@ fn head(
         format!(", {degrees:.0} degrees of freedom")
     });
     let mut text = format!("{}  ({file})\n", front_end.name);
-    lines(
-        &mut text,
-        vec![
-            ("topology", front_end.topology.word().replace('-', " ")),
-            (
-                "fingerprint",
-                format!("{:08x}", batch.transfer.fingerprint().0),
+    text += &labelled([
+        ("topology", front_end.topology.word().replace('-', " ")),
+        (
+            "fingerprint",
+            format!("{:08x}", batch.transfer.fingerprint().0),
+        ),
+        ("read as", readings.understood.clone()),
+        (
+            "rows",
+            format!(
+                "{}, {} bad",
+                grouped(readings.rows),
+                grouped(readings.bad_rows)
             ),
-            ("read as", readings.understood.clone()),
-            (
-                "rows",
-                format!(
-                    "{}, {} bad",
-                    grouped(readings.rows),
-                    grouped(readings.bad_rows)
-                ),
+        ),
+        ("meter", stated),
+        (
+            "converter noise",
+            format!(
+                "{:.3} counts rms from {}{degrees}",
+                noise.per_count,
+                noise.source.words()
             ),
-            ("meter", stated),
-            (
-                "converter noise",
-                format!(
-                    "{:.3} counts rms from {}{degrees}",
-                    noise.per_count,
-                    noise.source.words()
-                ),
+        ),
+        (
+            "shared within a voltage",
+            format!(
+                "{:.3} counts: rounding that noise leaves, and nonlinearity as stated",
+                noise.per_level
             ),
-            (
-                "shared within a voltage",
-                format!(
-                    "{:.3} counts: rounding that noise leaves, and nonlinearity as stated",
-                    noise.per_level
-                ),
-            ),
-        ],
-    );
+        ),
+    ]);
     text.push('\n');
     text
 }
@@ -159,7 +144,7 @@ fn head(
 fn block(module: &ModuleFit) -> String {
     let mut text = format!("{}  {}\n", module.module, module.verdict().word());
     if let Some(fit) = &module.fit {
-        lines(&mut text, details(module, fit));
+        text += &labelled(details(module, fit));
     }
     text.push('\n');
     text
@@ -309,20 +294,7 @@ fn table(batch: &Batch) -> String {
             .collect()
     };
     let mut table = Sheet::new(
-        [
-            "module",
-            "verdict",
-            "rows",
-            "mode",
-            "gain",
-            "u ppm",
-            "offset",
-            "u",
-            "r",
-            "reading mV 95 %",
-            "next point mV",
-        ],
-        &[0, 1, 3],
+        "module | verdict | >rows | mode | >gain | >u ppm | >offset | >u | >r | >reading mV 95 % | >next point mV",
         1,
     );
     for module in &shown {
@@ -405,13 +377,10 @@ fn spread(batch: &Batch) -> String {
     let offsets = format!("{low:+.3} to {high:+.3} counts, median {mid:+.3}");
     let [low, mid, high] = of(|fit| fit.reading.map(|reading| reading.worst));
     let readings = format!("+-{low:.3} to {high:.3} mV, median {mid:.3}");
-    lines(
-        &mut text,
-        vec![
-            ("good modules: gain", gains),
-            ("offset", offsets),
-            ("largest reading, 95 %", readings),
-        ],
-    );
+    text += &labelled([
+        ("good modules: gain", gains),
+        ("offset", offsets),
+        ("largest reading, 95 %", readings),
+    ]);
     text
 }

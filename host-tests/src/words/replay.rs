@@ -10,8 +10,7 @@ use crate::calibrate::replay::sensing::SensingLog;
 use crate::calibrate::replay::{Limit, Module, Replay, Settings};
 use crate::files::rows::problem::RowProblem;
 use crate::words::numbers::grouped;
-use crate::words::sheet::{Sheet, text_width};
-use crate::words::wrapping::wrapped;
+use crate::words::sheet::{Sheet, labelled};
 
 /// Modules up to this number are shown whole; of more those with findings, as many.
 const SHOWN: usize = 64;
@@ -110,7 +109,7 @@ pub fn text(front_end: &FrontEnd, settings: &Settings, replay: &Replay, file: &s
         "as drawn, uncalibrated"
     };
     let mut text = format!("{}  ({file})\n", front_end.name);
-    for (label, value) in [
+    text += &labelled([
         ("read as", end.understood.clone()),
         (
             "rows",
@@ -132,9 +131,7 @@ pub fn text(front_end: &FrontEnd, settings: &Settings, replay: &Replay, file: &s
                 |seconds| format!("more than {seconds} s"),
             ),
         ),
-    ] {
-        let _ = writeln!(text, "  {label:<27} {}", wrapped(&value, 30, text_width()));
-    }
+    ]);
     text.push('\n');
     let found: Vec<&Module> = replay
         .modules
@@ -171,21 +168,7 @@ pub fn text(front_end: &FrontEnd, settings: &Settings, replay: &Replay, file: &s
 
 fn table(modules: &[&Module]) -> String {
     let mut table = Sheet::new(
-        [
-            "module",
-            "verdict",
-            "rows",
-            "faults",
-            "bias mV",
-            "spread mV",
-            "worst mV",
-            "limit mV",
-            "within",
-            "stuck",
-            "railed",
-            "gaps",
-        ],
-        &[0, 1],
+        "module | verdict | >rows | >faults | >bias mV | >spread mV | >worst mV | >limit mV | >within | >stuck | >railed | >gaps",
         1,
     );
     for module in modules {

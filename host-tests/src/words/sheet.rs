@@ -33,34 +33,41 @@ pub(crate) fn look_at_terminal() {
     }
 }
 
+/// A column's heading, and whether it holds figures: those are aligned to the right and never broken.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) struct Column {
+    pub(crate) head: String,
+    pub(crate) figures: bool,
+}
+
+/// Columns from their headings, parted by ` | `; `>` before one marks figures.
+pub(crate) fn columns(headings: &str) -> Vec<Column> {
+    let column = |heading: &str| Column {
+        head: heading.trim_start_matches('>').to_owned(),
+        figures: heading.starts_with('>'),
+    };
+    headings.split(" | ").map(column).collect()
+}
+
 /// A table before it is laid out.
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Sheet {
-    header: Vec<String>,
+    columns: Vec<Column>,
     rows: Vec<Vec<String>>,
-    /// Columns of text; the others hold figures, are aligned to the right and never broken.
-    text: Vec<usize>,
     /// Leading columns that say what a row is about; each part of a parted table has them.
     keys: usize,
 }
 
 impl Sheet {
-    /// A table whose columns are figures, but for those numbered in `text`; the first `keys` say what a row is about.
-    pub(crate) fn new<const N: usize>(header: [&str; N], text: &[usize], keys: usize) -> Self {
-        Self {
-            header: header.map(str::to_owned).to_vec(),
-            rows: Vec::new(),
-            text: text.to_vec(),
-            keys,
-        }
+    /// A table with [`columns`] of these headings, of which the first `keys` say what a row is about.
+    pub(crate) fn new(headings: &str, keys: usize) -> Self {
+        Self::of(columns(headings), keys)
     }
 
-    /// The same with a header of any number of columns.
-    pub(crate) fn with_header(header: Vec<String>, text: &[usize], keys: usize) -> Self {
+    fn of(columns: Vec<Column>, keys: usize) -> Self {
         Self {
-            header,
+            columns,
             rows: Vec::new(),
-            text: text.to_vec(),
             keys,
         }
     }
@@ -68,7 +75,7 @@ impl Sheet {
     /// Adds a row.
     pub(crate) fn row(&mut self, row: impl IntoIterator<Item = String>) {
         let row: Vec<String> = row.into_iter().collect();
-        debug_assert_eq!(row.len(), self.header.len(), "a cell for each heading");
+        debug_assert_eq!(row.len(), self.columns.len(), "a cell for each heading");
         self.rows.push(row);
     }
 
@@ -113,10 +120,10 @@ impl Sheet {
 
     /// The table with headings and, where it must be and may be, text broken at spaces; none where that is not enough.
     fn broken(&self, limit: usize, text: bool) -> Option<String> {
-        let columns = 0..self.header.len();
+        let columns = 0..self.columns.len();
         let cells = |at: usize| self.rows.iter().filter_map(move |row| row.get(at));
         let widest = |at: usize| cells(at).map(|cell| longest_line(cell)).max().unwrap_or(0);
-        let heading = |at: usize| self.header.get(at).map_or("", String::as_str);
+        let heading = |at: usize| self.columns.get(at).map_or("", |column| &column.head);
         let mut widths: Vec<usize> = columns
             .clone()
             .map(|at| widest(at).max(heading(at).chars().count()))
@@ -132,12 +139,10 @@ impl Sheet {
             })
             .collect();
         while total(&widths) > limit {
-            let breakable = self
-                .text
-                .iter()
-                .filter(|_| text)
-                .filter_map(|at| Some((*widths.get(*at)?, *at)))
-                .filter(|(width, at)| least.get(*at).is_some_and(|least| width > least))
+            let breakable = (self.columns.iter().zip(&widths).zip(&least))
+                .enumerate()
+                .filter(|(_, ((column, width), least))| text && !column.figures && width > least)
+                .map(|(at, ((_, width), _))| (*width, at))
                 .max()?;
             *widths.get_mut(breakable.1)? -= 1;
         }
@@ -156,13 +161,13 @@ impl Sheet {
             let cells = row.iter().zip(widths);
             cells.map(|(cell, width)| within(cell, *width)).collect()
         };
-        table.set_header(broken(&self.header));
+        table.set_header(broken(&self.heads()));
         for row in &self.rows {
             table.add_row(broken(row));
         }
-        for at in (0..self.header.len()).filter(|at| !self.text.contains(at)) {
-            if let Some(column) = table.column_mut(at) {
-                column.set_cell_alignment(CellAlignment::Right);
+        for (column, laid_out) in self.columns.iter().zip(table.column_iter_mut()) {
+            if column.figures {
+                laid_out.set_cell_alignment(CellAlignment::Right);
             }
         }
         table
@@ -170,8 +175,7 @@ impl Sheet {
 
     /// Rows as columns, as many in a part as fit.
     fn turned_in_parts(&self, limit: usize) -> Vec<String> {
-        let labels = self.header.iter().map(|heading| heading.replace('\n', " "));
-        let labels: Vec<String> = labels.collect();
+        let labels = self.heads();
         let label_width = labels.iter().map(|label| label.chars().count()).max();
         let room = limit.saturating_sub(label_width.unwrap_or(0) + 7).max(1);
         let mut parts = Vec::new();
@@ -181,9 +185,11 @@ impl Sheet {
                 let names = rows
                     .iter()
                     .map(|row| row.first().cloned().unwrap_or_default());
-                let first = labels.first().cloned().unwrap_or_default();
-                let mut part =
-                    Self::with_header(std::iter::once(first).chain(names).collect(), &[0], 1);
+                let mut part = Self::of(columns(labels.first().map_or("", String::as_str)), 1);
+                part.columns.extend(names.map(|head| Column {
+                    head,
+                    figures: true,
+                }));
                 for (at, label) in labels.iter().enumerate().skip(1) {
                     let cells = rows.iter().map(|row| {
                         let cell = row.get(at).map_or("", String::as_str);
@@ -210,21 +216,17 @@ impl Sheet {
     fn parted(&self, limit: usize, text: bool) -> Vec<String> {
         let mut parts = Vec::new();
         let mut from = self.keys;
-        while from < self.header.len() {
+        while from < self.columns.len() {
             let part = |to: usize| {
-                let kept: Vec<usize> = (0..self.keys).chain(from..to).collect();
-                let of = |row: &[String]| -> Vec<String> {
-                    kept.iter().filter_map(|at| row.get(*at).cloned()).collect()
-                };
-                let of_text: Vec<usize> = (0..kept.len())
-                    .filter(|at| kept.get(*at).is_some_and(|at| self.text.contains(at)))
-                    .collect();
-                let mut part = Self::with_header(of(&self.header), &of_text, self.keys);
-                part.rows = self.rows.iter().map(|row| of(row)).collect();
+                let kept = || (0..self.keys).chain(from..to);
+                let columns = kept().filter_map(|at| self.columns.get(at).cloned());
+                let mut part = Self::of(columns.collect(), self.keys);
+                let of = |row: &Vec<String>| kept().filter_map(|at| row.get(at).cloned()).collect();
+                part.rows = self.rows.iter().map(of).collect();
                 part
             };
             let fits = |to: &usize| part(*to).broken(limit, text).is_some();
-            let to = (from + 1..=self.header.len())
+            let to = (from + 1..=self.columns.len())
                 .take_while(fits)
                 .last()
                 .unwrap_or(from + 1);
@@ -241,15 +243,18 @@ impl Sheet {
 
     /// Widths that break nothing.
     fn natural(&self) -> Vec<usize> {
-        let rows = || std::iter::once(&self.header).chain(&self.rows);
-        let width = |at: usize| {
-            rows()
-                .filter_map(|row| row.get(at))
-                .map(|cell| longest_line(cell))
-                .max()
+        let width = |(at, head): (usize, String)| {
+            let cells = self.rows.iter().filter_map(|row| row.get(at));
+            cells.chain([&head]).map(|cell| longest_line(cell)).max()
         };
-        (0..self.header.len())
-            .map(|at| width(at).unwrap_or(0))
+        let heads = self.heads().into_iter().enumerate();
+        heads.map(|column| width(column).unwrap_or(0)).collect()
+    }
+
+    fn heads(&self) -> Vec<String> {
+        self.columns
+            .iter()
+            .map(|column| column.head.clone())
             .collect()
     }
 }
@@ -277,19 +282,27 @@ fn longest_word(cell: &str) -> usize {
     words.max().unwrap_or(0)
 }
 
-/// A table in the program's look: the first `text` columns are text, and the first `keys` say what a row is about.
+/// The table of some rows, laid out.
 pub(crate) fn table<const N: usize>(
-    header: [&str; N],
-    rows: Vec<[String; N]>,
-    text: usize,
+    headings: &str,
     keys: usize,
+    rows: impl IntoIterator<Item = [String; N]>,
 ) -> String {
-    let text: Vec<usize> = (0..text).collect();
-    let mut sheet = Sheet::new(header, &text, keys);
+    let mut sheet = Sheet::new(headings, keys);
     for row in rows {
         sheet.row(row);
     }
     sheet.fitted()
+}
+
+/// Labels and texts, a line each; a long text goes on below itself.
+pub(crate) fn labelled<'a>(rows: impl IntoIterator<Item = (&'a str, String)>) -> String {
+    rows.into_iter()
+        .map(|(label, text)| {
+            let text = wrapped(&text, 30, text_width());
+            format!("  {label:<27} {text}\n")
+        })
+        .collect()
 }
 
 #[cfg(test)]
@@ -297,8 +310,8 @@ mod tests {
     use super::{Sheet, longest_line};
 
     fn sheet(rows: usize, columns: usize) -> Sheet {
-        let header = (0..columns).map(|at| format!("a heading {at}")).collect();
-        let mut sheet = Sheet::with_header(header, &[0], 1);
+        let heads: Vec<String> = (0..columns).map(|at| format!("a heading {at}")).collect();
+        let mut sheet = Sheet::new(&heads.join(" | >"), 1);
         for row in 0..rows {
             let figures = (1..columns).map(|at| format!("{row}.{at}"));
             sheet.row(std::iter::once(format!("row {row}")).chain(figures));
@@ -336,7 +349,7 @@ mod tests {
 
     #[test]
     fn text_is_broken_at_spaces_only() {
-        let mut sheet = Sheet::new(["what", "why"], &[0, 1], 1);
+        let mut sheet = Sheet::new("what | why", 1);
         sheet.row(["a".to_owned(), "ten letters ".repeat(20)]);
         let text = sheet.fitted_to(60);
         assert!(

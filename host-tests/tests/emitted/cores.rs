@@ -7,8 +7,9 @@ use super::support::{folder, shipped};
 use tallyvolt_cost::chip::Chip;
 use tallyvolt_cost::figure::Costs;
 use tallyvolt_cost::runner;
-use tallyvolt_host::cost::emitted::{Emitted, Parts, header};
-use tallyvolt_host::cost::subject::Subject;
+use tallyvolt_host::cost::emitted::{Emitted, Parts};
+use tallyvolt_host::cost::subject::{Subject, emitted};
+use tallyvolt_host::emit::Lang;
 use tallyvolt_host::words::cost::table;
 use tallyvolt_model::calibration::CalibrationModel;
 use tallyvolt_model::front_end::FrontEnd;
@@ -32,7 +33,7 @@ fn costs(
     let simulator = runner::build(chip, folder).expect("what host-tests/cores/ci.sh installs");
     let mut costs = Costs::none(chip, "no Rust".to_owned());
     for front_end in front_ends {
-        let header = change(header(front_end, Parts::Voltages).expect("it passes its check"));
+        let header = change(emitted(front_end, Lang::C).expect("it passes its check"));
         let curve = CalibrationModel::from_words(WORDS.0, WORDS.1);
         let subject = Subject::calibrated(front_end, &curve).expect("it has constants");
         let emitted = Emitted {

@@ -53,9 +53,10 @@ fn images_of_the_library_keep_the_rules_and_controls_break_them() {
     let subjects = ["hut-divided-thermistor", "hut-supply-thermistor"]
         .map(|name| subject(&format!("front-ends/{name}.toml")));
     for chip in Chip::ALL.into_iter().chain([Chip::CortexM4]) {
-        let source = source::images(&subjects, chip.has_kernels());
+        let source = source::images(&subjects).expect("they pass their checks");
         let mut checked = 0;
-        for wanted in [Wanted::Speed, Wanted::Size] {
+        let kernels = chip.has_kernels().then_some(Wanted::Kernels);
+        for wanted in [Wanted::Speed, Wanted::Size].into_iter().chain(kernels) {
             let objects = Objects::compile(chip, &toolchain(chip), wanted, &source, &folder())
                 .expect("images");
             let broken = |symbol: &str| {
@@ -147,7 +148,8 @@ fn lines(name: &str, model: &ChannelModel, cell: u16, sensor: u16) -> [String; 2
 fn every_line_that_the_firmware_sends_is_the_models() {
     let (supply_board, divided_board) = (board("board-supply"), board("board-divided"));
     let build = |supply: Subject| {
-        let source = source::firmware(&[supply, divided_board.clone()]);
+        let source =
+            source::firmware(&[supply, divided_board.clone()]).expect("they pass their checks");
         firmware(&toolchain(Chip::Avr), &source, &folder()).expect("a firmware")
     };
     let program = runner::build(Chip::Avr, &folder()).expect("a simulator");

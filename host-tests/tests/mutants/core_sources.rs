@@ -1,6 +1,8 @@
 // The library's own source files, compiled once more inside a test crate that brings its own `rounding`. They ask for
 // `crate::rounding`, so they get the mutant's. Not `core/src/lib.rs` itself: a crate's root cannot be a module.
 
+#[path = "../../../core/src/arch/mod.rs"]
+mod arch;
 #[path = "../../../core/src/bounds.rs"]
 pub mod bounds;
 #[path = "../../../core/src/convert/mod.rs"]
@@ -32,7 +34,7 @@ pub use keep::record::{Record, RecordError};
 pub use sense::decimate::SumAndShift;
 pub use units::{Count, Fault, Microvolts, OutputUnit, Sample, Voltage};
 pub use watch::alarm::{AlarmRule, Limit};
-pub use watch::limits::{CountLimit, LimitSide};
+pub use watch::limits::{CountLimit, LimitSide, VoltageLimits};
 
 // The harness's adapter. It asks for `tallyvolt`, and the test crate bears that name to itself.
 #[path = "../../src/describe/firmware/mod.rs"]

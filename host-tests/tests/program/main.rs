@@ -1,5 +1,6 @@
 //! The program and the library behind it: what commands print, write, refuse and find.
 
+mod away_from_the_source;
 mod bad_files;
 mod budget;
 mod choice;

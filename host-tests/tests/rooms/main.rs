@@ -25,7 +25,7 @@ const HOST: [&[&str]; 10] = [
 
 /// The rooms of the library.
 const CORE: [&[&str]; 7] = [
-    &["units", "bounds", "rounding", "error"],
+    &["units", "bounds", "rounding", "error", "refused"],
     &["convert"],
     &["describe"],
     &["watch"],

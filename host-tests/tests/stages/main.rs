@@ -1,7 +1,10 @@
 //! The stages of the firmware crate, each against the exact model: a file for each of `core/src`, and the whole way.
 
+mod acquisition;
 mod alarm;
+mod cell;
 mod channel;
+mod channel_setup;
 mod decimate;
 mod divided_input;
 mod division;
@@ -11,6 +14,7 @@ mod fingerprint;
 mod generated;
 mod harness;
 mod limits;
+mod names;
 mod plausibility;
 mod properties;
 mod reading;
@@ -22,4 +26,5 @@ mod strategies;
 mod supply_reference;
 mod table;
 mod thermistor;
+mod window;
 mod worst_cases;

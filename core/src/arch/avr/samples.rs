@@ -8,11 +8,7 @@ use crate::units::Sample;
 
 /// Copies samples to as many places and answers their sum; none if one is at a rail, and for numbers that are not for the kernel.
 #[inline]
-pub(in crate::arch) fn copied_sum(
-    samples: &[Sample],
-    places: &mut [u16],
-    top_code: Sample,
-) -> Option<u32> {
+pub(crate) fn copied_sum(samples: &[Sample], places: &mut [u16], top_code: Sample) -> Option<u32> {
     let fours = fours(samples, places)?;
     let last = top_code.0.saturating_sub(1);
     // SAFETY: there are 1 to 64 fours of samples, and as many places; what is borrowed mutably does not overlap.

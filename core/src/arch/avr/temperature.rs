@@ -8,16 +8,13 @@ use crate::convert::thermistor::Thermistor;
 use crate::units::{Count, Temperature, TemperatureFault};
 
 /// [`Thermistor::temperature`], by a kernel for what the arithmetic of bytes takes.
-///
-/// # Errors
-/// The same.
 #[inline]
 #[expect(
     clippy::cast_possible_truncation,
     clippy::cast_possible_wrap,
     reason = "the 16 bits of a temperature"
 )]
-pub fn temperature(
+pub(crate) fn temperature(
     thermistor: &Thermistor<'_>,
     count: Count,
 ) -> Result<Temperature, TemperatureFault> {
@@ -37,7 +34,7 @@ pub fn temperature(
 #[cold]
 #[inline(never)]
 const fn rest(thermistor: &Thermistor<'_>, count: Count) -> Result<Temperature, TemperatureFault> {
-    thermistor.temperature(count)
+    thermistor.portable(count)
 }
 
 /// In: count r25:r24, thermistor r23:r22. Out: the temperature r23:r22 and 0 in r25:r24, or 1 there for what is left to the portable

@@ -7,6 +7,8 @@
 //! the key that makes firmware, `check` and `replay` follow.
 
 use serde::Serialize;
+use tallyvolt_model::front_end::{FrontEnd, LimitMeaning};
+use tallyvolt_model::rational::float;
 
 use super::error::Error;
 use super::mode::Mode;
@@ -17,9 +19,8 @@ use crate::choose::budget::quantity::Quantity;
 use crate::choose::budget::reading::State;
 use crate::choose::budget::terms::Terms;
 use crate::choose::budget::thresholds::{planned, thresholds};
-use crate::describe::limits::{Direction, Threshold, no_zone};
-use tallyvolt_model::front_end::{FrontEnd, LimitMeaning};
-use tallyvolt_model::rational::float;
+use crate::describe::limit_name::Direction;
+use crate::describe::limits::{Threshold, no_zone};
 
 /// What moves after a calibration.
 const DRIFT: [Quantity; 5] = [
@@ -138,13 +139,10 @@ impl Guards {
                     Mode::GainOnly => gain,
                 };
                 let whole = error(limit_mv(&guarded.threshold)).and(drift);
-                let (limit, key) = match guarded.threshold.direction {
-                    Direction::Over => ("over_voltage_mv", "over_voltage_guard_mv"),
-                    Direction::Under => ("under_voltage_mv", "under_voltage_guard_mv"),
-                };
+                let name = guarded.threshold.direction.of_voltage();
                 Guard {
-                    limit,
-                    key,
+                    limit: name.key(),
+                    key: name.guard_key(),
                     needs_mv: whole.exceeded(self.miss, degrees),
                     firmware_mv: guarded.firmware_mv,
                 }

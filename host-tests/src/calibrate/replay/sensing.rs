@@ -40,7 +40,7 @@ impl<'a> Beside<'a> {
         let alarms = described(self.front_end, conversion, self.thermistor.as_ref())
             .into_iter()
             // A limit that no count reaches never trips; `check` says so.
-            .filter_map(|described| Some((described.key, described.limit.ok()?)))
+            .filter_map(|described| Some((described.name.key(), described.limit.ok()?)))
             .map(|(key, limit)| Watched::new(key, limit))
             .collect();
         SensingLog {

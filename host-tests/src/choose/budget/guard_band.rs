@@ -12,7 +12,8 @@ use tallyvolt_model::outcome::{FaultName, Outcome};
 use super::monte_carlo::Trials;
 use super::reading::State;
 use super::thresholds::planned;
-use crate::describe::limits::{Direction, Threshold, no_zone};
+use crate::describe::limit_name::Direction;
+use crate::describe::limits::{Threshold, no_zone};
 
 /// The alarm for one limit.
 #[derive(Debug, Clone, Serialize)]

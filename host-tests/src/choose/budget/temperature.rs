@@ -17,7 +17,8 @@ use super::distribution::Distribution;
 use super::input::Input;
 use super::monte_carlo::{COVERAGE, Run};
 use super::thresholds::guard_band;
-use crate::describe::limits::{Direction, TemperatureAlarm, temperatures_as_written};
+use crate::describe::limit_name::Direction;
+use crate::describe::limits::{TemperatureAlarm, temperatures_as_written};
 use terms::{Row, prepare};
 
 /// No temperature in tenths of a degree that firmware reads: 16 bits wide there.

@@ -15,7 +15,8 @@ use tallyvolt_model::rational::float;
 use super::combine::{combine, one_sided_factor};
 use super::reading::State;
 use super::terms::Terms;
-use crate::describe::limits::{Direction, Threshold, stated};
+use crate::describe::limit_name::Direction;
+use crate::describe::limits::{Threshold, stated};
 
 /// The voltage limits of a front end whose modules are calibrated as `state` says; empty without limits.
 #[must_use]

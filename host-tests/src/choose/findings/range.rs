@@ -12,7 +12,8 @@ use crate::choose::budget::reading::{State, Temperature};
 use crate::choose::budget::terms::Terms;
 use crate::choose::budget::thresholds::{planned, thresholds};
 use crate::describe::firmware::{DescribeError, Firmware};
-use crate::describe::limits::{Direction, no_zone};
+use crate::describe::limit_name::Direction;
+use crate::describe::limits::no_zone;
 
 const WORKED_OUT: &str = "worked out from the file";
 const JCGM_106: &str = "JCGM 106, 8.3";

@@ -1,10 +1,10 @@
 
     #[unsafe(no_mangle)]
-    static mut FRONT_END_CHANNEL: State<ModuleType> = State::uninit();
+    static mut FRONT_END_CHANNEL: State<Module> = State::uninit();
 
     /// 0 when the set-up was accepted.
     #[unsafe(no_mangle)]
-    pub extern "C" fn front_end_start(state: &mut State<ModuleType>) -> u8 {
+    pub extern "C" fn front_end_start(state: &mut State<Module>) -> u8 {
         match Channel::new(&SETUP) {
             Ok(channel) => {
                 state.write(channel);
@@ -17,7 +17,7 @@
     #[unsafe(no_mangle)]
     pub extern "C" fn front_end_reading(
         first: u16,
-        channel: &mut Channel<'static, ModuleType, 16>,
+        channel: &mut Channel<'static, Module, 16>,
         samples: *const Sample,
     ) -> u64 {
         whole_reading(first, channel, samples)

@@ -2,7 +2,7 @@
     struct Drawing;
 
     impl Drawn<COUNT_BITS> for Drawing {
-        const CONVERSION: Module = AS_DRAWN;
+        const CONVERSION: DividedConversion<COUNT_BITS> = AS_DRAWN;
     }
 
     #[unsafe(no_mangle)]

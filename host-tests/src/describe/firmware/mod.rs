@@ -13,7 +13,7 @@ use tallyvolt::{
     Acquisition, AlarmRule, CellConversion, CellRange, ConfigError, Count, CountLimit,
     DividedConversion, DividedDescription, DividedInput, Fault, Fingerprint, Limit, LimitSide,
     LineConstants, Microvolts, OutputUnit, QuotientConstants, Record, RecordError, Summing,
-    SupplyDescription, SupplyReference, Voltage, Window, bounds,
+    SupplyDescription, SupplyReference, Voltage, VoltageLimits, Window, bounds,
 };
 use tallyvolt_model::front_end::{
     CodeCentre, Converter, Divider, FrontEnd, FullScale, ShiftRounding, Topology,
@@ -44,7 +44,7 @@ pub enum Constants {
 /// A conversion as firmware runs it, whatever the width of its counts.
 #[derive(Clone)]
 pub struct Conversion {
-    answers: Arc<dyn CellConversion + Send + Sync>,
+    answers: Arc<dyn VoltageLimits + Send + Sync>,
     constants: Constants,
 }
 
@@ -216,7 +216,8 @@ impl AtWidth for Recorded<'_> {
     type Answer = Result<Conversion, RecordError>;
 
     fn at<const BITS: u32>(self) -> Self::Answer {
-        self.0.recorded::<BITS>(self.1).map(Conversion::line)
+        let conversion: DividedConversion<BITS> = self.0.recorded(self.1)?;
+        Ok(Conversion::line(conversion))
     }
 }
 

@@ -113,8 +113,8 @@ fn check_sensor_and_limits(root: &mut TableReader<'_>, front_end: &FrontEnd, fir
     for described in limits::as_written(front_end, &conversion, sensor.as_ref()) {
         if let Err(error) = described.limit {
             root.report_at(
-                ("limits", described.key),
-                &[("limits", described.hysteresis_key)],
+                ("limits", described.name.key()),
+                &[("limits", described.name.hysteresis_key())],
                 error.to_string(),
                 error.fix().to_owned(),
             );

@@ -8,7 +8,8 @@ use super::characteristic::{Characteristic, POINTS, spaced_between};
 use crate::choose::budget::Budget;
 use crate::choose::budget::guard_band::CountAlarm;
 use crate::choose::described_limits::described;
-use crate::describe::limits::{DescribedLimit, Direction};
+use crate::describe::limit_name::Direction;
+use crate::describe::limits::DescribedLimit;
 use crate::describe::thermistor_table::BuiltTable;
 use crate::prove::check::thermistor::exact;
 
@@ -70,19 +71,16 @@ pub(super) fn of(
     described(front_end, &voltages.conversion, firmware.as_ref())
         .into_iter()
         .filter_map(|limit| {
-            let of_voltage = limit.hysteresis_key == "hysteresis_mv";
-            let guard = budget
-                .filter(|_| of_voltage)
-                .and_then(|budget| guard(budget, limit.side));
-            if of_voltage {
+            if limit.name.is_of_voltage() {
+                let guard = budget.and_then(|budget| guard(budget, limit.name.direction()));
                 let read = |count| Some(voltages.reading(count)?.read_mv);
                 let ends = (voltages.first, voltages.last);
-                curve(&limit, "mV", hysteresis(true), guard, ends, read)
+                curve(&limit, hysteresis(true), guard, ends, read)
             } else {
                 let table = table?;
                 let read = |count| Some(f64::from(exact(table, count).ok()?.0) / 10.0);
                 let ends = (table.first, table.first + table.counts - 1);
-                curve(&limit, "degC", hysteresis(false), None, ends, read)
+                curve(&limit, hysteresis(false), None, ends, read)
             }
         })
         .collect()
@@ -91,7 +89,6 @@ pub(super) fn of(
 /// A limit that the crate refuses was refused when the file was read; here it has no curve.
 fn curve(
     described: &DescribedLimit,
-    unit: &'static str,
     hysteresis: f64,
     guard: Option<Guard>,
     (first, last): (u32, u32),
@@ -116,8 +113,8 @@ fn curve(
         high.saturating_add(room).min(last),
     );
     Some(LimitCurve {
-        key: described.key,
-        unit,
+        key: described.name.key(),
+        unit: described.name.unit(),
         limit: described.written,
         compared: described.value,
         hold: match described.side {
@@ -134,11 +131,7 @@ fn curve(
     })
 }
 
-fn guard(budget: &Budget, side: LimitSide) -> Option<Guard> {
-    let direction = match side {
-        LimitSide::Over => Direction::Over,
-        LimitSide::Under => Direction::Under,
-    };
+fn guard(budget: &Budget, direction: Direction) -> Option<Guard> {
     let bands = budget.guard_bands.iter().find(|bands| bands.planned)?;
     let alarm = bands
         .alarms

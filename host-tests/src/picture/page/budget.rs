@@ -4,7 +4,7 @@ use maud::{Markup, html};
 
 use super::frame::BREAK;
 use super::pictures::picture;
-use super::tables::{Column, cell, table};
+use super::tables::{cell, table};
 use crate::choose::budget::{Budget, StateRow};
 use crate::picture::curves::Curves;
 use crate::picture::plot::{Kind, terms};
@@ -36,8 +36,13 @@ fn at(mv: f64) -> String {
 
 /// What each term does to a reading in one state of calibration.
 fn parts(budget: &Budget, state: &StateRow) -> Markup {
-    let mut columns = vec![Column::text("term")];
-    columns.extend(budget.voltages_mv.map(|mv| Column::number(at(mv))));
+    let columns = format!(
+        "term{}",
+        budget
+            .voltages_mv
+            .map(|mv| format!(" | >{}", at(mv)))
+            .concat()
+    );
     let rows = terms::terms(budget)
         .into_iter()
         .filter_map(|(place, name)| {
@@ -66,11 +71,7 @@ fn part_text(mv: f64) -> String {
 }
 
 fn stated(budget: &Budget) -> Markup {
-    let columns = [
-        Column::text("term"),
-        Column::number("value"),
-        Column::text("distribution"),
-    ];
+    let columns = "term | >value | distribution";
     let rows = terms::terms(budget).into_iter().map(|(place, name)| {
         let row = budget.terms.get(place);
         vec![
@@ -81,17 +82,12 @@ fn stated(budget: &Budget) -> Markup {
             cell(row.map_or_else(String::new, |row| row.distribution.clone())),
         ]
     });
-    table("The terms as stated", &columns, rows)
+    table("The terms as stated", columns, rows)
 }
 
 fn totals(budget: &Budget) -> Markup {
-    let columns = [
-        Column::text("calibration, cell voltage"),
-        Column::number("combined"),
-        Column::number("expanded"),
-        Column::number("95 % by trials"),
-        Column::number("worst case"),
-    ];
+    let columns =
+        "calibration, cell voltage | >combined | >expanded | >95 % by trials | >worst case";
     let signed = |[low, high]: [f64; 2]| format!("{low:+.2} .. {high:+.2}");
     let rows = terms::states(budget).flat_map(|state| {
         state.totals.iter().map(move |total| {
@@ -109,5 +105,5 @@ fn totals(budget: &Budget) -> Markup {
         words::numbers::grouped(budget.trials as u64),
         budget.seed
     );
-    table(&caption, &columns, rows)
+    table(&caption, columns, rows)
 }

@@ -6,7 +6,7 @@ use tallyvolt_model::front_end::FrontEnd;
 use super::frame::{BREAK, Frame};
 use super::glance::{Tile, tiles};
 use super::pictures::picture_under;
-use super::tables::{Column, cell, table};
+use super::tables::{cell, table};
 use crate::calibrate::fit::module::{Fit, ModuleFit};
 use crate::calibrate::fit::verdict::Verdict;
 use crate::calibrate::fit::{Batch, Settings};
@@ -162,11 +162,7 @@ fn picture(title: &str, what: &str, batch: &Batch, of: impl Fn(&Fit) -> (f64, f6
 }
 
 fn reasons(suspects: &[&ModuleFit]) -> Markup {
-    let columns = [
-        Column::text("module"),
-        Column::text("check"),
-        Column::text("what it found"),
-    ];
+    let columns = "module | check | what it found";
     let rows = suspects.iter().take(ROWS).flat_map(|module| {
         module.reasons.iter().map(|reason| {
             vec![
@@ -179,7 +175,7 @@ fn reasons(suspects: &[&ModuleFit]) -> Markup {
     html! {
         section id="suspects" {
             h2 { "Suspects" } (BREAK)
-            (table("Every reason that was found", &columns, rows))
+            (table("Every reason that was found", columns, rows))
             (left_out(suspects.len(), "suspects"))
         }
         (BREAK)
@@ -192,16 +188,8 @@ fn modules(batch: &Batch, suspects: &[&ModuleFit]) -> Markup {
     } else {
         suspects.iter().take(ROWS).copied().collect()
     };
-    let columns = [
-        Column::text("module"),
-        Column::text("verdict"),
-        Column::number("rows"),
-        Column::number("voltages"),
-        Column::text("fitted"),
-        Column::number("gain"),
-        Column::number("offset"),
-        Column::number("calibrated reading"),
-    ];
+    let columns =
+        "module | verdict | >rows | >voltages | fitted | >gain | >offset | >calibrated reading";
     let rows = all.iter().map(|module| {
         let verdict = match module.verdict() {
             Verdict::Good => html! { span.holds { "good" } },
@@ -237,7 +225,7 @@ fn modules(batch: &Batch, suspects: &[&ModuleFit]) -> Markup {
             "Gain is a factor on the voltage, offset is in counts of one sample; behind each stands half of its 95 % interval."
         }
         (BREAK)
-        @if !all.is_empty() { (table("Gain and offset", &columns, rows)) }
+        @if !all.is_empty() { (table("Gain and offset", columns, rows)) }
         (left_out(batch.modules.len(), "modules"))
     }
 }

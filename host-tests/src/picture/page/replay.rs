@@ -8,7 +8,7 @@ use tallyvolt_model::front_end::FrontEnd;
 use super::frame::{BREAK, Frame};
 use super::glance::{Tile, tiles};
 use super::pictures::picture_under;
-use super::tables::{Column, cell, table};
+use super::tables::{cell, table};
 use crate::calibrate::fit::transfer::Transfer;
 use crate::calibrate::replay::log::Largest;
 use crate::calibrate::replay::trace::{Trace, traces};
@@ -216,17 +216,7 @@ fn verdict(module: &Module) -> Markup {
 }
 
 fn modules(order: &[&Module]) -> Markup {
-    let columns = [
-        Column::text("module"),
-        Column::text("verdict"),
-        Column::number("rows"),
-        Column::number("no voltage"),
-        Column::number("bias, mV"),
-        Column::number("spread, mV"),
-        Column::number("worst, mV"),
-        Column::number("limit, mV"),
-        Column::text("notes"),
-    ];
+    let columns = "module | verdict | >rows | >no voltage | >bias, mV | >spread, mV | >worst, mV | >limit, mV | notes";
     let rows = order.iter().take(ROWS).map(|module| {
         let log = &module.log;
         let compared = |text: String| {
@@ -253,7 +243,7 @@ fn modules(order: &[&Module]) -> Markup {
         ]
     });
     html! {
-        @if !order.is_empty() { (table("What was found", &columns, rows)) }
+        @if !order.is_empty() { (table("What was found", columns, rows)) }
         @if order.len() > ROWS {
             p.note { "Modules with findings come first; " code { "--json" } " has all of them." }
             (BREAK)

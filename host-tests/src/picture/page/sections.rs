@@ -5,7 +5,7 @@ use maud::{Markup, html};
 use super::frame::BREAK;
 use super::glance::{first_screen, verdict, what};
 use super::pictures::picture;
-use super::tables::{Column, cell, facts, table};
+use super::tables::{cell, facts, table};
 use super::{budget, proof};
 use crate::picture::curves::Curves;
 use crate::picture::curves::glance::Glance;
@@ -128,14 +128,7 @@ fn voltage(curves: &Curves, transfer: &Transfer) -> Markup {
 }
 
 fn marks(transfer: &Transfer) -> Markup {
-    let columns = [
-        Column::text("voltage"),
-        Column::number("at"),
-        Column::number("nearest count"),
-        Column::number("exact"),
-        Column::number("answer"),
-        Column::number("step there"),
-    ];
+    let columns = "voltage | >at | >nearest count | >exact | >answer | >step there";
     let rows = transfer.marks.iter().map(|mark| {
         vec![
             cell(mark.what),
@@ -146,30 +139,22 @@ fn marks(transfer: &Transfer) -> Markup {
             cell(near_millivolts(mark.step_mv)),
         ]
     });
-    table("Counts of the marked voltages", &columns, rows)
+    table("Counts of the marked voltages", columns, rows)
 }
 
 fn steps(steps: &[Step]) -> Markup {
-    let columns = [
-        Column::text("cell voltage"),
-        Column::number("step, mV a count"),
-    ];
+    let columns = "cell voltage | >step, mV a count";
     let rows = steps.iter().step_by(TABLED).map(|step| {
         vec![
             cell(format!("{:.3} V", step.mv / 1000.0)),
             cell(format!("{:.5}", step.step_mv)),
         ]
     });
-    table("Step of a count over the cell's range", &columns, rows)
+    table("Step of a count over the cell's range", columns, rows)
 }
 
 fn temperature(curves: &Curves, sensor: &SensorCurves) -> Markup {
-    let columns = [
-        Column::number("count"),
-        Column::number("law, °C"),
-        Column::number("answer, °C"),
-        Column::number("error, °C"),
-    ];
+    let columns = ">count | >law, °C | >answer, °C | >error, °C";
     let rows = sensor.points.iter().step_by(TABLED).map(|point| {
         vec![
             cell(point.count.to_string()),
@@ -184,7 +169,7 @@ fn temperature(curves: &Curves, sensor: &SensorCurves) -> Markup {
             (picture(curves, Kind::Temperature))
             div {
                 (picture(curves, Kind::TableError))
-                (table("Temperatures over the table's range", &columns, rows))
+                (table("Temperatures over the table's range", columns, rows))
             }
         }
         (BREAK)
@@ -203,14 +188,8 @@ fn limits(curves: &Curves) -> Markup {
 }
 
 fn limit_table(limits: &[LimitCurve]) -> Markup {
-    let columns = [
-        Column::text("limit"),
-        Column::number("value"),
-        Column::text("trips at counts"),
-        Column::text("holds at counts"),
-        Column::number("clears from"),
-        Column::text("alarm with guard band"),
-    ];
+    let columns =
+        "limit | >value | trips at counts | holds at counts | >clears from | alarm with guard band";
     let rows = limits.iter().map(|limit| {
         let word = if limit.above { "above" } else { "below" };
         let value = |value: f64| match limit.unit {
@@ -239,5 +218,5 @@ fn limit_table(limits: &[LimitCurve]) -> Markup {
             cell(guard),
         ]
     });
-    table("Limits as counts, without calibration", &columns, rows)
+    table("Limits as counts, without calibration", columns, rows)
 }

@@ -3,41 +3,20 @@
 use maud::{Markup, html};
 
 use super::frame::BREAK;
+use crate::words::sheet::{Column, columns};
 
 /// Columns that fit a small screen side by side, and columns of text among them; a table of more turns there.
 const NARROW: (usize, usize) = (4, 2);
 
-/// A column's head, and whether it holds numbers.
-#[derive(Debug, Clone)]
-pub(super) struct Column {
-    head: String,
-    number: bool,
-}
-
-impl Column {
-    pub(super) fn text(head: impl Into<String>) -> Self {
-        Self {
-            head: head.into(),
-            number: false,
-        }
-    }
-
-    pub(super) fn number(head: impl Into<String>) -> Self {
-        Self {
-            head: head.into(),
-            number: true,
-        }
-    }
-}
-
-/// A table; cells beyond the columns are left out. The first column names the row.
+/// A table of [`columns`] with these headings; cells beyond them are left out. The first column names the row.
 pub(super) fn table(
     caption: &str,
-    columns: &[Column],
+    headings: &str,
     rows: impl Iterator<Item = Vec<Markup>>,
 ) -> Markup {
-    let class = |column: &Column| column.number.then_some("number");
-    let texts = columns.iter().filter(|column| !column.number).count();
+    let columns = columns(headings);
+    let class = |column: &Column| column.figures.then_some("number");
+    let texts = columns.iter().filter(|column| !column.figures).count();
     let turns = columns.len() > NARROW.0 || texts > NARROW.1;
     // Turned, its parts are no longer shown as those of a table, but stay such for those who hear it.
     let role = |role: &'static str| turns.then_some(role);
@@ -46,7 +25,7 @@ pub(super) fn table(
             caption { (caption) } (BREAK)
             thead role=[role("rowgroup")] {
                 tr role=[role("row")] {
-                    @for column in columns { th scope="col" role=[role("columnheader")] class=[class(column)] { (column.head) } }
+                    @for column in &columns { th scope="col" role=[role("columnheader")] class=[class(column)] { (column.head) } }
                 }
             }
             (BREAK)

@@ -86,7 +86,7 @@ pub fn counted(described: &[DescribedLimit]) -> Vec<CountedLimit> {
         .filter_map(|described| {
             let limit = described.limit.ok()?;
             Some(CountedLimit {
-                key: described.key,
+                key: described.name.key(),
                 value: described.written,
                 guard: described.guard,
                 trips: words(limit.trip()),

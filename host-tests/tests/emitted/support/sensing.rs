@@ -155,12 +155,12 @@ pub fn built(front_end: &FrontEnd) -> Option<BuiltTable> {
 
 /// A limit's name in emitted texts.
 pub fn name(limit: &DescribedLimit) -> &'static str {
-    limit.key.trim_end_matches("_mv").trim_end_matches("_c")
+    limit.name.identifier()
 }
 
 /// Whether a limit is one of the cell's voltage.
 pub fn is_of_voltage(limit: &DescribedLimit) -> bool {
-    limit.key.ends_with("_mv")
+    limit.name.is_of_voltage()
 }
 
 fn temperature_word(answer: Result<Temperature, TemperatureFault>) -> u32 {
@@ -245,7 +245,7 @@ pub fn swept(front_end: &FrontEnd, counts: &[u32]) -> Vec<(u32, bool)> {
     with_described(front_end, None, |set| {
         let limit = set
             .iter()
-            .find(|limit| limit.key == "over_temperature_c")
+            .find(|limit| limit.name.key() == "over_temperature_c")
             .expect("shipped sensors have one");
         let limit = limit.limit.expect("it was emitted");
         let mut alarm = Alarm::CLEAR;

@@ -2,17 +2,18 @@
 
 use tallyvolt::CountLimit;
 
-use super::{CELL, RUN, described, divided, near, shipped};
 use tallyvolt_host::choose::budget::monte_carlo::Run;
 use tallyvolt_host::choose::budget::terms::Terms;
 use tallyvolt_host::choose::budget::{TRIALS, budget};
 use tallyvolt_host::choose::described_limits;
-use tallyvolt_host::describe::limits::Direction;
+use tallyvolt_host::describe::limit_name::Direction;
 use tallyvolt_host::prove::check;
 use tallyvolt_model::Model;
 use tallyvolt_model::calibration::CalibrationModel;
 use tallyvolt_model::front_end::LimitMeaning;
 use tallyvolt_model::outcome::{FaultName, Outcome};
+
+use super::{CELL, RUN, described, divided, near, shipped};
 
 /// Counts compared with a threshold give the verdict of converted voltages, at every count; and alarms miss no more than
 /// stated, while an alarm at the limit itself would miss half.

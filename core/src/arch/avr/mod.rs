@@ -1,0 +1,31 @@
+//! Kernels for AVR with a hardware multiplier (8 x 8 bits in two cycles).
+//!
+//! The compiler calls a routine for every 32-bit product, saves registers for it, and shifts 32-bit numbers one bit a loop. These form the
+//! partial products in place; r1 is 0 again at the end. They call nothing, so they run on chips without `call` and `jmp`.
+
+mod drawn;
+mod line;
+mod quotient;
+mod samples;
+mod temperature;
+mod window;
+
+use super::summed::summed_or;
+use crate::units::Count;
+
+pub(crate) use drawn::drawn;
+pub(crate) use line::line;
+pub(crate) use quotient::quotient;
+pub(crate) use samples::copied_sum;
+pub(crate) use temperature::temperature;
+
+/// `portable::summed`, by a kernel.
+#[inline]
+pub(crate) fn summed<F>(samples: &[u16], below: u16, none: F, at_rail: F) -> (Count, F) {
+    summed_or(
+        window::window_sum(samples, below),
+        samples,
+        below,
+        (none, at_rail),
+    )
+}

@@ -1,0 +1,116 @@
+//! The value of a quotient at a position.
+#![expect(unsafe_code, reason = "assembly")]
+
+use core::arch::asm;
+
+use crate::arch::Quotient;
+use crate::arch::portable::position;
+use crate::units::Count;
+
+/// `portable::quotient`.
+#[inline]
+pub(crate) fn quotient(quotient: &Quotient, count: Count) -> Option<u16> {
+    let position = position(count, quotient.first, quotient.counts)?;
+    Some(divided(quotient, position))
+}
+
+/// Sixteen steps of shift, compare and subtract without a loop, or thirteen for a value below 2^13.
+///
+/// With n = floor((K + h) / 2) the value is floor(n / h), and floor(n / 2^16) is a remainder below h from the start. Where floor(n / 2^13)
+/// is one too, three steps have nothing to do. In a step the uppermost bit of the value's register leaves it on the left, and the complement of the
+/// quotient's bit comes in from the right: it is the comparison's carry, and a subtraction that happens leaves none, so the next shift
+/// takes it in as it stands. The three bits of steps that are left out are ones.
+///
+/// Registers: h r23:r22, value r25:r24, remainder r19:r18.
+#[inline]
+#[expect(clippy::cast_possible_truncation, reason = "halves")]
+fn divided(quotient: &Quotient, position: u16) -> u16 {
+    let Quotient {
+        numerator,
+        half_at_first,
+        half_step,
+        ..
+    } = *quotient;
+    let units;
+    // SAFETY: changes the operands, and r0 and r1, which is zero again at the end.
+    unsafe {
+        asm!(
+            "mul {p:l}, {step}",
+            "add r22, r0",
+            "adc r23, r1",
+            "mul {p:h}, {step}",
+            "add r23, r0",
+            "clr r1",
+            "add r24, r22",
+            "adc r25, r23",
+            "adc r18, r1",
+            "adc r19, r1",
+            "lsr r19",
+            "ror r18",
+            "ror r25",
+            "ror r24",
+            "cpi r19, 32",
+            "brcc 3f",
+            ".rept 3",
+            "lsl r25",
+            "rol r18",
+            "rol r19",
+            ".endr",
+            "ori r25, 7",
+            "cp r18, r22",
+            "cpc r19, r23",
+            "brcs 6f",
+            ".rept 3",
+            "lsr r19",
+            "ror r18",
+            "ror r25",
+            ".endr",
+            "3: sec",
+            ".rept 3",
+            "rol r25",
+            "rol r18",
+            "rol r19",
+            "cp r18, r22",
+            "cpc r19, r23",
+            "brcs 5f",
+            "sub r18, r22",
+            "sbc r19, r23",
+            "5:",
+            ".endr",
+            "6:",
+            ".rept 5",
+            "rol r25",
+            "rol r18",
+            "rol r19",
+            "cp r18, r22",
+            "cpc r19, r23",
+            "brcs 5f",
+            "sub r18, r22",
+            "sbc r19, r23",
+            "5:",
+            ".endr",
+            "rol r25",
+            ".rept 8",
+            "rol r24",
+            "rol r18",
+            "rol r19",
+            "cp r18, r22",
+            "cpc r19, r23",
+            "brcs 5f",
+            "sub r18, r22",
+            "sbc r19, r23",
+            "5:",
+            ".endr",
+            "rol r24",
+            "com r24",
+            "com r25",
+            p = in(reg_pair) position,
+            step = in(reg) half_step,
+            inout("r19r18") (numerator >> 16) as u16 => _,
+            inout("r25r24") numerator as u16 => units,
+            inout("r23r22") half_at_first => _,
+            options(pure, nomem, nostack),
+        );
+    }
+    units
+}
