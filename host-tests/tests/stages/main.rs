@@ -2,6 +2,7 @@
 
 mod acquisition;
 mod alarm;
+mod block;
 mod cell;
 mod channel;
 mod channel_setup;
