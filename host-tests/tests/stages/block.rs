@@ -1,4 +1,4 @@
-//! The channel that reads whole windows where they lie: every sum, and a long walk, against the plain and the sliding channel.
+//! A channel that reads whole windows from the caller's buffer: every reading is the plain channel's, and the sliding one's.
 
 use tallyvolt::{BlockChannel, ConfigError, DividedConversion, Faults};
 use tallyvolt_host::prove::channel::{Step, block_run, firmware_run, plain_run};

@@ -83,7 +83,7 @@ const TEMPERATURES: ChannelLimits = ChannelLimits {
     ..ChannelLimits::NONE
 };
 
-pub static ON_DIVIDER: ChannelSetup<'static, DividedConversion<16>> = ChannelSetup {
+pub(super) static ON_DIVIDER: ChannelSetup<'static, DividedConversion<16>> = ChannelSetup {
     conversion: DIVIDED,
     calibrated: false,
     thermistor: Some(SENSOR),
@@ -104,7 +104,7 @@ pub static ON_DIVIDER: ChannelSetup<'static, DividedConversion<16>> = ChannelSet
     },
     plausibility: PLAUSIBILITY,
 };
-pub static ON_SUPPLY: ChannelSetup<'static, SupplyConversion> = ChannelSetup {
+pub(super) static ON_SUPPLY: ChannelSetup<'static, SupplyConversion> = ChannelSetup {
     conversion: SUPPLY,
     calibrated: true,
     thermistor: Some(SENSOR),
@@ -384,12 +384,12 @@ fn front_end(topology: Topology, reference_uv: u32) -> FrontEnd {
     )
 }
 
-pub static DIVIDED_MODEL: LazyLock<ChannelModel> = LazyLock::new(|| {
+pub(super) static DIVIDED_MODEL: LazyLock<ChannelModel> = LazyLock::new(|| {
     let ohms = |value: u32| BigRational::from_integer(value.into());
     let divider = Divider::nominal(ohms(24_900), ohms(10_000));
     model(&front_end(Topology::DividedInput(divider), 1_225_000), None)
 });
-pub static SUPPLY_MODEL: LazyLock<ChannelModel> =
+pub(super) static SUPPLY_MODEL: LazyLock<ChannelModel> =
     LazyLock::new(|| model(&front_end(Topology::SupplyReference, 1_200_000), Some(1800)));
 
 proptest! {
