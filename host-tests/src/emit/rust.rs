@@ -175,10 +175,14 @@ pub fn load<M: Recorded<{input}>>(record: &[u8]) -> Result<M, RecordError> {{
     )
 }
 
-/// Which type a chip asks for: the short one takes the least flash, and there is none for counts of more than 16 bits.
+/// Which type a chip asks for: the short one takes the least flash, and there is none for wide counts and fine steps.
 fn loads(description: &Description<'_>, module: &str, short: &str) -> String {
-    if description.firmware.count_bits() > 16 {
-        format!("What it gives is a `{module}`.")
+    let bits = match description.firmware {
+        Firmware::Divided(_) => 16,
+        Firmware::Supply(_) => 14,
+    };
+    if description.firmware.count_bits() > bits || description.front_end.unit_uv != 1000 {
+        format!("Ask for a `{module}`.")
     } else {
         format!(
             "A small chip asks for a `tallyvolt::{short}`, which takes the constants of the short form; a `{module}` takes all."
