@@ -332,7 +332,7 @@ impl core::error::Error for ConfigError {}
 
 /// Turns a `Result` of this crate into its value while compiling.
 ///
-/// An error becomes a compile error that says the fix, so firmware holds only proven constants. The expression is
+/// An error becomes a compile error that says the fix and the values given, so firmware holds only proven constants. The expression is
 /// evaluated in a `const` block: nothing of it, and no panic, is left at run time.
 ///
 /// ```
@@ -349,7 +349,7 @@ macro_rules! proven {
                 Ok(value) => value,
                 Err(error) => {
                     let error: $crate::ConfigError = error;
-                    panic!("{}", error.fix())
+                    error.refuse()
                 }
             }
         }

@@ -67,7 +67,8 @@
 //!    `u32` is accepted and nothing panics.
 //! 6. A [`CountLimit`] compares counts with the verdict of comparing voltages; an [`Alarm`] adds hysteresis, debounce and
 //!    latching. A [`Thermistor`] does for temperatures what a conversion does for voltages.
-//! 7. A [`Channel`] is all of it: samples in, one [`Reading`] out.
+//! 7. A [`Channel`] is all of it: samples in, one [`Reading`] out. A [`BlockChannel`] takes a whole window at once from a buffer
+//!    that is not its own.
 //!
 //! Why it is exact is told in [`describe::straight_line`], [`convert::line`] and [`convert::quotient`]; every limit stands in
 //! [`bounds`]. The repository's `docs/numerics.md` has the proofs in full and the table of widths.
@@ -96,6 +97,7 @@
 // Vocabulary: values, every limit, every rounding, every refusal.
 pub mod bounds;
 mod error;
+mod refused;
 mod rounding;
 mod units;
 
@@ -138,6 +140,7 @@ pub use error::{ConfigError, Field};
 pub use keep::record::{RECORD_BYTES, RECORD_VERSION, Record, RecordError, Recorded};
 #[cfg(feature = "store")]
 pub use keep::store::{Loaded, Store, StoreError};
+pub use sense::block::BlockChannel;
 pub use sense::channel::Channel;
 pub use sense::channel_setup::{ChannelLimits, ChannelSetup, Plausibility};
 pub use sense::decimate::{BlockSum, SlidingSum, SumAndShift};

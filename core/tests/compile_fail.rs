@@ -22,9 +22,9 @@ fn every_message_says_the_fix() {
             "raise the top or lower the bottom resistance",
         ),
         ("reference_not_below_cell", "choose a lower reference"),
-        ("zero_resistor", "must be 1 to 10 000 000"),
-        ("seven_bits", "must be 8 to 16"),
-        ("twelve_samples", "sum to the next power of two"),
+        ("zero_resistor", "or both in a coarser unit (given: 0)"),
+        ("seven_bits", "give the converter's resolution (given: 7)"),
+        ("twelve_samples", "sum to the next power of two (given: 12)"),
         ("shift_leaves_nothing", "shift less or sum more samples"),
         ("sliding_sum_of_twelve", "takes a power of two of samples"),
         ("cell_above_output", "use the 1 mV output unit"),
@@ -41,6 +41,35 @@ fn every_message_says_the_fix() {
             "must be 100 000 to 65 535 000 microvolts",
         ),
         ("raw_sample_as_count", "expected `Count`, found `u16`"),
+        ("reference_in_millivolts", "check the unit (given: 1200)"),
+        (
+            "cell_upside_down",
+            "(lowest 3650000 uV, highest 2000000 uV)",
+        ),
+        (
+            "limit_above_what_can_be_read",
+            "(given, in steps of the value: 360)",
+        ),
+        (
+            "float_gain",
+            "// U8F24::lit(\"1.004\"), I24F8::lit(\"1.25\")",
+        ),
+        (
+            "limit_without_unit",
+            "try wrapping the expression in `tallyvolt::Microvolts`",
+        ),
+        (
+            "sample_where_a_sum_is_meant",
+            "expected `Count`, found `Sample`",
+        ),
+        (
+            "fault_not_looked_at",
+            "expected `Voltage`, found `Result<Voltage, Fault>`",
+        ),
+        (
+            "record_taken_unseen",
+            "found `Result<SupplyConversion, RecordError>`",
+        ),
     ];
     let directory = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/compile_fail");
     let sources = std::fs::read_dir(&directory).expect("the directory of cases");

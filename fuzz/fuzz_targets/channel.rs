@@ -14,14 +14,14 @@ use tallyvolt::{
     LineConstants, Microvolts, Plausibility, SensorSide, Temperature, VoltageLimits,
 };
 use tallyvolt_fuzz::wrong_on_purpose;
-use tallyvolt_host::channel::{Step, firmware_run, plain_run};
-use tallyvolt_host::firmware::width::{AtWidth, at_width};
-use tallyvolt_host::firmware::{Constants, Firmware};
-use tallyvolt_host::fit::stored::form;
-use tallyvolt_host::front_end::{Cell, Converter, Divider, FrontEnd, Reference, Topology};
-use tallyvolt_host::model::channel::{ChannelModel, PlainLimit};
-use tallyvolt_host::model::integer_form::IntegerForm;
-use tallyvolt_host::thermistor_table::BuiltTable;
+use tallyvolt_host::prove::channel::{Step, block_run, firmware_run, plain_run};
+use tallyvolt_host::describe::firmware::width::{AtWidth, at_width};
+use tallyvolt_host::describe::firmware::{Constants, Firmware};
+use tallyvolt_host::calibrate::fit::stored::form;
+use tallyvolt_model::front_end::{Cell, Converter, Divider, FrontEnd, Reference, Topology};
+use tallyvolt_model::channel::{ChannelModel, PlainLimit};
+use tallyvolt_model::integer_form::IntegerForm;
+use tallyvolt_host::describe::thermistor_table::BuiltTable;
 
 /// Steps of one input.
 const STEPS: usize = 32;
@@ -309,7 +309,10 @@ impl Case {
             rises: matches!(module.firmware, Firmware::Divided(_)),
             window,
             top_code: module.top_code,
-            table: built.clone().filter(|_| thermistor.is_some()),
+            table: built
+                .as_ref()
+                .filter(|_| thermistor.is_some())
+                .map(BuiltTable::plain),
             limits: plain,
             supply_minimum: minimum.map(|(units, _)| units.into()),
             stuck_readings: self.stuck_readings.into(),
@@ -349,12 +352,13 @@ impl Case {
             let mut first = true;
             steps.retain(|step| !matches!(step, Step::Samples(_)) || std::mem::take(&mut first));
         }
-        let answered = if self.sixteen {
-            firmware_run::<C, 16>(&setup, &steps)
+        let [answered, of_buffers] = if self.sixteen {
+            [firmware_run::<C, 16>, block_run::<C, 16>].map(|run| run(&setup, &steps))
         } else {
-            firmware_run::<C, 1>(&setup, &steps)
+            [firmware_run::<C, 1>, block_run::<C, 1>].map(|run| run(&setup, &steps))
         };
         assert_eq!(answered, wanted, "{self:?}");
+        assert_eq!(of_buffers, wanted, "{self:?}");
     }
 }
 

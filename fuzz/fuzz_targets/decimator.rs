@@ -6,7 +6,7 @@ use arbitrary::Arbitrary;
 use libfuzzer_sys::fuzz_target;
 use tallyvolt::{BlockSum, Count, Sample, SlidingSum, SumAndShift};
 use tallyvolt_fuzz::wrong_on_purpose;
-use tallyvolt_host::model::decimate;
+use tallyvolt_model::decimate;
 
 #[derive(Debug, Arbitrary)]
 enum Stage {

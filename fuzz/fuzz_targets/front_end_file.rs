@@ -7,12 +7,12 @@ use std::path::Path;
 use libfuzzer_sys::fuzz_target;
 use miette::GraphicalReportHandler;
 use tallyvolt_fuzz::wrong_on_purpose;
-use tallyvolt_host::check::conversion;
-use tallyvolt_host::firmware::DescribeError;
-use tallyvolt_host::front_end_file::parse;
-use tallyvolt_host::front_end_file::problem::FileError;
-use tallyvolt_host::model::Model;
-use tallyvolt_host::model::calibration::CalibrationModel;
+use tallyvolt_host::prove::check::conversion;
+use tallyvolt_host::describe::firmware::DescribeError;
+use tallyvolt_host::describe::front_end_file::parse;
+use tallyvolt_host::describe::front_end_file::problem::FileError;
+use tallyvolt_model::Model;
+use tallyvolt_model::calibration::CalibrationModel;
 
 fuzz_target!(|bytes: &[u8]| {
     let text = String::from_utf8_lossy(bytes);

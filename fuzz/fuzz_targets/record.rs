@@ -11,9 +11,9 @@ use libfuzzer_sys::fuzz_target;
 use num_rational::BigRational;
 use tallyvolt::{LimitSide, Microvolts, RECORD_BYTES, Record};
 use tallyvolt_fuzz::wrong_on_purpose;
-use tallyvolt_host::firmware::Firmware;
-use tallyvolt_host::front_end::{Cell, Converter, Divider, FrontEnd, Reference, Topology};
-use tallyvolt_host::outcome::{FaultName, Outcome};
+use tallyvolt_host::describe::firmware::Firmware;
+use tallyvolt_model::front_end::{Cell, Converter, Divider, FrontEnd, Reference, Topology};
+use tallyvolt_model::outcome::{FaultName, Outcome};
 
 /// Most counts taken from one input.
 const COUNTS: usize = 16;

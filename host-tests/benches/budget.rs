@@ -4,13 +4,13 @@ use std::hint::black_box;
 use std::path::Path;
 
 use criterion::{Criterion, criterion_group, criterion_main};
-use tallyvolt_host::budget::monte_carlo::Run;
-use tallyvolt_host::budget::reading::{State, Temperature};
-use tallyvolt_host::budget::{Budget, TRIALS, budget};
-use tallyvolt_host::divider::{Objective, search};
-use tallyvolt_host::eseries::Series;
-use tallyvolt_host::front_end::FrontEnd;
-use tallyvolt_host::front_end_file;
+use tallyvolt_host::choose::budget::monte_carlo::Run;
+use tallyvolt_host::choose::budget::reading::{State, Temperature};
+use tallyvolt_host::choose::budget::{Budget, TRIALS, budget};
+use tallyvolt_host::choose::divider::{Objective, search};
+use tallyvolt_host::describe::eseries::Series;
+use tallyvolt_host::describe::front_end_file;
+use tallyvolt_model::front_end::FrontEnd;
 
 fn front_end(name: &str) -> FrontEnd {
     let path =

@@ -5,7 +5,7 @@ use std::hint::black_box;
 use criterion::measurement::WallTime;
 use criterion::{BenchmarkGroup, Criterion, Throughput, criterion_group, criterion_main};
 use tallyvolt::{BlockSum, Count, Sample, SlidingSum, SumAndShift};
-use tallyvolt_host::model::decimate;
+use tallyvolt_model::decimate;
 
 fn decimation(criterion: &mut Criterion) {
     // 12-bit samples that wander.

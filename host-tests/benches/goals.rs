@@ -14,6 +14,8 @@ use std::path::{Path, PathBuf};
 use std::process::{Command, ExitCode, Stdio};
 use std::time::{Duration, Instant};
 
+use tallyvolt_harness::cases::shipped;
+
 /// Turns of each competitor.
 const TURNS: usize = 400;
 /// Runs of a process.
@@ -54,7 +56,7 @@ fn main() -> ExitCode {
         });
     }
     for name in ["hut-divided-12bit", "hut-supply-12bit"] {
-        let file = Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("front-ends/{name}.toml"));
+        let file = shipped::folder().join(format!("{name}.toml"));
         goals.push(process(name, &file, 0.050));
     }
     let folder = tempfile::tempdir().expect("the system's folder for temporary files is writable");

@@ -5,9 +5,9 @@ mod wide;
 use std::path::Path;
 
 use criterion::{Criterion, SamplingMode, Throughput, criterion_group, criterion_main};
-use tallyvolt_host::check::check;
-use tallyvolt_host::front_end::FrontEnd;
-use tallyvolt_host::front_end_file;
+use tallyvolt_host::describe::front_end_file;
+use tallyvolt_host::prove::check::check;
+use tallyvolt_model::front_end::FrontEnd;
 
 fn whole_range(criterion: &mut Criterion) {
     let shipped = |name: &str| {

@@ -1,13 +1,11 @@
 //! Simulated data for measuring: `make_data batch MODULES` or `make_data log ROWS`, CSV on standard output. The front end is
-//! `hut-divided-12bit`; the data is that of `tests/simulated`.
-
-#[path = "../tests/simulated/mod.rs"]
-mod simulated;
+//! `hut-divided-12bit`; the data is that of `harness`.
 
 use std::io::{BufWriter, Write, stdout};
 
 use rand::SeedableRng;
 use rand_chacha::ChaCha8Rng;
+use tallyvolt_harness::simulated;
 
 fn main() -> std::io::Result<()> {
     let mut arguments = std::env::args().skip(1);

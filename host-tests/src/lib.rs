@@ -1,72 +1,40 @@
-//! Bench program and test harness of Tallyvolt.
+//! Bench program of Tallyvolt.
 //!
-//! The way of the data:
+//! The rooms, in the data's order; each imports only what stands above it:
 //!
 //! ```text
-//! front_end_file   TOML text              -> front_end::FrontEnd
-//! firmware         FrontEnd               -> the crate's conversion
-//! thermistor_table FrontEnd               -> the smallest table within the error asked for, certified
-//! described_limits FrontEnd, conversion   -> the file's limits as count limits
-//! model            FrontEnd, calibration  -> the exact truth, in rational numbers
-//! sweep            conversion and model   -> every count compared
-//! check            sweep                  -> what a front end can and cannot do
-//! fit              FrontEnd, readings     -> a batch's calibrations, uncertainties, verdicts and records
-//! recorded         FrontEnd, records     -> whose they are, what they do, whether they are sound
-//! replay           FrontEnd, log          -> logged counts against the meter
-//! budget           FrontEnd               -> error of a reading: terms, totals, guard bands
-//! findings         FrontEnd               -> what its file asks for, and whether it is met
-//! compare          FrontEnds              -> candidates side by side
-//! divider          FrontEnd               -> resistor pairs from a preferred series
-//! table, report    conversion, check      -> CSV, JSON and text
-//! curves           FrontEnd               -> the numbers of its plots
-//! plot, page       curves                 -> SVG pictures, a self-contained HTML page
-//! emit             conversion, check      -> Rust and C source for firmware
-//! cost             firmware images      -> cycles, bytes and charge on small cores
-//! input_file       a path                 -> bytes, bounded
-//! output_file      bytes                  -> a file, whole or not at all, never destroying another
-//! rows             CSV as benches write it -> rows and numbers
-//! cli              the commands
+//! files      bytes and CSV rows in, bounded; files out, whole or not at all
+//! describe   a front-end file and its front end; the firmware crate's view of it, its tables and limits
+//! choose     error budget, findings, resistors, candidates
+//! prove      every count of the firmware against the exact model
+//! calibrate  batches fitted, records as a chip holds them, logs against the meter
+//! words      every result in words: text, JSON, numbers, units, cautions
+//! emit       Rust and C source for firmware
+//! cost       cycles, bytes and charge on small cores
+//! picture    curves, plots, the page
+//! cli        the commands
 //! ```
 //!
-//! `cases` makes front ends, calibrations and counts for the tests; the model shares no code and no constant with the crate.
+//! The exact model is a crate of its own, [`tallyvolt_model`], which shares no code and no constant with the firmware crate.
 
-pub mod budget;
-pub mod cases;
-pub mod channel;
-pub mod check;
+pub mod calibrate;
+pub mod choose;
 pub mod cli;
-pub mod compare;
 pub mod cost;
-pub mod curves;
-pub mod described_limits;
-pub mod divider;
+pub mod describe;
 pub mod emit;
-pub mod eseries;
-pub mod findings;
-pub mod firmware;
-pub mod fit;
-pub mod front_end;
-pub mod front_end_file;
-pub mod input_file;
-pub mod model;
-pub mod outcome;
-pub mod output_file;
-pub mod page;
-pub mod plot;
-pub mod progress;
-pub mod recorded;
-pub mod replay;
-pub mod report;
-pub mod rows;
-pub mod sweep;
-pub mod table;
-pub mod thermistor_table;
+pub mod files;
+pub mod picture;
+pub mod prove;
+pub mod words;
 
 /// Every Rust block of these pages compiles and passes; the other pages show the program's output.
 #[cfg(doctest)]
 mod documentation {
     #[doc = include_str!("../../README.md")]
     struct Readme;
+    #[doc = include_str!("../../core/README.md")]
+    struct Package;
     #[doc = include_str!("../../docs/calibration.md")]
     struct Calibration;
     #[doc = include_str!("../../docs/front-end-file.md")]
@@ -77,4 +45,6 @@ mod documentation {
     struct Numerics;
     #[doc = include_str!("../../docs/safety.md")]
     struct Safety;
+    #[doc = include_str!("../../docs/worked-channels.md")]
+    struct WorkedChannels;
 }

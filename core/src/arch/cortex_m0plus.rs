@@ -2,12 +2,16 @@
 //! leaves the rest nothing to gain.
 #![expect(unsafe_code, reason = "assembly")]
 
+#[path = "cortex_m0plus/window.rs"]
+mod window;
+
 use core::arch::naked_asm;
 use core::mem::offset_of;
 
 use super::Quotient;
 pub(crate) use super::portable::{drawn, line, temperature};
 use super::samples::fours;
+use super::summed::summed_or;
 use crate::units::{Count, Sample};
 
 /// `portable::quotient`, by a kernel.
@@ -15,6 +19,17 @@ use crate::units::{Count, Sample};
 pub(crate) fn quotient(quotient: &Quotient, count: Count) -> Option<u16> {
     // SAFETY: the pointer is a reference's.
     u16::try_from(unsafe { quotient_number(count.0, quotient) }).ok()
+}
+
+/// `portable::summed`, by a kernel.
+#[inline]
+pub(crate) fn summed<F>(samples: &[u16], below: u16, none: F, at_rail: F) -> (Count, F) {
+    summed_or(
+        window::window_sum(samples, below),
+        samples,
+        below,
+        (none, at_rail),
+    )
 }
 
 /// Copies samples to as many places and answers their sum; none if one is at a rail, and for numbers that are not for the kernel.

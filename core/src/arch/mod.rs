@@ -12,6 +12,11 @@ pub(crate) mod portable;
     test
 ))]
 pub(crate) mod samples;
+#[cfg(any(
+    all(feature = "arch", target_arch = "avr", target_feature = "mul"),
+    all(feature = "arch", target_arch = "arm", not(target_has_atomic = "32"))
+))]
+pub(crate) mod summed;
 
 #[cfg(all(feature = "arch", target_arch = "avr", target_feature = "mul"))]
 #[path = "avr/mod.rs"]

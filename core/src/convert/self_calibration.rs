@@ -58,6 +58,8 @@ const fn gained(value: u64, rest: u32, gain: u64) -> u64 {
 impl<const BITS: u32> DividedConversion<BITS> {
     /// The conversion of a module whose voltage is `gain` times what this one gives at `offset` counts of a sample less.
     ///
+    /// Both are fixed-point numbers, exact in a constant: `scaled(U8F24::lit("1.004"), I24F8::lit("1.25"))`. A float does not compile.
+    ///
     /// # Range
     /// Gain 0.5 to 2, offset -4096 to 4096 counts of one sample.
     ///
@@ -67,6 +69,11 @@ impl<const BITS: u32> DividedConversion<BITS> {
     ///
     /// # Errors
     /// [`ConfigError::OutOfBounds`] for gain or offset; [`ConfigError::Constants`] when no count is left that is a voltage.
+    #[rustfmt::skip] // A compiler that refuses a float shows the next line, and so what to write.
+    pub const fn scaled(&self, gain: U8F24, offset: I24F8) -> Result<Self, ConfigError> { // U8F24::lit("1.004"), I24F8::lit("1.25")
+        self.times(gain, offset)
+    }
+
     #[expect(
         clippy::arithmetic_side_effects,
         clippy::cast_possible_truncation,
@@ -75,7 +82,7 @@ impl<const BITS: u32> DividedConversion<BITS> {
         reason = "M below 2^48 at S = 32, gained below 2^49; B below 2^48; a shift of 2^31 / 2^8 counts times M is bounded by \
                   checked_mul; ends are clipped to the rail, below 2^26"
     )]
-    pub const fn scaled(&self, gain: U8F24, offset: I24F8) -> Result<Self, ConfigError> {
+    const fn times(&self, gain: U8F24, offset: I24F8) -> Result<Self, ConfigError> {
         let summing = self.summing();
         let (gain, offset) = match checked(gain, offset, summing.samples, summing.right_shift) {
             Ok(words) => words,
@@ -131,6 +138,8 @@ impl<const BITS: u32> DividedConversion<BITS> {
 impl SupplyConversion {
     /// The conversion of a module whose voltage is `gain` times what this one gives at `offset` counts of a sample less.
     ///
+    /// Both are fixed-point numbers, exact in a constant: `scaled(U8F24::lit("1.004"), I24F8::lit("1.25"))`. A float does not compile.
+    ///
     /// # Range
     /// Gain 0.5 to 2, offset -4096 to 4096 counts of one sample.
     ///
@@ -140,6 +149,11 @@ impl SupplyConversion {
     ///
     /// # Errors
     /// [`ConfigError::OutOfBounds`] for gain or offset; [`ConfigError::Constants`] when no count is left that is a voltage.
+    #[rustfmt::skip] // A compiler that refuses a float shows the next line, and so what to write.
+    pub const fn scaled(&self, gain: U8F24, offset: I24F8) -> Result<Self, ConfigError> { // U8F24::lit("1.004"), I24F8::lit("1.25")
+        self.times(gain, offset)
+    }
+
     #[expect(
         clippy::arithmetic_side_effects,
         clippy::cast_possible_truncation,
@@ -148,7 +162,7 @@ impl SupplyConversion {
         reason = "D below 2^28 at the rail and K below 2^16 times it, so gained below 2^46; the offset's part of D below 2^28 * 2^13; \
                   the rail is at least 2; the first count is clipped to the rail"
     )]
-    pub const fn scaled(&self, gain: U8F24, offset: I24F8) -> Result<Self, ConfigError> {
+    const fn times(&self, gain: U8F24, offset: I24F8) -> Result<Self, ConfigError> {
         let summing = self.summing();
         let (gain, offset) = match checked(gain, offset, summing.samples, summing.right_shift) {
             Ok(words) => words,

@@ -235,7 +235,7 @@ impl<'a, C: CellConversion, const WINDOW: usize> Channel<'a, C, WINDOW> {
 /// Why there is no voltage, as far as both inputs tell.
 #[cold]
 #[inline(never)]
-fn no_voltage<C: CellConversion>(
+pub(super) fn no_voltage<C: CellConversion>(
     setup: &ChannelSetup<'_, C>,
     fault: Fault,
     sensor: Option<Count>,
@@ -251,7 +251,7 @@ fn no_voltage<C: CellConversion>(
 /// `if` instead of `match`: the compiler turns a `match` into a table, which costs RAM on AVR.
 #[cold]
 #[inline(never)]
-fn no_temperature(fault: TemperatureFault) -> Faults {
+pub(super) fn no_temperature(fault: TemperatureFault) -> Faults {
     if fault == TemperatureFault::OpenCircuit {
         Faults::SENSOR_OPEN
     } else if fault == TemperatureFault::ShortCircuit {

@@ -60,7 +60,7 @@ impl<const N: usize> Median<N> {
     #[inline]
     pub const fn push(&mut self, sample: Sample) -> Option<Sample> {
         // Moved along rather than written round: two or four moves cost less than a place that has to be kept in range.
-        let median = match self.window.as_mut_slice() {
+        let median = match &mut self.window as &mut [u16] {
             [a, b, c] => {
                 (*a, *b, *c) = (*b, *c, sample.0);
                 median_of_3(*a, *b, *c)

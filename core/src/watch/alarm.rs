@@ -164,6 +164,23 @@ impl Alarm {
         !active
     }
 
+    /// The first and the last of the counts that leave this alarm as it is; none while a row of readings speaks for a change.
+    pub(crate) const fn quiet(self, limit: &Limit) -> Option<[u32; 2]> {
+        let [low, high] = match self.state {
+            CLEAR => [0, limit.trip],
+            ACTIVE if limit.latching => [0, u32::MAX],
+            ACTIVE => match limit.hold.checked_add(1) {
+                Some(low) => [low, u32::MAX],
+                None => return None,
+            },
+            _ => return None,
+        };
+        Some(match limit.side {
+            Side::Above => [low, high],
+            Side::Below => [!high, !low],
+        })
+    }
+
     /// Whether the alarm is active.
     #[must_use]
     pub const fn is_active(self) -> bool {

@@ -3,3 +3,4 @@
 pub mod alarm;
 pub mod limits;
 pub mod plausibility;
+pub(crate) mod quiet;

@@ -128,14 +128,20 @@ impl StuckWatch {
     /// Takes a reading's count; true once `readings` in a row were equal. 0 never answers true.
     #[inline]
     pub const fn update(&mut self, count: Count, readings: u8) -> bool {
-        self.row = if self.row > 0 && self.count == count.0 {
-            self.row.saturating_add(1)
-        } else {
-            1
-        };
-        self.count = count.0;
-        readings > 0 && self.row >= readings
+        is_stuck(&mut self.count, &mut self.row, count, readings)
     }
+}
+
+/// [`StuckWatch::update`] of a watch whose parts lie where there is room for them.
+#[inline]
+pub(crate) const fn is_stuck(last: &mut u32, row: &mut u8, count: Count, readings: u8) -> bool {
+    *row = if *row > 0 && *last == count.0 {
+        row.saturating_add(1)
+    } else {
+        1
+    };
+    *last = count.0;
+    readings > 0 && *row >= readings
 }
 
 /// Notices samples at 0 or at the top code for as long as they are in the window.

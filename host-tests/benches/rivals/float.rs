@@ -5,9 +5,9 @@
 use num_rational::BigRational;
 use num_traits::ToPrimitive;
 use tallyvolt::{Count, Fault, Voltage};
-use tallyvolt_host::front_end::{FrontEnd, Topology};
-use tallyvolt_host::model::acquisition::AcquisitionModel;
-use tallyvolt_host::model::calibration::CalibrationModel;
+use tallyvolt_model::acquisition::AcquisitionModel;
+use tallyvolt_model::calibration::CalibrationModel;
+use tallyvolt_model::front_end::{FrontEnd, Topology};
 
 use super::Answer;
 

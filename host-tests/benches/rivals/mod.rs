@@ -3,22 +3,20 @@
 mod float;
 mod whole;
 
-use std::path::Path;
-
 use tallyvolt::{
     Acquisition, CellRange, Count, DividedConversion, DividedDescription, DividedInput, Fault,
     OutputUnit, SupplyConversion, SupplyDescription, SupplyReference, Voltage, proven,
 };
-use tallyvolt_host::cases::Case;
-use tallyvolt_host::firmware::width::{AtWidth, at_width};
-use tallyvolt_host::firmware::{Constants, Firmware, answered};
-use tallyvolt_host::fit::stored::form;
-use tallyvolt_host::front_end::FrontEnd;
-use tallyvolt_host::front_end_file;
-use tallyvolt_host::model::Model;
-use tallyvolt_host::model::calibration::CalibrationModel;
-use tallyvolt_host::model::integer_form::IntegerForm;
-use tallyvolt_host::outcome::Outcome;
+use tallyvolt_harness::cases::{self, Case};
+use tallyvolt_host::calibrate::fit::stored::form;
+use tallyvolt_host::describe::firmware::width::{AtWidth, at_width};
+use tallyvolt_host::describe::firmware::{Constants, Firmware, answered};
+use tallyvolt_host::describe::front_end_file;
+use tallyvolt_model::Model;
+use tallyvolt_model::calibration::CalibrationModel;
+use tallyvolt_model::front_end::FrontEnd;
+use tallyvolt_model::integer_form::IntegerForm;
+use tallyvolt_model::outcome::Outcome;
 
 use float::{Folded, Formula};
 use whole::Whole;
@@ -64,7 +62,7 @@ pub fn races() -> Vec<Race> {
 }
 
 fn shipped(name: &str) -> FrontEnd {
-    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("front-ends/{name}.toml"));
+    let path = cases::shipped::folder().join(format!("{name}.toml"));
     front_end_file::read(&path).expect("shipped front ends are good")
 }
 

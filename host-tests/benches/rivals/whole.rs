@@ -3,9 +3,9 @@
 use num_rational::BigRational;
 use num_traits::ToPrimitive;
 use tallyvolt::{Count, Fault, Voltage};
-use tallyvolt_host::front_end::{FrontEnd, Topology};
-use tallyvolt_host::model::Model;
-use tallyvolt_host::model::calibration::CalibrationModel;
+use tallyvolt_model::Model;
+use tallyvolt_model::calibration::CalibrationModel;
+use tallyvolt_model::front_end::{FrontEnd, Topology};
 
 use super::Answer;
 

@@ -7,7 +7,10 @@
  *
  *   host     system VCC_MV AREF_MV LINES MAX_CYCLES [PIN PIN_MV]...
  *   runner   uart TEXT           each line that the firmware sent, without its line end
- *            end LINES CYCLES    when LINES lines came, or MAX_CYCLES were spent, whichever was first
+ *            end LINES CYCLES STACK    when LINES lines came, or MAX_CYCLES were spent, whichever was first; deepest stack
+ *   host     eeprom HEX          what is written over the EEPROM's first bytes before each later run
+ *
+ * The attiny84 has no UART: its lines are read from pin PB2, 9600 baud, 8 bits, no parity, at the middle of each bit.
  *
  * Supply and pin voltages are what the simulated converter sees; the chip starts from reset in every `system` request.
  * Cycles are libsimavr's own count per instruction. A called function must keep the call-saved registers, leave r1 zero
@@ -20,12 +23,14 @@
 
 #include <simavr/avr_adc.h>
 #include <simavr/avr_eeprom.h>
+#include <simavr/avr_ioport.h>
 #include <simavr/avr_uart.h>
 #include <simavr/sim_avr.h>
 #include <simavr/sim_core.h>
 #include <simavr/sim_irq.h>
 
 enum { CLOCK_HZ = 8000000, UART_LINE_MAX = 256, CALL_CYCLES_MAX = 20000000 };
+enum { BIT_CYCLES = CLOCK_HZ / 9600, SERIAL_PIN = 2, EEPROM_MAX = 1024 };
 enum { DATA_BASE = 0x800000, EEPROM_BASE = 0x810000, MACHINE_MASK = 0x7f, AVR25 = 25 };
 
 static const char *chip_of(const struct elf_image *image)
@@ -178,10 +183,8 @@ struct uart_capture {
     unsigned lines;
 };
 
-static void on_uart_byte(struct avr_irq_t *irq, uint32_t value, void *context)
+static void take_byte(struct uart_capture *capture, uint32_t value)
 {
-    (void)irq;
-    struct uart_capture *capture = context;
     if (value == '\r')
         return;
     if (value == '\n') {
@@ -191,6 +194,63 @@ static void on_uart_byte(struct avr_irq_t *irq, uint32_t value, void *context)
     } else if (capture->length < UART_LINE_MAX) {
         capture->line[capture->length++] = (char)value;
     }
+}
+
+static void on_uart_byte(struct avr_irq_t *irq, uint32_t value, void *context)
+{
+    (void)irq;
+    take_byte(context, value);
+}
+
+/* A pin that sends serially: its level, and the byte that is under way. */
+struct serial {
+    struct uart_capture *capture;
+    int level;
+    int bits; /* of the frame that were seen, the start bit among them; 0 between frames */
+    unsigned byte;
+    avr_cycle_count_t next; /* the middle of the next bit */
+};
+
+static void on_pin(struct avr_irq_t *irq, uint32_t value, void *context)
+{
+    (void)irq;
+    ((struct serial *)context)->level = value != 0;
+}
+
+/* Called often: a frame starts with a low level, and ends with a high one. */
+static void follow(struct serial *serial, avr_cycle_count_t now)
+{
+    if (serial->bits == 0) {
+        if (serial->level)
+            return;
+        serial->bits = 1;
+        serial->byte = 0;
+        serial->next = now + BIT_CYCLES * 3 / 2;
+    } else if (now >= serial->next) {
+        if (serial->bits <= 8) {
+            serial->byte |= (unsigned)serial->level << (serial->bits - 1);
+            serial->bits++;
+            serial->next += BIT_CYCLES;
+        } else {
+            if (serial->level)
+                take_byte(serial->capture, serial->byte);
+            else
+                printf("error a frame without a stop bit\n");
+            serial->bits = 0;
+        }
+    }
+}
+
+/* What later runs find in the EEPROM. */
+static uint8_t eeprom_bytes[EEPROM_MAX];
+static int eeprom_size;
+
+static void set_eeprom(const char *words)
+{
+    unsigned byte;
+    for (eeprom_size = 0; eeprom_size < EEPROM_MAX && sscanf(words, "%2x", &byte) == 1; words += 2)
+        eeprom_bytes[eeprom_size++] = (uint8_t)byte;
+    printf("ok\n");
 }
 
 static void run_system(const struct elf_image *image, const char *words)
@@ -209,19 +269,36 @@ static void run_system(const struct elf_image *image, const char *words)
     }
     avr->vcc = avr->avcc = vcc;
     avr->aref = aref;
-    uint32_t flags = 0;
-    avr_ioctl(avr, AVR_IOCTL_UART_SET_FLAGS('0'), &flags);
+    if (eeprom_size > 0) {
+        avr_eeprom_desc_t eeprom = { .ee = eeprom_bytes, .offset = 0, .size = (uint32_t)eeprom_size };
+        avr_ioctl(avr, AVR_IOCTL_EEPROM_SET, &eeprom);
+    }
     struct uart_capture capture = { .length = 0, .lines = 0 };
-    avr_irq_register_notify(avr_io_getirq(avr, AVR_IOCTL_UART_GETIRQ('0'), UART_IRQ_OUTPUT), on_uart_byte, &capture);
+    struct serial serial = { .capture = &capture, .level = 1 };
+    struct avr_irq_t *uart = avr_io_getirq(avr, AVR_IOCTL_UART_GETIRQ('0'), UART_IRQ_OUTPUT);
+    if (uart) {
+        uint32_t flags = 0;
+        avr_ioctl(avr, AVR_IOCTL_UART_SET_FLAGS('0'), &flags);
+        avr_irq_register_notify(uart, on_uart_byte, &capture);
+    } else {
+        avr_irq_register_notify(avr_io_getirq(avr, AVR_IOCTL_IOPORT_GETIRQ('B'), SERIAL_PIN), on_pin, &serial);
+    }
     unsigned pin, pin_mv;
     for (int more = 0; sscanf(words += used, "%u %u%n", &pin, &pin_mv, &more) == 2 && pin <= 7; used = more)
         avr_raise_irq(avr_io_getirq(avr, AVR_IOCTL_ADC_GETIRQ, ADC_IRQ_ADC0 + (int)pin), pin_mv);
+    uint16_t lowest = avr->ramend;
     while (capture.lines < lines && avr->cycle < max_cycles) {
         int state = avr_run(avr);
         if (state == cpu_Done || state == cpu_Crashed)
             break;
+        uint16_t stack = (uint16_t)(avr->data[R_SPL] | avr->data[R_SPH] << 8);
+        /* Before start-up code sets it, it is 0. */
+        if (stack > avr->ioend && stack < lowest)
+            lowest = stack;
+        if (!uart)
+            follow(&serial, avr->cycle);
     }
-    printf("end %u %" PRIu64 "\n", capture.lines, (uint64_t)avr->cycle);
+    printf("end %u %" PRIu64 " %u\n", capture.lines, (uint64_t)avr->cycle, (unsigned)(avr->ramend - lowest));
     avr_terminate(avr);
 }
 
@@ -256,6 +333,8 @@ int main(int argc, char **argv)
             run_calls(&core, line + 5);
         } else if (strncmp(line, "poke ", 5) == 0) {
             poke(&core, line + 5);
+        } else if (strncmp(line, "eeprom ", 7) == 0) {
+            set_eeprom(line + 7);
         } else if (strncmp(line, "system ", 7) == 0) {
             run_system(&image, line + 7);
         } else {

@@ -2,50 +2,24 @@
 
 use std::path::Path;
 
-use serde::Serialize;
+use super::exit::Exit;
+use super::progress::Progress;
+use super::{failure, print};
+use crate::choose::budget::monte_carlo::Run;
+use crate::choose::budget::{Budget, budget};
+use crate::describe::front_end_file;
+use crate::words;
 
-use super::{Exit, failure};
-use crate::budget::monte_carlo::Run;
-use crate::budget::thresholds::Direction;
-use crate::budget::{Budget, budget};
-use crate::front_end_file;
-use crate::progress::Progress;
-use crate::report;
-
-#[derive(Serialize)]
-struct Output<'a> {
-    tallyvolt: &'static str,
-    #[serde(flatten)]
-    budget: &'a Budget,
-    caution: &'static str,
-}
-
-pub(super) fn run(file: &Path, run: Run, json: bool) -> Exit {
-    let front_end = match front_end_file::read(file) {
-        Ok(front_end) => front_end,
-        Err(error) => {
-            failure::show(error);
-            return Exit::BadInput;
-        }
-    };
+pub(super) fn run(file: &Path, run: Run, json: bool) -> Result<Exit, Exit> {
+    let front_end = failure::read(file)?;
     let progress = Progress::of(run.trials as u64, "trials");
     let made = budget(&front_end, run, |trials| progress.advance(trials));
     drop(progress);
-    let printed = if json {
-        failure::print_json(&Output {
-            tallyvolt: env!("CARGO_PKG_VERSION"),
-            budget: &made,
-            caution: report::CAUTION,
-        })
-    } else {
-        let text = report::budget::budget(&made, &file.display().to_string());
-        failure::print(&format!("{text}\n{}\n", report::caution()))
-    };
-    if let Err(exit) = printed {
-        return exit;
-    }
+    print::result(json, &made, || {
+        words::budget::budget(&made, &file.display().to_string())
+    })?;
     show_missing_zone(file, &made);
-    if made.meets { Exit::Holds } else { Exit::Fails }
+    Ok(Exit::of(made.meets))
 }
 
 /// Underlines the limits that leave no acceptance zone with the planned calibration.
@@ -58,17 +32,15 @@ fn show_missing_zone(file: &Path, made: &Budget) {
     let keys: Vec<(&str, &str)> = bands
         .alarms
         .iter()
-        .map(|alarm| match alarm.direction {
-            Direction::Over => ("limits", "over_voltage_mv"),
-            Direction::Under => ("limits", "under_voltage_mv"),
-        })
+        .map(|alarm| ("limits", alarm.direction.of_voltage().key()))
         .collect();
     let Some((first, others)) = keys.split_first() else {
         return;
     };
-    let mend =
+    let fix =
         "calibrate at more points, choose better parts, or set limits farther apart".to_owned();
-    if let Err(error) = front_end_file::problem_at(file, *first, others, problem, mend) {
-        failure::show(error);
-    }
+    // Shown either way: the exit code follows from the findings.
+    let _ = failure::shown(front_end_file::problem_at(
+        file, *first, others, problem, fix,
+    ));
 }

@@ -3,36 +3,27 @@
 use std::path::PathBuf;
 
 use serde::Serialize;
+use tallyvolt_model::acquisition::AcquisitionModel;
 
-use super::{Exit, failure};
-use crate::check::{Check, check};
-use crate::front_end::FrontEnd;
-use crate::front_end_file;
-use crate::front_end_file::problem::FileError;
-use crate::model::acquisition::AcquisitionModel;
-use crate::progress::Progress;
-use crate::report;
+use super::exit::Exit;
+use super::progress::Progress;
+use super::{failure, print};
+use crate::describe::front_end_file;
+use crate::describe::front_end_file::problem::FileError;
+use crate::prove::check::{Check, check};
+use crate::words;
 
 #[derive(Serialize)]
 struct Output<'a> {
-    tallyvolt: &'static str,
     holds: bool,
     counts_swept: u64,
     wrong_counts: u64,
     front_ends: &'a [Check],
-    bad_files: &'a [Vec<String>],
-    caution: &'static str,
+    bad_files: Vec<Vec<String>>,
 }
 
-pub(super) fn run(files: &[PathBuf], json: bool) -> Exit {
-    let mut good: Vec<(&PathBuf, FrontEnd)> = Vec::new();
-    let mut bad: Vec<FileError> = Vec::new();
-    for file in files {
-        match front_end_file::read(file) {
-            Ok(front_end) => good.push((file, front_end)),
-            Err(error) => bad.push(error),
-        }
-    }
+pub(super) fn run(files: &[PathBuf], json: bool) -> Result<Exit, Exit> {
+    let (good, mut bad) = failure::read_all(files, front_end_file::read);
     let total = good
         .iter()
         .map(|(_, front_end)| {
@@ -43,48 +34,34 @@ pub(super) fn run(files: &[PathBuf], json: bool) -> Exit {
     let mut checks = Vec::new();
     let mut blocks = String::new();
     for (file, front_end) in &good {
+        let file = file.display().to_string();
         match check(front_end, |counts| progress.advance(counts)) {
             Ok(checked) => {
-                blocks.push_str(&report::block(&checked, &file.display().to_string()));
+                blocks.push_str(&words::check::block(&checked, &file));
                 blocks.push('\n');
                 checks.push(checked);
             }
             Err(error) => bad.push(FileError::Unreadable {
-                file: file.display().to_string(),
+                file,
                 reason: error.to_string(),
             }),
         }
     }
     drop(progress);
     let holds = bad.is_empty() && checks.iter().all(|check| check.holds);
-    let printed = if json {
-        let bad_lines: Vec<_> = bad.iter().map(FileError::lines).collect();
-        failure::print_json(&Output {
-            tallyvolt: env!("CARGO_PKG_VERSION"),
-            holds,
-            counts_swept: checks.iter().map(|check| check.counts_swept).sum(),
-            wrong_counts: checks.iter().map(|check| check.wrong_counts).sum(),
-            front_ends: &checks,
-            bad_files: &bad_lines,
-            caution: report::CAUTION,
-        })
-    } else if checks.is_empty() {
-        Ok(())
-    } else {
-        failure::print(&format!(
-            "{blocks}{}\n{}\n",
-            report::summary(&checks),
-            report::caution()
-        ))
+    let output = Output {
+        holds,
+        counts_swept: checks.iter().map(|check| check.counts_swept).sum(),
+        wrong_counts: checks.iter().map(|check| check.wrong_counts).sum(),
+        front_ends: &checks,
+        bad_files: bad.iter().map(FileError::lines).collect(),
     };
-    let any_bad = !bad.is_empty();
-    for error in bad {
-        failure::show(error);
-    }
-    match printed {
-        Err(exit) => exit,
-        Ok(()) if any_bad => Exit::BadInput,
-        Ok(()) if holds => Exit::Holds,
-        Ok(()) => Exit::Fails,
-    }
+    let printed = if json || !checks.is_empty() {
+        print::result(json, output, || blocks + &words::check::summary(&checks))
+    } else {
+        Ok(())
+    };
+    let shown = failure::show_all(bad);
+    printed.and(shown)?;
+    Ok(Exit::of(holds))
 }

@@ -4,62 +4,50 @@ use std::path::PathBuf;
 
 use serde::Serialize;
 
-use super::{Exit, failure};
-use crate::budget::monte_carlo::Run;
-use crate::compare::{Comparison, RowName, compare};
-use crate::front_end_file;
-use crate::front_end_file::problem::FileError;
-use crate::progress::Progress;
-use crate::report;
+use super::exit::Exit;
+use super::progress::Progress;
+use super::{failure, print};
+use crate::choose::budget::monte_carlo::Run;
+use crate::choose::compare::{Comparison, RowName, compare};
+use crate::describe::front_end_file;
+use crate::describe::front_end_file::problem::FileError;
+use crate::words;
 
 #[derive(Serialize)]
 struct Output<'a> {
-    tallyvolt: &'static str,
     #[serde(flatten)]
     comparison: &'a Comparison,
-    bad_files: &'a [Vec<String>],
-    caution: &'static str,
+    bad_files: Vec<Vec<String>>,
 }
 
 /// Exits well while a candidate is left that serves.
-pub(super) fn run(files: &[PathBuf], by: Option<RowName>, run: Run, json: bool) -> Exit {
-    let mut good = Vec::new();
-    let mut bad: Vec<FileError> = Vec::new();
-    for file in files {
-        match front_end_file::read_candidate(file) {
-            Ok(front_end) => good.push((file.display().to_string(), front_end)),
-            Err(error) => bad.push(error),
-        }
-    }
+pub(super) fn run(
+    files: &[PathBuf],
+    by: Option<RowName>,
+    run: Run,
+    json: bool,
+) -> Result<Exit, Exit> {
+    let (good, bad) = failure::read_all(files, front_end_file::read_candidate);
+    let good: Vec<_> = good
+        .into_iter()
+        .map(|(file, front_end)| (file.display().to_string(), front_end))
+        .collect();
     let progress = Progress::of((run.trials * good.len()) as u64, "trials");
     let comparison = compare(&good, by, run, |trials| progress.advance(trials));
     drop(progress);
-    let printed = if json {
-        let bad_lines: Vec<_> = bad.iter().map(FileError::lines).collect();
-        failure::print_json(&Output {
-            tallyvolt: env!("CARGO_PKG_VERSION"),
-            comparison: &comparison,
-            bad_files: &bad_lines,
-            caution: report::CAUTION,
-        })
-    } else if good.is_empty() {
-        Ok(())
-    } else {
-        let text = report::compare::comparison(&comparison);
-        failure::print(&format!("{text}\n{}\n", report::caution()))
+    let output = Output {
+        comparison: &comparison,
+        bad_files: bad.iter().map(FileError::lines).collect(),
     };
-    let any_bad = !bad.is_empty();
-    for error in bad {
-        failure::show(error);
-    }
-    let serves = comparison
-        .candidates
-        .iter()
-        .any(|candidate| candidate.failures.is_empty());
-    match printed {
-        Err(exit) => exit,
-        Ok(()) if any_bad => Exit::BadInput,
-        Ok(()) if serves => Exit::Holds,
-        Ok(()) => Exit::Fails,
-    }
+    let printed = if json || !good.is_empty() {
+        print::result(json, output, || words::compare::comparison(&comparison))
+    } else {
+        Ok(())
+    };
+    let shown = failure::show_all(bad);
+    printed.and(shown)?;
+    let mut candidates = comparison.candidates.iter();
+    Ok(Exit::of(
+        candidates.any(|candidate| candidate.failures.is_empty()),
+    ))
 }

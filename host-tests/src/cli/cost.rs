@@ -4,18 +4,19 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 use serde::Serialize;
+use tallyvolt_cost::chip::Chip;
+use tallyvolt_cost::energy::{Charge, charges};
+use tallyvolt_cost::error::CostError;
+use tallyvolt_cost::figure::Costs;
+use tallyvolt_cost::recorded::{self, Verdict};
+use tallyvolt_cost::toolchain::Choice;
+use tallyvolt_model::front_end::FrontEnd;
 
-use super::{Exit, failure};
-use crate::cost::chip::Chip;
-use crate::cost::energy::{Charge, charges};
-use crate::cost::figure::Costs;
+use super::exit::Exit;
+use super::{failure, print};
 use crate::cost::measure::measure;
-use crate::cost::recorded::{self, Verdict};
-use crate::cost::toolchain::Choice;
-use crate::cost::{CostError, text};
-use crate::front_end::FrontEnd;
-use crate::front_end_file;
-use crate::report;
+use crate::files::output_file::Place;
+use crate::words::cost as text;
 
 #[derive(Debug, Args)]
 pub(super) struct Arguments {
@@ -49,29 +50,16 @@ pub(super) struct Arguments {
 
 #[derive(Serialize)]
 struct Output<'a> {
-    tallyvolt: &'static str,
     /// Where the figures come from: `measured in this run`, or `recorded`.
     figures: &'static str,
     holds: bool,
     cores: &'a [Costs],
     charges: &'a [Charge],
     budget: &'a [String],
-    caution: &'static str,
 }
 
-pub(super) fn run(arguments: &Arguments) -> Exit {
-    let own = match arguments
-        .file
-        .as_deref()
-        .map(front_end_file::read)
-        .transpose()
-    {
-        Ok(own) => own,
-        Err(error) => {
-            failure::show(error);
-            return Exit::BadInput;
-        }
-    };
+pub(super) fn run(arguments: &Arguments) -> Result<Exit, Exit> {
+    let own = arguments.file.as_deref().map(failure::read).transpose()?;
     let chips = if arguments.core.is_empty() {
         &Chip::ALL[..]
     } else {
@@ -84,21 +72,10 @@ pub(super) fn run(arguments: &Arguments) -> Exit {
         } else {
             measured(*chip, arguments, own.as_ref())
         };
-        match costs {
-            Ok(costs) => cores.push(costs),
-            Err(error) => {
-                failure::say(&format!("{}: {error}", chip.word()));
-                return Exit::BadInput;
-            }
-        }
+        cores.push(costs.map_err(|error| said(&format!("{}: {error}", chip.word())))?);
     }
-    let (budget, within) = match budget(arguments, chips, &cores) {
-        Ok(result) => result,
-        Err(error) => {
-            failure::say(&error.to_string());
-            return Exit::BadInput;
-        }
-    };
+    let (budget, within) =
+        budget(arguments, chips, &cores).map_err(|error| said(&error.to_string()))?;
     let energy = own.as_ref().and_then(|front_end| front_end.energy.as_ref());
     let charges: Vec<Charge> = energy
         .map(|energy| {
@@ -110,7 +87,6 @@ pub(super) fn run(arguments: &Arguments) -> Exit {
         .unwrap_or_default();
     let holds = within && cores.iter().all(Costs::hold);
     let output = Output {
-        tallyvolt: env!("CARGO_PKG_VERSION"),
         figures: if arguments.recorded {
             "recorded"
         } else {
@@ -120,9 +96,16 @@ pub(super) fn run(arguments: &Arguments) -> Exit {
         cores: &cores,
         charges: &charges,
         budget: &budget,
-        caution: report::CAUTION,
     };
-    print(&output, own.is_some(), arguments)
+    print::result(arguments.json, &output, || {
+        text_of(&output, own.is_some(), arguments)
+    })?;
+    Ok(Exit::of(holds))
+}
+
+fn said(error: &str) -> Exit {
+    failure::say(error);
+    Exit::BadInput
 }
 
 fn measured(chip: Chip, arguments: &Arguments, own: Option<&FrontEnd>) -> Result<Costs, CostError> {
@@ -142,7 +125,7 @@ fn budget(
     let mut within = true;
     for (chip, costs) in chips.iter().zip(cores) {
         if arguments.record {
-            recorded::write(*chip, costs)?;
+            record(*chip, costs)?;
             lines.push(format!("{}: recorded", chip.word()));
         }
         if !arguments.compare {
@@ -169,47 +152,54 @@ fn budget(
     Ok((lines, within))
 }
 
-fn print(output: &Output<'_>, own: bool, arguments: &Arguments) -> Exit {
-    let printed = if arguments.json {
-        failure::print_json(output)
-    } else {
-        let mut shown = if output.figures == "recorded" {
-            "RECORDED figures, as committed; nothing was run. Without --recorded they are measured.\n\n".to_owned()
-        } else {
-            String::new()
-        };
-        for costs in output.cores {
-            shown += &if arguments.markdown {
-                text::markdown(costs)
-            } else {
-                text::table(costs)
-            };
-            shown.push('\n');
-        }
-        if output.cores.len() > 1 {
-            let overview = text::overview(output.cores);
-            let overview = if arguments.markdown {
-                overview.markdown() + "\n"
-            } else {
-                overview.fitted()
-            };
-            shown += &format!("\n{overview}");
-        }
-        if !output.charges.is_empty() {
-            shown += &text::charges(output.charges);
-        }
-        if own {
-            shown += "\nfor compare, one of these in the file:\n\n";
-            shown.extend(output.cores.iter().map(text::measured_tables));
-        }
-        for line in output.budget {
-            shown += &format!("budget: {line}\n");
-        }
-        failure::print(&format!("{}\n\n{}\n", shown.trim_end(), report::caution()))
+/// Writes a core's figures as the new budget.
+fn record(chip: Chip, costs: &Costs) -> Result<(), CostError> {
+    let path = recorded::path(chip);
+    let place = Place {
+        path: &path,
+        force: true,
+        inputs: &[],
     };
-    match printed {
-        Err(exit) => exit,
-        Ok(()) if output.holds => Exit::Holds,
-        Ok(()) => Exit::Fails,
+    let written = place.write(recorded::text(costs)?.as_bytes());
+    written
+        .map(drop)
+        .map_err(|error| CostError::file(&path, error))
+}
+
+fn text_of(output: &Output<'_>, own: bool, arguments: &Arguments) -> String {
+    let mut shown = if output.figures == "recorded" {
+        "RECORDED figures, as committed; nothing was run. Without --recorded they are measured.\n\n"
+            .to_owned()
+    } else {
+        String::new()
+    };
+    for costs in output.cores {
+        shown += &if arguments.markdown {
+            text::markdown(costs)
+        } else {
+            text::table(costs)
+        };
+        shown.push('\n');
     }
+    if output.cores.len() > 1 {
+        let overview = text::overview(output.cores);
+        let overview = if arguments.markdown {
+            overview.markdown() + "\n"
+        } else {
+            overview.fitted()
+        };
+        shown += &format!("\n{overview}");
+    }
+    if !output.charges.is_empty() {
+        shown += &text::charges(output.charges);
+    }
+    if own {
+        shown += "\nfor compare, one of these in the file:\n\n";
+        shown.extend(output.cores.iter().map(text::measured_tables));
+    }
+    for line in output.budget {
+        shown += &format!("budget: {line}\n");
+    }
+    shown.truncate(shown.trim_end().len());
+    shown + "\n"
 }

@@ -4,8 +4,9 @@ use std::path::{Component, Path, PathBuf};
 
 use clap::Args;
 
-use super::{Exit, failure};
-use crate::output_file::{OutputError, Place, Written};
+use super::exit::Exit;
+use super::failure;
+use crate::files::output_file::{OutputError, Place, Written};
 
 /// The file of a page or a picture.
 #[derive(Debug, Args)]
@@ -59,9 +60,9 @@ pub(super) fn put(place: Place<'_>, text: &str) -> Result<&'static str, Exit> {
 
 /// Says why an output was not written.
 pub(super) fn refused(error: &OutputError) -> Exit {
-    let mend = error.mend();
-    let line = if mend.is_empty() { "" } else { "\n" };
-    failure::say(&format!("{error}{line}{mend}"));
+    let fix = error.fix();
+    let line = if fix.is_empty() { "" } else { "\n" };
+    failure::say(&format!("{error}{line}{fix}"));
     Exit::BadInput
 }
 

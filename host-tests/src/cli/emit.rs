@@ -4,16 +4,18 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 use serde::Serialize;
+use tallyvolt_model::acquisition::AcquisitionModel;
 
 use super::destination::{as_seen_from, is_standard_output, put};
-use super::{Exit, failure};
-use crate::emit::names::quoted;
-use crate::emit::{EmitError, Lang, emit_with};
-use crate::front_end_file;
-use crate::model::acquisition::AcquisitionModel;
-use crate::output_file::Place;
-use crate::output_file::difference::difference;
-use crate::progress::Progress;
+use super::exit::Exit;
+use super::progress::Progress;
+use super::{failure, print};
+use crate::describe::front_end_file;
+use crate::emit::error::EmitError;
+use crate::emit::{Lang, emit_channel_with, emit_with};
+use crate::files::output_file::Place;
+use crate::files::output_file::difference::difference;
+use crate::words::quoting::quoted;
 
 #[derive(Debug, Args)]
 pub(super) struct Options {
@@ -22,6 +24,9 @@ pub(super) struct Options {
     /// Language of the text.
     #[arg(long)]
     lang: Lang,
+    /// With the whole channel: sums, rail watch, plausibility and alarms over a buffer of samples (C; the crate has it for Rust).
+    #[arg(long)]
+    channel: bool,
     /// File to write, or - for standard output.
     #[arg(long, default_value = "-")]
     out: PathBuf,
@@ -38,7 +43,6 @@ pub(super) struct Options {
 
 #[derive(Serialize)]
 struct Output<'a> {
-    tallyvolt: &'static str,
     front_end: &'a str,
     lang: Lang,
     out: Option<String>,
@@ -75,45 +79,41 @@ impl Options {
             Lang::C => "c",
         };
         format!(
-            "tallyvolt emit {} --lang {lang} --out {}",
+            "tallyvolt emit {} --lang {lang}{} --out {}",
             quoted(file),
+            if self.channel { " --channel" } else { "" },
             quoted(&out.display().to_string())
         )
     }
 }
 
-pub(super) fn run(options: &Options) -> Exit {
+pub(super) fn run(options: &Options) -> Result<Exit, Exit> {
     if options.check && options.to_stdout() {
         failure::say("--check needs the file to be checked: give --out PATH");
-        return Exit::BadInput;
+        return Err(Exit::BadInput);
     }
-    let front_end = match front_end_file::read(&options.file) {
-        Ok(front_end) => front_end,
-        Err(error) => {
-            failure::show(error);
-            return Exit::BadInput;
-        }
-    };
+    if options.channel && options.lang == Lang::Rust {
+        failure::say(
+            "--channel is for --lang c: in Rust the crate's BlockChannel takes the emitted module's constants",
+        );
+        return Err(Exit::BadInput);
+    }
+    let front_end = failure::read(&options.file)?;
     let counts = AcquisitionModel::new(&front_end.converter).largest_count();
     let progress = Progress::new(2 * u64::from(counts));
-    let emitted = emit_with(&front_end, options.lang, &options.command(), |counts| {
-        progress.advance(counts)
-    });
+    let (command, advance) = (options.command(), |counts| progress.advance(counts));
+    let emitted = if options.channel {
+        emit_channel_with(&front_end, &command, advance)
+    } else {
+        emit_with(&front_end, options.lang, &command, advance)
+    };
     drop(progress);
-    let text = match emitted {
-        Ok(text) => text,
-        Err(error) => {
-            failure::say(&format!("{}: {error}", options.file.display()));
-            return match error {
-                EmitError::Fails { .. } => Exit::Fails,
-                EmitError::Describe(_) | EmitError::Thermistor(_) | EmitError::Limit { .. } => {
-                    Exit::BadInput
-                }
-            };
-        }
+    let fails = matches!(emitted, Err(EmitError::Fails { .. }));
+    let text = match failure::of_file(&options.file, emitted) {
+        Err(_) if fails => return Ok(Exit::Fails),
+        other => other?,
     };
     let mut output = Output {
-        tallyvolt: env!("CARGO_PKG_VERSION"),
         front_end: &front_end.name,
         lang: options.lang,
         out: (!options.to_stdout()).then(|| options.out.display().to_string()),
@@ -121,55 +121,34 @@ pub(super) fn run(options: &Options) -> Exit {
         difference: None,
         text: None,
     };
+    let mut exit = Exit::Holds;
     if options.to_stdout() {
         output.text = Some(&text);
-        return print(options, &output, &text);
-    }
-    if options.check {
-        return match difference(&options.out, text.as_bytes()) {
-            Ok(None) => {
-                output.outcome = "current";
-                print(options, &output, "")
-            }
-            Ok(Some(difference)) => {
-                output.outcome = "stale";
-                output.difference = Some(difference.to_string());
-                failure::say(&format!(
-                    "{} is stale: {difference}\nmake it again with: {} --force",
-                    options.out.display(),
-                    options.command_here()
-                ));
-                match print(options, &output, "") {
-                    Exit::Holds => Exit::Fails,
-                    exit => exit,
-                }
-            }
-            Err(error) => {
-                failure::say(&format!("{}: {error}", options.out.display()));
-                Exit::BadInput
-            }
-        };
-    }
-    let place = Place {
-        path: &options.out,
-        force: options.force,
-        inputs: &front_end_file::inputs(&options.file, &front_end),
-    };
-    match put(place, &text) {
-        Ok(outcome) => {
-            output.outcome = outcome;
-            print(options, &output, "")
+    } else if options.check {
+        let difference = difference(&options.out, text.as_bytes());
+        output.outcome = "current";
+        if let Some(difference) = failure::of_file(&options.out, difference)? {
+            failure::say(&format!(
+                "{} is stale: {difference}\nmake it again with: {} --force",
+                options.out.display(),
+                options.command_here()
+            ));
+            output.outcome = "stale";
+            output.difference = Some(difference.to_string());
+            exit = Exit::Fails;
         }
-        Err(exit) => exit,
-    }
-}
-
-/// Prints the JSON object or the text.
-fn print(options: &Options, output: &Output<'_>, text: &str) -> Exit {
-    let printed = if options.json {
-        failure::print_json(output)
     } else {
-        failure::print(text)
-    };
-    printed.err().unwrap_or(Exit::Holds)
+        let place = Place {
+            path: &options.out,
+            force: options.force,
+            inputs: &front_end_file::inputs(&options.file, &front_end),
+        };
+        output.outcome = put(place, &text)?;
+    }
+    if options.json {
+        print::json(output)?;
+    } else {
+        print::text(output.text.unwrap_or_default())?;
+    }
+    Ok(exit)
 }

@@ -2,29 +2,21 @@
 
 use serde::Serialize;
 
-use super::{Exit, failure};
-use crate::front_end_file::example::Example;
-use crate::report;
+use super::exit::Exit;
+use super::print;
+use crate::describe::front_end_file::example::Example;
 
 #[derive(Serialize)]
 struct Output {
-    tallyvolt: &'static str,
     text: &'static str,
-    caution: &'static str,
 }
 
-pub(super) fn run(example: Example, json: bool) -> Exit {
-    let printed = if json {
-        failure::print_json(&Output {
-            tallyvolt: env!("CARGO_PKG_VERSION"),
-            text: example.text(),
-            caution: report::CAUTION,
-        })
+pub(super) fn run(example: Example, json: bool) -> Result<Exit, Exit> {
+    let text = example.text();
+    if json {
+        print::json(Output { text })?;
     } else {
-        failure::print(example.text())
-    };
-    match printed {
-        Ok(()) => Exit::Holds,
-        Err(exit) => exit,
+        print::text(text)?;
     }
+    Ok(Exit::Holds)
 }

@@ -1,12 +1,16 @@
 //! How errors reach people: underlined on the terminal, plain when piped.
 
-use std::io::{self, BufWriter, ErrorKind, IsTerminal, Write, stderr, stdout};
+use std::fmt::Display;
+use std::io::{IsTerminal, Write, stderr};
+use std::path::{Path, PathBuf};
 
 use miette::{MietteHandlerOpts, Report};
+use tallyvolt_model::front_end::FrontEnd;
 
-use super::Exit;
-use crate::front_end_file::problem::FileError;
-use crate::rows::{RowProblem, RowsError};
+use super::exit::Exit;
+use crate::describe::front_end_file;
+use crate::describe::front_end_file::problem::FileError;
+use crate::files::rows::problem::{RowProblem, RowsError};
 
 /// Columns of an error report.
 const WIDTH: usize = 100;
@@ -29,7 +33,7 @@ pub(super) fn install_handler() {
 }
 
 /// Shows a bad front-end file on standard error.
-pub(super) fn show(error: FileError) {
+fn show(error: FileError) {
     // A closed standard error leaves nobody to tell.
     match error {
         FileError::Problems { problems, .. } => {
@@ -47,12 +51,61 @@ pub(super) fn show(error: FileError) {
     }
 }
 
-/// Shows why a CSV file gives no rows.
-pub(super) fn show_rows(error: RowsError) {
-    match error {
-        RowsError::Header(problem) => show_bad_rows(&[problem], 1, 1),
-        RowsError::Unreadable { .. } => say(&error.to_string()),
+/// Reads a front-end file; what is wrong with it is shown.
+pub(super) fn read(file: &Path) -> Result<FrontEnd, Exit> {
+    shown(front_end_file::read(file))
+}
+
+/// What was read from a front-end file; what is wrong with it is shown.
+pub(super) fn shown<T>(read: Result<T, FileError>) -> Result<T, Exit> {
+    read.map_err(|error| {
+        show(error);
+        Exit::BadInput
+    })
+}
+
+/// Reads several front-end files: the good ones, and what is wrong with the others.
+pub(super) fn read_all(
+    files: &[PathBuf],
+    read: impl Fn(&Path) -> Result<FrontEnd, FileError>,
+) -> (Vec<(&PathBuf, FrontEnd)>, Vec<FileError>) {
+    let (mut good, mut bad) = (Vec::new(), Vec::new());
+    for file in files {
+        match read(file) {
+            Ok(front_end) => good.push((file, front_end)),
+            Err(error) => bad.push(error),
+        }
     }
+    (good, bad)
+}
+
+/// Shows every bad front-end file.
+///
+/// # Errors
+/// The exit code, if there is one.
+pub(super) fn show_all(bad: Vec<FileError>) -> Result<(), Exit> {
+    let any = !bad.is_empty();
+    bad.into_iter().for_each(show);
+    if any { Err(Exit::BadInput) } else { Ok(()) }
+}
+
+/// A step's result; why it failed is said of the file.
+pub(super) fn of_file<T, E: Display>(file: &Path, result: Result<T, E>) -> Result<T, Exit> {
+    result.map_err(|error| {
+        say(&format!("{}: {error}", file.display()));
+        Exit::BadInput
+    })
+}
+
+/// What was read from a CSV file; why it gives no rows is shown.
+pub(super) fn shown_rows<T>(read: Result<T, RowsError>) -> Result<T, Exit> {
+    read.map_err(|error| {
+        match error {
+            RowsError::Header(problem) => show_bad_rows(&[problem], 1, 1),
+            RowsError::Unreadable { .. } => say(&error.to_string()),
+        }
+        Exit::BadInput
+    })
 }
 
 /// Shows the first `shown` of `bad` rows one by one, and how many there are besides.
@@ -70,37 +123,4 @@ pub(super) fn show_bad_rows(problems: &[RowProblem], shown: usize, bad: u64) {
 /// Shows a failure that has no place in a file.
 pub(super) fn say(text: &str) {
     let _ = writeln!(stderr(), "tallyvolt: {text}");
-}
-
-/// Prints a command's result as JSON.
-///
-/// # Errors
-/// As [`print`], and for a result that has no JSON.
-pub(super) fn print_json(output: &impl serde::Serialize) -> Result<(), Exit> {
-    // Written as it is made: of a large batch the text would take more memory than the batch.
-    let mut out = BufWriter::new(stdout().lock());
-    let written = serde_json::to_writer_pretty(&mut out, output)
-        .map_err(io::Error::from)
-        .and_then(|()| out.write_all(b"\n"))
-        .and_then(|()| out.flush());
-    printed(written)
-}
-
-/// Prints a command's result.
-///
-/// # Errors
-/// The exit code when standard output cannot be written; a reader that closed the pipe early has what it wanted.
-pub(super) fn print(text: &str) -> Result<(), Exit> {
-    printed(stdout().write_all(text.as_bytes()))
-}
-
-/// What became of output; a reader that closed the pipe early has what it wanted.
-fn printed(written: io::Result<()>) -> Result<(), Exit> {
-    match written {
-        Err(error) if error.kind() != ErrorKind::BrokenPipe => {
-            say(&format!("standard output: {error}"));
-            Err(Exit::BadInput)
-        }
-        _ => Ok(()),
-    }
 }

@@ -4,20 +4,22 @@ use std::convert::Infallible;
 use std::path::PathBuf;
 
 use clap::{Args, ValueEnum};
+use tallyvolt_model::front_end::FrontEnd;
 
 use super::destination::refused;
+use super::exit::Exit;
 use super::page::PageOption;
-use super::{Exit, failure};
-use crate::fit::meter::Meter;
-use crate::fit::mode::Mode;
-use crate::fit::readings::Readings;
-use crate::fit::transfer::Transfer;
-use crate::fit::{Batch, Settings, batch_csv, fit, output, output_json, readings, records};
-use crate::front_end::FrontEnd;
-use crate::front_end_file;
-use crate::output_file::{OutputError, Place};
-use crate::page::fit::{Source, page};
-use crate::progress::Progress;
+use super::progress::Progress;
+use super::{failure, print};
+use crate::calibrate::fit::meter::Meter;
+use crate::calibrate::fit::mode::Mode;
+use crate::calibrate::fit::readings::Readings;
+use crate::calibrate::fit::transfer::Transfer;
+use crate::calibrate::fit::{Batch, Settings, batch_csv, fit, readings, records};
+use crate::describe::front_end_file;
+use crate::files::output_file::{OutputError, Place};
+use crate::picture::page::fit::{Source, page};
+use crate::words;
 
 /// Bad rows shown one by one; the others are counted.
 const PROBLEMS_SHOWN: usize = 20;
@@ -118,14 +120,8 @@ fn address(text: &str) -> Result<u32, String> {
     .map_err(|error| error.to_string())
 }
 
-pub(super) fn run(arguments: &FitArguments) -> Exit {
-    let front_end = match front_end_file::read(&arguments.file) {
-        Ok(front_end) => front_end,
-        Err(error) => {
-            failure::show(error);
-            return Exit::BadInput;
-        }
-    };
+pub(super) fn run(arguments: &FitArguments) -> Result<Exit, Exit> {
+    let front_end = failure::read(&arguments.file)?;
     let settings = Settings {
         meter: arguments.meter(&front_end),
         mode: match arguments.mode {
@@ -136,74 +132,42 @@ pub(super) fn run(arguments: &FitArguments) -> Exit {
         sequence: arguments.sequence,
         accept_unchecked: arguments.accept_unchecked,
     };
-    let largest = match Transfer::new(&front_end) {
-        Ok(transfer) => transfer.largest,
-        Err(error) => {
-            failure::say(&format!("{}: {error}", arguments.file.display()));
-            return Exit::BadInput;
-        }
-    };
-    let readings = match readings::read(&arguments.readings, largest) {
-        Ok(readings) => readings,
-        Err(error) => {
-            failure::show_rows(error);
-            return Exit::BadInput;
-        }
-    };
+    let largest = failure::of_file(&arguments.file, Transfer::new(&front_end))?.largest;
+    let readings = failure::shown_rows(readings::read(&arguments.readings, largest))?;
+    let bad = readings.bad_rows;
     if readings.modules.is_empty() {
-        failure::show_bad_rows(&readings.problems, PROBLEMS_SHOWN, readings.bad_rows);
-        failure::say(&format!(
-            "{}: no row with a module",
-            arguments.readings.display()
-        ));
-        return Exit::BadInput;
+        failure::show_bad_rows(&readings.problems, PROBLEMS_SHOWN, bad);
+        return failure::of_file(&arguments.readings, Err("no row with a module"));
     }
     let progress = Progress::of(readings.modules.len() as u64, "modules");
     let fitted = fit(&front_end, &readings, &settings, |modules| {
         progress.advance(modules)
     });
     drop(progress);
-    let batch = match fitted {
-        Ok(batch) => batch,
-        Err(error) => {
-            failure::say(&format!("{}: {error}", arguments.file.display()));
-            return Exit::BadInput;
-        }
-    };
-    let bad = readings.bad_rows;
+    let batch = failure::of_file(&arguments.file, fitted)?;
     let files_wanted =
         arguments.csv.is_some() || arguments.records.is_some() || arguments.page.is_wanted();
-    if (bad == 0 || arguments.skip_bad_rows)
-        && let Err(exit) = put_page(arguments, &front_end, &settings, &batch, &readings)
-    {
-        return exit;
+    if bad == 0 || arguments.skip_bad_rows {
+        put_page(arguments, &front_end, &settings, &batch, &readings)?;
+        write_files(arguments, &front_end, &batch).map_err(|error| refused(&error))?;
     }
-    if files_wanted
-        && (bad == 0 || arguments.skip_bad_rows)
-        && let Err(error) = write_files(arguments, &front_end, &batch)
-    {
-        return refused(&error);
-    }
-    let printed = if arguments.json {
-        failure::print_json(&output_json::json(&front_end, &settings, &batch, &readings))
-    } else {
+    let body = words::fit_json::json(&front_end, &settings, &batch, &readings);
+    let printed = print::result(arguments.json, body, || {
         let file = arguments.readings.display().to_string();
-        failure::print(&output::text(
-            &front_end, &settings, &batch, &readings, &file,
-        ))
-    };
+        words::fit::text(&front_end, &settings, &batch, &readings, &file)
+    });
     failure::show_bad_rows(&readings.problems, PROBLEMS_SHOWN, bad);
     if bad > 0 && files_wanted && !arguments.skip_bad_rows {
         failure::say(
             "no file was written: correct the rows above, or give --skip-bad-rows to leave them out",
         );
     }
-    match printed {
-        Err(exit) => exit,
-        Ok(()) if bad > 0 => Exit::BadInput,
-        Ok(()) if batch.modules.iter().all(|module| module.is_good()) => Exit::Holds,
-        Ok(()) => Exit::Fails,
-    }
+    printed?;
+    Ok(if bad > 0 {
+        Exit::BadInput
+    } else {
+        Exit::of(batch.holds())
+    })
 }
 
 fn put_page(

@@ -5,8 +5,9 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::destination::put;
-use super::{Exit, failure};
-use crate::output_file::Place;
+use super::exit::Exit;
+use super::failure;
+use crate::files::output_file::Place;
 
 /// Where the page goes.
 #[derive(Debug, Args)]
@@ -47,13 +48,11 @@ impl PageOption {
             force,
             inputs,
         };
-        let made = match page() {
-            Ok(text) => put(place, &text).map(|_| ()),
-            Err(error) => {
-                failure::say(&error.to_string());
-                Err(Exit::BadInput)
-            }
-        };
+        let made = page().map_err(|error| {
+            failure::say(&error.to_string());
+            Exit::BadInput
+        });
+        let made = made.and_then(|text| put(place, &text).map(drop));
         made.inspect_err(|_| failure::say("no page was written"))
     }
 }

@@ -6,9 +6,11 @@ use clap::{Args, ValueEnum};
 use serde::Serialize;
 
 use super::destination::Destination;
+use super::exit::Exit;
 use super::report::curves;
-use super::{Exit, Trials, failure};
-use crate::plot::{Kind, alone, svg};
+use super::trials::Trials;
+use super::{failure, print};
+use crate::picture::plot::{Kind, alone, svg};
 
 #[derive(Debug, Args)]
 pub(super) struct Options {
@@ -28,7 +30,6 @@ pub(super) struct Options {
 
 #[derive(Serialize)]
 struct Output<'a> {
-    tallyvolt: &'static str,
     front_end: &'a str,
     of: Kind,
     out: Option<String>,
@@ -38,14 +39,7 @@ struct Output<'a> {
     text: Option<&'a str>,
 }
 
-pub(super) fn run(options: &Options) -> Exit {
-    match plot(options) {
-        Ok(()) => Exit::Holds,
-        Err(exit) => exit,
-    }
-}
-
-fn plot(options: &Options) -> Result<(), Exit> {
+pub(super) fn run(options: &Options) -> Result<Exit, Exit> {
     let run = options.of.needs_budget().then(|| options.trials.run());
     let made = curves(std::slice::from_ref(&options.file), run)?;
     let Some((file, curves)) = made.curves.first() else {
@@ -67,17 +61,15 @@ fn plot(options: &Options) -> Result<(), Exit> {
         None => "printed",
     };
     if options.json {
-        failure::print_json(&Output {
-            tallyvolt: env!("CARGO_PKG_VERSION"),
+        print::json(Output {
             front_end: &curves.name,
             of: options.of,
             text: out.is_none().then_some(picture.as_str()),
             out,
             outcome,
-        })
+        })?;
     } else if out.is_none() {
-        failure::print(&picture)
-    } else {
-        Ok(())
+        print::text(&picture)?;
     }
+    Ok(Exit::Holds)
 }

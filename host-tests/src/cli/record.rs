@@ -4,14 +4,14 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::{Exit, failure};
-use crate::firmware::Conversion;
-use crate::front_end_file;
-use crate::progress::Progress;
-use crate::recorded::bytes::Image;
-use crate::recorded::judge::Judge;
-use crate::recorded::output::{Examined, Slot, json, text};
-use crate::recorded::places::{places, words};
+use super::exit::Exit;
+use super::progress::Progress;
+use super::{failure, print};
+use crate::calibrate::recorded::bytes::Image;
+use crate::calibrate::recorded::judge::Judge;
+use crate::calibrate::recorded::places::{places, words};
+use crate::describe::firmware::Conversion;
+use crate::words::recorded::{Examined, Slot, json, text};
 
 #[derive(Debug, Args)]
 pub(super) struct Arguments {
@@ -25,21 +25,9 @@ pub(super) struct Arguments {
     json: bool,
 }
 
-pub(super) fn run(arguments: &Arguments) -> Exit {
-    let front_end = match front_end_file::read(&arguments.file) {
-        Ok(front_end) => front_end,
-        Err(error) => {
-            failure::show(error);
-            return Exit::BadInput;
-        }
-    };
-    let judge = match Judge::new(&front_end) {
-        Ok(judge) => judge,
-        Err(error) => {
-            failure::say(&format!("{}: {error}", arguments.file.display()));
-            return Exit::BadInput;
-        }
-    };
+pub(super) fn run(arguments: &Arguments) -> Result<Exit, Exit> {
+    let front_end = failure::read(&arguments.file)?;
+    let judge = failure::of_file(&arguments.file, Judge::new(&front_end))?;
     let (mut files, mut bad) = (Vec::new(), Vec::new());
     let progress = Progress::new(judge.counts() * arguments.records.len() as u64);
     for path in &arguments.records {
@@ -54,22 +42,21 @@ pub(super) fn run(arguments: &Arguments) -> Exit {
         }
     }
     drop(progress);
-    let printed = if arguments.json {
-        failure::print_json(&json(&front_end, &judge, &files, &bad))
-    } else if files.is_empty() {
-        Ok(())
+    let printed = if arguments.json || !files.is_empty() {
+        let body = json(&front_end, &judge, &files, &bad);
+        print::result(arguments.json, body, || text(&front_end, &judge, &files))
     } else {
-        failure::print(&text(&front_end, &judge, &files))
+        Ok(())
     };
     for error in &bad {
         failure::say(error);
     }
-    match printed {
-        Err(exit) => exit,
-        Ok(()) if !bad.is_empty() => Exit::BadInput,
-        Ok(()) if files.iter().all(Examined::is_sound) => Exit::Holds,
-        Ok(()) => Exit::Fails,
-    }
+    printed?;
+    Ok(if bad.is_empty() {
+        Exit::of(files.iter().all(Examined::is_sound))
+    } else {
+        Exit::BadInput
+    })
 }
 
 fn examined(judge: &Judge<'_>, file: String, image: &Image, progress: &Progress) -> Examined {

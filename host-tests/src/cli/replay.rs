@@ -3,20 +3,22 @@
 use std::path::PathBuf;
 
 use clap::Args;
+use tallyvolt_model::front_end::FrontEnd;
 
+use super::exit::Exit;
 use super::page::PageOption;
-use super::{Exit, failure};
-use crate::fit::batch_csv;
-use crate::fit::transfer::Transfer;
-use crate::front_end::FrontEnd;
-use crate::front_end_file;
-use crate::page::replay::{Source, page};
-use crate::progress::Progress;
-use crate::replay::log::{End, Largest};
-use crate::replay::module::Watch;
-use crate::replay::sensing::Beside;
-use crate::replay::{Replay, ReplayError, Settings, output, replay};
-use crate::thermistor_table::BuiltTable;
+use super::progress::Progress;
+use super::{failure, print};
+use crate::calibrate::fit::batch_csv;
+use crate::calibrate::fit::transfer::Transfer;
+use crate::calibrate::replay::log::{End, Largest};
+use crate::calibrate::replay::module::Watch;
+use crate::calibrate::replay::sensing::Beside;
+use crate::calibrate::replay::{Replay, ReplayError, Settings, replay};
+use crate::describe::front_end_file;
+use crate::describe::thermistor_table::BuiltTable;
+use crate::picture::page::replay::{Source, page};
+use crate::words;
 
 #[derive(Debug, Args)]
 pub(super) struct ReplayArguments {
@@ -54,51 +56,24 @@ fn positive(text: &str) -> Result<f64, String> {
         .ok_or_else(|| "not a number above 0, to 1e9".to_owned())
 }
 
-pub(super) fn run(arguments: &ReplayArguments) -> Exit {
-    let front_end = match front_end_file::read(&arguments.file) {
-        Ok(front_end) => front_end,
-        Err(error) => {
-            failure::show(error);
-            return Exit::BadInput;
-        }
-    };
-    let transfer = match Transfer::new(&front_end) {
-        Ok(transfer) => transfer,
-        Err(error) => {
-            failure::say(&format!("{}: {error}", arguments.file.display()));
-            return Exit::BadInput;
-        }
-    };
+pub(super) fn run(arguments: &ReplayArguments) -> Result<Exit, Exit> {
+    let file = &arguments.file;
+    let front_end = failure::read(file)?;
+    let transfer = failure::of_file(file, Transfer::new(&front_end))?;
     let table = front_end
         .thermistor
         .as_ref()
         .map(|thermistor| BuiltTable::build(&front_end, thermistor));
-    let table = match table.transpose() {
-        Ok(table) => table,
-        Err(error) => {
-            let (file, mend) = (arguments.file.display(), error.mend());
-            failure::say(&format!("{file}: [thermistor]: {error}; {mend}"));
-            return Exit::BadInput;
-        }
-    };
-    let beside = match Beside::of(&front_end, table.as_ref()) {
-        Ok(beside) => beside,
-        Err(error) => {
-            failure::say(&format!("{}: {error}", arguments.file.display()));
-            return Exit::BadInput;
-        }
-    };
+    let table = table
+        .transpose()
+        .map_err(|error| format!("[thermistor]: {error}; {}", error.fix()));
+    let table = failure::of_file(file, table)?;
+    let beside = failure::of_file(file, Beside::of(&front_end, table.as_ref()))?;
     let calibrations = arguments
         .calibration
         .as_ref()
-        .map(|path| batch_csv::read(path, transfer.firmware()));
-    let calibrations = match calibrations.transpose() {
-        Ok(calibrations) => calibrations,
-        Err(error) => {
-            failure::show_rows(error);
-            return Exit::BadInput;
-        }
-    };
+        .map(|path| failure::shown_rows(batch_csv::read(path, transfer.firmware())))
+        .transpose()?;
     let settings = Settings {
         calibrations,
         limit_mv: arguments.limit_mv,
@@ -114,27 +89,17 @@ pub(super) fn run(arguments: &ReplayArguments) -> Exit {
     });
     drop(progress);
     let replayed = match replayed {
-        Ok(replayed) => replayed,
-        Err(ReplayError::Rows(error)) => {
-            failure::show_rows(error);
-            return Exit::BadInput;
-        }
-        Err(ReplayError::Describe(error)) => {
-            failure::say(&format!("{}: {error}", arguments.file.display()));
-            return Exit::BadInput;
-        }
-    };
-    if let Err(exit) = put_page(
+        Err(ReplayError::Rows(error)) => failure::shown_rows(Err(error)),
+        other => failure::of_file(file, other),
+    }?;
+    put_page(
         arguments, &front_end, &transfer, &beside, &settings, &replayed,
-    ) {
-        return exit;
-    }
-    let printed = if arguments.json {
-        failure::print_json(&output::json(&front_end, &settings, &replayed))
-    } else {
+    )?;
+    let body = words::replay::json(&front_end, &settings, &replayed);
+    let printed = print::result(arguments.json, body, || {
         let log = arguments.log.display().to_string();
-        failure::print(&output::text(&front_end, &settings, &replayed, &log))
-    };
+        words::replay::text(&front_end, &settings, &replayed, &log)
+    });
     let end = &replayed.end;
     failure::show_bad_rows(&end.problems, end.problems.len(), end.bad_rows);
     if let Some(broken) = &end.broken {
@@ -143,19 +108,13 @@ pub(super) fn run(arguments: &ReplayArguments) -> Exit {
     if arguments.page.is_wanted() && !is_whole(end) {
         failure::say("no page was written: fix what is said above");
     }
-    match printed {
-        Err(exit) => exit,
-        Ok(()) if !is_whole(end) => Exit::BadInput,
-        Ok(())
-            if replayed
-                .modules
-                .iter()
-                .all(|module| module.findings().is_empty()) =>
-        {
-            Exit::Holds
-        }
-        Ok(()) => Exit::Fails,
-    }
+    printed?;
+    Ok(if is_whole(end) {
+        let mut modules = replayed.modules.iter();
+        Exit::of(modules.all(|module| module.findings().is_empty()))
+    } else {
+        Exit::BadInput
+    })
 }
 
 /// Whether every row was read, and there is one.

@@ -6,13 +6,14 @@ use clap::Args;
 use serde::Serialize;
 
 use super::destination::{Destination, as_seen_from};
-use super::{Exit, Trials, failure};
-use crate::budget::monte_carlo::Run;
-use crate::curves::Curves;
-use crate::front_end_file;
-use crate::page::page;
-use crate::progress::Progress;
-use crate::report;
+use super::exit::Exit;
+use super::progress::Progress;
+use super::trials::Trials;
+use super::{failure, print};
+use crate::choose::budget::monte_carlo::Run;
+use crate::describe::front_end_file;
+use crate::picture::curves::Curves;
+use crate::picture::page::page;
 
 #[derive(Debug, Args)]
 pub(super) struct Options {
@@ -30,22 +31,14 @@ pub(super) struct Options {
 
 #[derive(Serialize)]
 struct Output<'a> {
-    tallyvolt: &'static str,
     holds: bool,
     out: Option<String>,
     /// `written` or `unchanged`, of the page.
     outcome: Option<&'static str>,
     front_ends: Vec<&'a Curves>,
-    caution: &'static str,
 }
 
-pub(super) fn run(options: &Options) -> Exit {
-    match report(options) {
-        Ok(exit) | Err(exit) => exit,
-    }
-}
-
-fn report(options: &Options) -> Result<Exit, Exit> {
+pub(super) fn run(options: &Options) -> Result<Exit, Exit> {
     let Made {
         curves: made,
         inputs,
@@ -62,18 +55,16 @@ fn report(options: &Options) -> Result<Exit, Exit> {
         None => None,
     };
     if options.json {
-        failure::print_json(&Output {
-            tallyvolt: env!("CARGO_PKG_VERSION"),
+        print::json(Output {
             holds,
             out,
             outcome,
             front_ends: made.iter().map(|(_, curves)| curves).collect(),
-            caution: report::CAUTION,
         })?;
     } else if out.is_none() {
-        failure::print(&page)?;
+        print::text(&page)?;
     }
-    Ok(if holds { Exit::Holds } else { Exit::Fails })
+    Ok(Exit::of(holds))
 }
 
 /// The curves of every file, and all files that they were read from.
@@ -84,43 +75,23 @@ pub(super) struct Made {
 
 /// The curves of every file; all bad files are shown before anything is worked out.
 pub(super) fn curves(files: &[PathBuf], run: Option<Run>) -> Result<Made, Exit> {
-    let mut front_ends = Vec::new();
-    let mut inputs = Vec::new();
-    let mut any_bad = false;
-    for file in files {
-        match front_end_file::read(file) {
-            Ok(front_end) => {
-                inputs.extend(front_end_file::inputs(file, &front_end));
-                front_ends.push((file.clone(), front_end));
-            }
-            Err(error) => {
-                failure::show(error);
-                any_bad = true;
-            }
-        }
-    }
-    if any_bad {
-        return Err(Exit::BadInput);
-    }
+    let (front_ends, bad) = failure::read_all(files, front_end_file::read);
+    failure::show_all(bad)?;
+    let inputs = front_ends
+        .iter()
+        .flat_map(|(file, front_end)| front_end_file::inputs(file, front_end))
+        .collect();
     let work = front_ends
         .iter()
         .map(|(_, front_end)| Curves::work(front_end, run))
         .sum();
     let progress = Progress::of(work, "counts and trials");
-    let curves: Result<_, Exit> = front_ends
+    let curves = front_ends
         .into_iter()
-        .map(
-            |(file, front_end)| match Curves::of(&front_end, run, |done| progress.advance(done)) {
-                Ok(curves) => Ok((file, curves)),
-                Err(error) => {
-                    failure::say(&format!("{}: {error}", file.display()));
-                    Err(Exit::BadInput)
-                }
-            },
-        )
-        .collect();
-    Ok(Made {
-        curves: curves?,
-        inputs,
-    })
+        .map(|(file, front_end)| {
+            let curves = Curves::of(&front_end, run, |done| progress.advance(done));
+            Ok((file.clone(), failure::of_file(file, curves)?))
+        })
+        .collect::<Result<_, Exit>>()?;
+    Ok(Made { curves, inputs })
 }

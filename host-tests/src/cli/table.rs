@@ -3,34 +3,30 @@
 use std::io::{BufWriter, ErrorKind, stdout};
 use std::path::Path;
 
-use super::{Exit, failure};
-use crate::front_end_file;
-use crate::model::acquisition::AcquisitionModel;
-use crate::progress::Progress;
-use crate::table::{Format, TableError, write};
+use tallyvolt_model::acquisition::AcquisitionModel;
 
-pub(super) fn run(file: &Path, json: bool) -> Exit {
-    let front_end = match front_end_file::read(file) {
-        Ok(front_end) => front_end,
-        Err(error) => {
-            failure::show(error);
-            return Exit::BadInput;
-        }
-    };
+use super::exit::Exit;
+use super::failure;
+use super::progress::Progress;
+use crate::prove::table::{Format, TableError, write};
+
+pub(super) fn run(file: &Path, json: bool) -> Result<Exit, Exit> {
+    let front_end = failure::read(file)?;
     let counts = AcquisitionModel::new(&front_end.converter).largest_count();
     let progress = Progress::new(u64::from(counts) + 1);
     let format = if json { Format::Json } else { Format::Csv };
     let output = BufWriter::new(stdout().lock());
-    match write(&front_end, format, output, |counts| {
+    let written = write(&front_end, format, output, |counts| {
         progress.advance(counts)
-    }) {
-        Ok(()) => Exit::Holds,
+    });
+    drop(progress);
+    match written {
+        Ok(()) => Ok(Exit::Holds),
         // A reader that closed the pipe early has what it wanted.
-        Err(TableError::Write(error)) if error.kind() == ErrorKind::BrokenPipe => Exit::Holds,
+        Err(TableError::Write(error)) if error.kind() == ErrorKind::BrokenPipe => Ok(Exit::Holds),
         Err(error) => {
-            drop(progress);
             failure::say(&error.to_string());
-            Exit::BadInput
+            Err(Exit::BadInput)
         }
     }
 }

@@ -4,18 +4,18 @@
 //! model goes through the same calls.
 
 use tallyvolt::bounds::COUNT_MAX;
+use tallyvolt_cost::chip::Chip;
+use tallyvolt_cost::figure::Origin;
+use tallyvolt_cost::job::{First, Job};
+use tallyvolt_model::acquisition::AcquisitionModel;
+use tallyvolt_model::channel::{ChannelModel, PlainChannel, PlainReading, SensorOutcome, sensor};
+use tallyvolt_model::filter;
+use tallyvolt_model::front_end::Topology;
+use tallyvolt_model::outcome::Outcome;
 
-use super::chip::Chip;
-use super::job::{First, Job, Origin};
 use super::jobs::{answers, count_type, plain};
 use super::subject::{Subject, WINDOW};
-use crate::front_end::Topology;
-use crate::model::acquisition::AcquisitionModel;
-use crate::model::channel::{
-    ChannelModel, PlainChannel, PlainReading, SensorOutcome, limits, sensor,
-};
-use crate::model::filter;
-use crate::outcome::Outcome;
+use crate::describe::thermistor_table::BuiltTable;
 
 /// Steps of the stream for filters: odd and about 0.6 of 2^16, so that values jump about.
 const JUMP: u32 = 40_503;
@@ -35,9 +35,11 @@ pub(super) fn jobs(chip: Chip, subjects: &[Subject]) -> Vec<Job> {
         if chip == Chip::Avr25 {
             continue;
         }
-        jobs.push(whole(subject, Origin::Portable));
-        if chip.has_kernels() {
-            jobs.push(whole(subject, Origin::Arch));
+        for block in ["", "_block"] {
+            jobs.push(whole(subject, Origin::Portable, block));
+            if chip.has_kernels() {
+                jobs.push(whole(subject, Origin::Arch, block));
+            }
         }
     }
     jobs
@@ -45,13 +47,13 @@ pub(super) fn jobs(chip: Chip, subjects: &[Subject]) -> Vec<Job> {
 
 /// Every count of a sensor: constants built in, behind a pointer, and faults told apart.
 fn temperatures(chip: Chip, subject: &Subject) -> Vec<Job> {
-    let Some(table) = &subject.table else {
+    let Some(table) = subject.table.as_ref().map(BuiltTable::plain) else {
         return Vec::new();
     };
     let (rail, name) = (subject.sensor_rail, &subject.front_end.name);
     let sweep = (0, rail, 1);
     let tenths = |fault: fn(SensorOutcome) -> u64| {
-        answers(sweep, |count| match sensor(table, count).0 {
+        answers(sweep, |count| match sensor(&table, count).0 {
             SensorOutcome::Tenths(tenths) => u64::from(tenths as u16),
             other => fault(other),
         })
@@ -140,8 +142,8 @@ pub fn model(subject: &Subject, calibrated: bool) -> ChannelModel {
         rises: front_end.topology != Topology::SupplyReference,
         window: front_end.converter.samples as usize,
         top_code: ((1_u32 << front_end.converter.bits) - 1) as u16,
-        table: subject.table.clone(),
-        limits: limits(front_end.limits.as_ref(), front_end.unit_uv),
+        table: subject.table.as_ref().map(BuiltTable::plain),
+        limits: subject.limits,
         supply_minimum: subject
             .supply_minimum_uv()
             .map(|uv| i64::from(uv / front_end.unit_uv)),
@@ -183,35 +185,52 @@ fn alarm(subject: &Subject) -> Option<Job> {
     })
 }
 
-/// Sixteen samples to voltage, temperature, faults and alarms.
-fn whole(subject: &Subject, origin: Origin) -> Job {
-    let samples: Vec<u16> = (0..272)
-        .map(|i: u32| (i * 16 + i * 7919 % 13).min(4095) as u16)
-        .collect();
-    let model = model(subject, true);
-    let mut channel = PlainChannel::new(&model);
-    let windows = samples.windows(WINDOW as usize).zip(0_u32..);
-    let answers = windows.map(|(window, first)| {
-        channel.samples(window);
-        channel
-            .reading(Some(first << 6), false)
-            .map_or(u64::MAX, packed)
-    });
-    let name = &subject.names.lower;
+/// Sixteen samples to voltage, temperature, faults and alarms, by the channel that keeps them or by the one that reads them where they lie.
+fn whole(subject: &Subject, origin: Origin, block: &str) -> Job {
+    let samples = stream(272);
+    let (state, what) = match block {
+        "" => ("_CHANNEL", "whole reading of 16 samples"),
+        _ => ("_BLOCK", "whole reading of a buffer of 16"),
+    };
+    let state = subject.names.upper.clone() + state;
+    let name = subject.names.lower.clone() + block;
     Job {
         types: ("u16", "u64"),
         sweep: (0, 272 - WINDOW, 1),
-        state: Some(format!("{}_CHANNEL", name.to_uppercase())),
+        state: Some(state),
         data: vec!["CELL_SAMPLES".to_owned()],
         first: First::Start(format!("{name}_start")),
-        answers: answers.collect(),
+        answers: whole_answers(subject, &samples),
         ..plain(
-            &format!("{}, whole reading of 16 samples", subject.front_end.name),
+            &format!("{}, {what}", subject.front_end.name),
             "reading",
             origin,
             &format!("{name}_reading"),
         )
     }
+}
+
+/// So many samples that move up the whole range of 12 bits with up to 12 of jitter, as the images have them.
+pub(super) fn stream(length: u32) -> Vec<u16> {
+    let step = (4096 + 256) / length;
+    (0..length)
+        .map(|i| (i * step + i * 7919 % 13).min(4095) as u16)
+        .collect()
+}
+
+/// What the calibrated channel reads of each window of a stream, the sensor's count rising beside it.
+pub(super) fn whole_answers(subject: &Subject, samples: &[u16]) -> Vec<u64> {
+    let model = model(subject, true);
+    let mut channel = PlainChannel::new(&model);
+    let windows = samples.windows(WINDOW as usize).zip(0_u32..);
+    windows
+        .map(|(window, first)| {
+            channel.samples(window);
+            channel
+                .reading(Some(first << 6), false)
+                .map_or(u64::MAX, packed)
+        })
+        .collect()
 }
 
 fn packed(reading: PlainReading) -> u64 {

@@ -2,18 +2,18 @@
 
 use std::path::{Path, PathBuf};
 
-use super::CostError;
+use tallyvolt_cost::chip::Chip;
+use tallyvolt_cost::error::CostError;
+use tallyvolt_cost::figure::{Costs, Origin};
+use tallyvolt_cost::images::{Code, compile_c, link, write};
+use tallyvolt_cost::job::{Bench, First, Job, Load};
+use tallyvolt_model::channel::{Place, SensorOutcome, alarm_after_each, sensor};
+use tallyvolt_model::outcome::{FaultName, Outcome};
+
 use super::channel;
-use super::chip::Chip;
-use super::figure::Costs;
-use super::images::{Code, compile_c, link, write};
-use super::job::{Bench, First, Job, Load, Origin};
 use super::jobs::{answers, count_type, plain, reading, step};
-use super::subject::Subject;
-use crate::emit::{Lang, emit};
-use crate::front_end::FrontEnd;
-use crate::model::channel::{Place, SensorOutcome, alarm_after_each, sensor};
-use crate::outcome::{FaultName, Outcome};
+use super::subject::{Subject, WINDOW};
+use crate::describe::limit_name::LimitName;
 
 /// Counts with faults told apart, evenly spread: enough for every rule, since the values themselves are swept besides.
 const TOLD_APART: u32 = 4099;
@@ -25,15 +25,8 @@ const VOLTAGE_FAULTS: &str = include_str!("emitted/voltage_faults.c");
 const TEMPERATURE: &str = include_str!("emitted/temperature.c");
 const TEMPERATURE_FAULTS: &str = include_str!("emitted/temperature_faults.c");
 const ALARM: &str = include_str!("emitted/alarm.c");
+const CHANNEL: &str = include_str!("emitted/channel.c");
 const COPIES: &str = include_str!("emitted/copies.c");
-
-/// The limits in the order of [`crate::model::channel::PlainLimits`]; the last two are the sensor's.
-const LIMITS: [&str; 4] = [
-    "over_voltage",
-    "under_voltage",
-    "over_temperature",
-    "under_temperature",
-];
 
 /// Which parts of a header are measured.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -42,6 +35,8 @@ pub enum Parts {
     Voltages,
     /// Temperature, and the first limit, where they are described.
     Sensing,
+    /// The whole channel, calibrated by a record.
+    Channel,
 }
 
 /// A front end's header on a core.
@@ -57,15 +52,6 @@ pub struct Emitted<'a> {
     pub counts: u32,
     /// Whether the header's assembly is left out.
     pub portable: bool,
-}
-
-/// The header of a front end.
-///
-/// # Errors
-/// [`CostError::File`] when it does not pass its check.
-pub fn header(front_end: &FrontEnd) -> Result<String, CostError> {
-    emit(front_end, Lang::C, "tallyvolt cost")
-        .map_err(|error| CostError::file(Path::new(&front_end.name), error))
 }
 
 /// Jobs on one program text.
@@ -95,6 +81,7 @@ impl Emitted<'_> {
         let programs = match parts {
             Parts::Voltages => self.voltages(),
             Parts::Sensing => self.sensing(),
+            Parts::Channel => vec![self.channel()],
         };
         for program in programs
             .into_iter()
@@ -152,7 +139,7 @@ impl Emitted<'_> {
             first: First::Load(Load {
                 symbol: format!("call_{lower}_load"),
                 place: format!("call_{lower}_record"),
-                record: self.subject.record,
+                record: self.subject.record.to_vec(),
             }),
             ..self.job(
                 "calibrated",
@@ -216,14 +203,14 @@ impl Emitted<'_> {
                 vec![faults],
             ));
         }
-        let limits = LIMITS.into_iter().enumerate().zip(&model.limits);
-        let first = limits
-            .filter_map(|(name, limit)| limit.as_ref().map(|limit| (name, limit)))
-            .next();
-        if let Some(((at, name), limit)) = first {
-            let rail = if at < 2 { self.subject.rail } else { rail };
+        // The model has them in the same order.
+        let set = LimitName::ALL.into_iter().zip(&model.limits);
+        let first = set.filter_map(|(name, limit)| Some((name, limit.as_ref()?)));
+        if let Some((name, limit)) = first.into_iter().next() {
+            let of_voltage = name.is_of_voltage();
+            let rail = if of_voltage { self.subject.rail } else { rail };
             let place = |count| match &model.table {
-                Some(table) if at > 1 => sensor(table, count).1,
+                Some(table) if !of_voltage => sensor(table, count).1,
                 _ => model.voltage_place(count),
             };
             let symbol = format!("call_{lower}_alarm");
@@ -234,11 +221,51 @@ impl Emitted<'_> {
             alarm.answers = active.into_iter().map(u64::from).collect();
             programs.push(new(
                 "_alarm",
-                program(ALARM, rail).replace("limit_name", name),
+                program(ALARM, rail).replace("limit_name", name.identifier()),
                 vec![alarm],
             ));
         }
         programs
+    }
+
+    /// A whole reading of a buffer, as the library's images have it; of a shorter stream where there is little RAM.
+    fn channel(&self) -> Program {
+        let lower = &self.subject.names.lower;
+        let length = if self.chip == Chip::Avr25 { 128 } else { 272 };
+        let samples = channel::stream(length);
+        let list = |numbers: Vec<String>| numbers.join(", ");
+        let text = CHANNEL
+            .replace("STREAM", &length.to_string())
+            .replace(
+                "/* RECORD */",
+                &list(self.subject.record.iter().map(u8::to_string).collect()),
+            )
+            .replace(
+                "/* SAMPLES */",
+                &list(samples.iter().map(u16::to_string).collect()),
+            );
+        let job = Job {
+            types: ("u16", "u64"),
+            sweep: (0, length - WINDOW, 1),
+            state: Some(format!("call_{lower}_channel")),
+            data: vec![format!("call_{lower}_samples")],
+            first: First::Start(format!("call_{lower}_start")),
+            answers: channel::whole_answers(self.subject, &samples),
+            ..plain(
+                &format!(
+                    "{}, whole reading of a buffer of 16",
+                    self.subject.front_end.name
+                ),
+                "reading",
+                Origin::Emitted,
+                &format!("call_{lower}_reading"),
+            )
+        };
+        Program {
+            suffix: "_channel",
+            text,
+            jobs: vec![job],
+        }
     }
 
     /// A row of the table over the counts up to a rail.

@@ -1,11 +1,13 @@
 //! The conversions, limits and sums that are measured, and the usual ways beside them.
 
-use super::CostError;
-use super::chip::Chip;
-use super::job::{ANY, First, Job, Load, Origin};
+use tallyvolt_cost::chip::Chip;
+use tallyvolt_cost::error::CostError;
+use tallyvolt_cost::figure::Origin;
+use tallyvolt_cost::job::{ANY, First, Job, Load};
+use tallyvolt_model::integer_form::IntegerForm;
+use tallyvolt_model::outcome::{FaultName, Outcome};
+
 use super::subject::Subject;
-use crate::model::integer_form::IntegerForm;
-use crate::outcome::{FaultName, Outcome};
 
 /// Counts up to here are run one by one; above, a spaced set of about as many.
 pub(super) const EVERY_COUNT_TO: u32 = 1 << 16;
@@ -63,7 +65,7 @@ pub(super) fn load(subject: &Subject) -> Load {
     Load {
         symbol: format!("{}_load", subject.names.lower),
         place: "RECORD".to_owned(),
-        record: subject.record,
+        record: subject.record.to_vec(),
     }
 }
 

@@ -2,16 +2,21 @@
 
 use std::path::Path;
 
-use super::chip::Chip;
-use super::emitted::{Emitted, Parts, header};
-use super::figure::Costs;
-use super::images::{Objects, Wanted};
-use super::job::{Bench, Job, Origin};
-use super::subject::Subject;
-use super::toolchain::{Choice, require};
-use super::{CostError, channel, jobs, runner, source};
-use crate::front_end::FrontEnd;
-use crate::front_end_file;
+use tallyvolt_cost::chip::Chip;
+use tallyvolt_cost::cores;
+use tallyvolt_cost::error::CostError;
+use tallyvolt_cost::figure::{Costs, Origin};
+use tallyvolt_cost::images::{Objects, Wanted};
+use tallyvolt_cost::job::{Bench, Job};
+use tallyvolt_cost::runner;
+use tallyvolt_cost::toolchain::{Choice, require};
+use tallyvolt_model::front_end::FrontEnd;
+
+use super::emitted::{Emitted, Parts};
+use super::subject::{Subject, emitted, emitted_channel};
+use super::{channel, jobs, source};
+use crate::describe::front_end_file;
+use crate::emit::Lang;
 
 /// The front ends that are measured without a file: both topologies, with counts of 10, 12 and 16 bits.
 const FRONT_ENDS: [&str; 6] = [
@@ -55,6 +60,7 @@ pub fn measure(
     own: Option<&FrontEnd>,
     folder: &Path,
 ) -> Result<Costs, CostError> {
+    cores::require(&cores::cores_folder())?;
     let toolchain = require(chip, choice)?;
     let usual = subjects(&FRONT_ENDS)?;
     let (voltages, channels) = match own {
@@ -69,7 +75,7 @@ pub fn measure(
         simulator: &simulator,
     };
     let compile = |wanted, subjects: &[Subject]| {
-        let source = source::images(subjects);
+        let source = source::images(subjects)?;
         Objects::compile(chip, &toolchain, wanted, &source, folder)
     };
     // A firmware has one front end of a topology. With more of them, what they share would not be the size that it has there.
@@ -141,8 +147,13 @@ pub fn measure(
     if chip.c_compiler().is_some() {
         let voltages = voltages.iter().map(|subject| (subject, Parts::Voltages));
         let sensing = channels.iter().map(|subject| (subject, Parts::Sensing));
-        for (subject, parts) in voltages.chain(sensing) {
-            let header = header(&subject.front_end)?;
+        let whole = channels.iter().filter(|subject| subject.has_channel());
+        let whole = whole.map(|subject| (subject, Parts::Channel));
+        for (subject, parts) in voltages.chain(sensing).chain(whole) {
+            let header = match parts {
+                Parts::Channel => emitted_channel(&subject.front_end)?,
+                Parts::Voltages | Parts::Sensing => emitted(&subject.front_end, Lang::C)?,
+            };
             Emitted {
                 chip,
                 subject,

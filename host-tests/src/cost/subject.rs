@@ -1,18 +1,25 @@
 //! A front end whose cost is measured, with what its functions must answer.
 
-use tallyvolt::{LimitSide, Microvolts, RECORD_BYTES};
+use std::path::Path;
 
-use super::CostError;
+use tallyvolt::{LimitSide, Microvolts, RECORD_BYTES};
+use tallyvolt_cost::error::CostError;
+use tallyvolt_model::Model;
+use tallyvolt_model::acquisition::AcquisitionModel;
+use tallyvolt_model::calibration::CalibrationModel;
+use tallyvolt_model::channel::{PlainLimits, limits};
+use tallyvolt_model::front_end::{FrontEnd, Topology};
+use tallyvolt_model::integer_form::IntegerForm;
+
+use crate::calibrate::fit::constants::choose;
+use crate::calibrate::fit::stored::form;
+use crate::choose::described_limits::described;
+use crate::describe::firmware::{Constants, Conversion, Firmware};
+use crate::describe::limit_name::LimitName;
+use crate::describe::thermistor_table::BuiltTable;
+use crate::emit::error::EmitError;
 use crate::emit::names::Names;
-use crate::firmware::{Constants, Conversion, Firmware};
-use crate::fit::constants::choose;
-use crate::fit::stored::form;
-use crate::front_end::{FrontEnd, Topology};
-use crate::model::Model;
-use crate::model::acquisition::AcquisitionModel;
-use crate::model::calibration::CalibrationModel;
-use crate::model::integer_form::IntegerForm;
-use crate::thermistor_table::BuiltTable;
+use crate::emit::{Lang, emit, emit_channel_with};
 
 /// A module's calibration as awkward as a fit gives it: gain in 2^-24, offset in 1/256 counts.
 const AWKWARD: (u32, i32) = (16_843_213, 317);
@@ -35,6 +42,8 @@ pub struct Subject {
     pub record: [u8; RECORD_BYTES],
     /// The thermistor's table.
     pub table: Option<BuiltTable>,
+    /// The limits as firmware compares them.
+    pub limits: PlainLimits,
     /// The largest count.
     pub rail: u32,
     /// The largest count of the sensor.
@@ -70,7 +79,20 @@ impl Subject {
             .map(|thermistor| BuiltTable::build(front_end, thermistor))
             .transpose()
             .map_err(|error| failed(&error))?;
+        let conversion = firmware.conversion().map_err(|error| failed(&error))?;
+        let sensor = table.as_ref().map(BuiltTable::firmware).transpose();
+        let sensor = sensor.map_err(|error| failed(&error))?;
+        let described = described(front_end, &conversion, sensor.as_ref());
+        let mut limits = limits(front_end.limits.as_ref(), front_end.unit_uv);
+        for (limit, name) in limits.iter_mut().zip(LimitName::ALL) {
+            // A limit on the true value is compared earlier, by its guard band.
+            let compared = described.iter().find(|described| described.name == name);
+            if let (Some(limit), Some(described)) = (limit, compared) {
+                limit.value = described.steps.into();
+            }
+        }
         Ok(Self {
+            limits,
             names: Names::of(&front_end.name),
             firmware,
             module: chosen.conversion,
@@ -161,4 +183,27 @@ impl Subject {
         let feeds = self.front_end.topology == Topology::SupplyReference;
         self.front_end.converter.supply_min_uv.filter(|_| feeds)
     }
+}
+
+/// The command in the head of what is emitted.
+const COMMAND: &str = "tallyvolt cost";
+
+/// What `emit` writes of a front end.
+///
+/// # Errors
+/// [`CostError::File`] when it does not pass its check.
+pub fn emitted(front_end: &FrontEnd, lang: Lang) -> Result<String, CostError> {
+    or_file(front_end, emit(front_end, lang, COMMAND))
+}
+
+/// The same with the whole channel, in C.
+///
+/// # Errors
+/// As [`emitted`].
+pub fn emitted_channel(front_end: &FrontEnd) -> Result<String, CostError> {
+    or_file(front_end, emit_channel_with(front_end, COMMAND, |_| {}))
+}
+
+fn or_file(front_end: &FrontEnd, emitted: Result<String, EmitError>) -> Result<String, CostError> {
+    emitted.map_err(|error| CostError::file(Path::new(&front_end.name), error))
 }

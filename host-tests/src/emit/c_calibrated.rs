@@ -1,8 +1,8 @@
 //! The header's calibrated part: a module's constants from the bytes of a record, and the conversion with them.
 
-use super::c;
+use super::c_quotient::denominator_bytes;
 use super::description::Description;
-use crate::firmware::Constants;
+use crate::describe::firmware::Constants;
 
 /// What differs between the kinds of constants.
 struct Kind<'a> {
@@ -24,9 +24,7 @@ pub(super) fn part(description: &Description<'_>) -> String {
     let bits = description.firmware.count_bits();
     let kind = match description.conversion.constants() {
         Constants::Line(_) => line(bits),
-        Constants::Quotient(quotient) => {
-            quotients(c::denominator_bytes(&quotient, description.rail))
-        }
+        Constants::Quotient(quotient) => quotients(denominator_bytes(&quotient, description.rail)),
     };
     let (whole, narrow) = if bits > 16 {
         ("front_end_word(digit)", "")

@@ -3,10 +3,10 @@
 use std::fmt::Write as _;
 
 use tallyvolt::{LimitSide, SensorSide};
+use tallyvolt_model::front_end::{Limits, Topology};
 
 use super::description::Description;
 use super::sensing::{Sensor, SetLimit};
-use crate::front_end::{Limits, Topology};
 
 /// The end of the fault enumeration: the last of a voltage's, and a temperature's where there is a sensor.
 pub(super) fn last_faults(description: &Description<'_>) -> &'static str {
@@ -26,7 +26,11 @@ pub(super) fn part(description: &Description<'_>) -> String {
     let mut parts: Vec<String> = sensing.sensor.as_ref().map(sensor).into_iter().collect();
     if let (Some(limits), false) = (&description.front_end.limits, sensing.limits.is_empty()) {
         parts.push(alarms(limits, &sensing.limits));
-        let voltage: Vec<&SetLimit> = sensing.limits.iter().filter(|set| set.of_voltage).collect();
+        let voltage: Vec<&SetLimit> = sensing
+            .limits
+            .iter()
+            .filter(|set| set.name.is_of_voltage())
+            .collect();
         if !voltage.is_empty() {
             parts.push(calibrated(description, limits, &voltage));
         }
@@ -221,7 +225,7 @@ fn alarms(limits: &Limits, set: &[SetLimit]) -> String {
     );
     for set in set {
         let (trip, hold) = set.ends();
-        let upper = set.name.to_uppercase();
+        let upper = set.name.identifier().to_uppercase();
         // Writing to a String cannot fail.
         let _ = write!(
             text,
@@ -248,7 +252,7 @@ fn alarms(limits: &Limits, set: &[SetLimit]) -> String {
 ",
     );
     for set in set {
-        let (name, upper) = (set.name, set.name.to_uppercase());
+        let (name, upper) = (set.name.identifier(), set.name.identifier().to_uppercase());
         let _ = write!(
             text,
             "static inline int front_end_{name}(front_end_alarm *alarm, uint32_t count)
@@ -267,7 +271,7 @@ fn calibrated(description: &Description<'_>, limits: &Limits, set: &[&SetLimit])
     let hysteresis = i64::from(limits.hysteresis_uv / description.front_end.unit_uv);
     let (mut fields, mut found, mut updates) = (String::new(), String::new(), String::new());
     for set in set {
-        let name = set.name;
+        let name = set.name.identifier();
         let over = set.side == LimitSide::Over;
         let trip = i64::from(set.steps);
         let hold = if over {

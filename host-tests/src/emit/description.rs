@@ -1,22 +1,20 @@
 //! What a reader of the emitted text must know: the same facts for every language.
 
-use std::fmt::Write as _;
-
-use num_rational::BigRational;
 use rayon::prelude::*;
+use tallyvolt_model::Model;
+use tallyvolt_model::calibration::CalibrationModel;
+use tallyvolt_model::front_end::FrontEnd;
+use tallyvolt_model::integer_form::IntegerForm;
+use tallyvolt_model::outcome::Outcome;
 
-use super::EmitError;
-use super::names::{Names, harmless};
+use super::error::EmitError;
+use super::names::Names;
 use super::sensing::Sensing;
-use crate::check::{Check, check_subject};
-use crate::firmware::{Conversion, Firmware};
-use crate::front_end::{CodeCentre, Converter, FrontEnd, FullScale, ShiftRounding, Topology};
-use crate::model::Model;
-use crate::model::calibration::CalibrationModel;
-use crate::model::integer_form::IntegerForm;
-use crate::model::rational::{decimal_text, whole};
-use crate::outcome::Outcome;
-use crate::report;
+use crate::describe::firmware::{Conversion, Firmware};
+use crate::prove::check::{Check, check_subject};
+use crate::words;
+use crate::words::drawing::drawing;
+use crate::words::quoting::harmless;
 
 /// Widest line of an emitted comment.
 const WIDTH: usize = 116;
@@ -48,7 +46,7 @@ impl<'a> Description<'a> {
         progress: impl Fn(u64) + Sync,
     ) -> Result<Self, EmitError> {
         let firmware = Firmware::describe(front_end)?;
-        let conversion = crate::check::conversion(front_end)?;
+        let conversion = crate::prove::check::conversion(front_end)?;
         let sensing = Sensing::of(front_end, &conversion)?;
         let check = check_subject(
             front_end,
@@ -62,7 +60,7 @@ impl<'a> Description<'a> {
         else {
             return Err(EmitError::Fails {
                 name: front_end.name.clone(),
-                block: report::block(&check, &front_end.name),
+                block: words::check::block(&check, &front_end.name),
             });
         };
         let model = Model::new(front_end, CalibrationModel::identity());
@@ -100,20 +98,20 @@ impl<'a> Description<'a> {
             String::new(),
         ];
         let mut row = |label: &str, text: &str| {
-            let text = format!("{label:<11}{}", report::wrapped(text, 11, WIDTH));
+            let text = format!("{label:<11}{}", words::wrapping::wrapped(text, 11, WIDTH));
             lines.extend(text.lines().map(str::to_owned));
         };
         for (label, text) in drawing(self.front_end) {
             row(label, &text);
         }
-        row("reads", &report::reads(check));
-        row("as drawn", &report::formula(&check.arithmetic));
+        row("reads", &words::check::reads(check));
+        row("as drawn", &words::formulas::formula(&check.arithmetic));
         row("proof", &check.proof);
         row(
             "swept",
             &format!(
                 "{} counts, {} wrong; largest rounding error {:.6} of a step",
-                report::grouped(check.counts_swept),
+                words::numbers::grouped(check.counts_swept),
                 check.wrong_counts,
                 check.largest_rounding_error_units
             ),
@@ -139,82 +137,12 @@ impl<'a> Description<'a> {
 
     /// The arithmetic as drawn, without a word about its products.
     pub(super) fn formula(&self) -> String {
-        let formula = report::formula(&self.check.arithmetic);
+        let formula = words::formulas::formula(&self.check.arithmetic);
         match formula.split_once(", ") {
             Some((formula, _)) => formula.to_owned(),
             None => formula,
         }
     }
-}
-
-/// What is drawn, label by label.
-pub(crate) fn drawing(front_end: &FrontEnd) -> Vec<(&'static str, String)> {
-    let FrontEnd {
-        cell,
-        reference,
-        unit_uv,
-        ..
-    } = front_end;
-    let mv = |uv: u32| plain(&(whole(uv) / whole(1000)));
-    let mut rows = vec![
-        (
-            "cell",
-            format!(
-                "{}, {} to {} mV, nominal {}",
-                harmless(&cell.chemistry),
-                mv(cell.min_uv),
-                mv(cell.max_uv),
-                mv(cell.nominal_uv)
-            ),
-        ),
-        ("converter", converter(&front_end.converter)),
-        ("reference", format!("{} uV", reference.microvolts)),
-    ];
-    if let Topology::DividedInput(divider) = &front_end.topology {
-        rows.push((
-            "divider",
-            format!(
-                "{} ohm from the cell to the pin, {} ohm from the pin to ground",
-                plain(&divider.top_ohms),
-                plain(&divider.bottom_ohms)
-            ),
-        ));
-    }
-    rows.push(("output", format!("steps of {}", report::unit(*unit_uv))));
-    rows
-}
-
-fn converter(converter: &Converter) -> String {
-    let mut text = format!("{} bits, full scale 2^{}", converter.bits, converter.bits);
-    if converter.full_scale == FullScale::TopCode {
-        text.push_str(" - 1");
-    }
-    text.push_str(match converter.code_centre {
-        CodeCentre::Edge => ", code k stands for k",
-        CodeCentre::Half => ", code k stands for k + 1/2",
-    });
-    let _ = match converter.samples {
-        1 => write!(text, "; a count is one sample"),
-        samples => write!(text, "; a count is the sum of {samples} samples"),
-    };
-    if converter.right_shift > 0 {
-        let _ = write!(
-            text,
-            ", shifted right by {}, {}",
-            converter.right_shift,
-            match converter.shift_rounding {
-                ShiftRounding::Truncate => "truncated",
-                ShiftRounding::Nearest => "rounded to nearest",
-            }
-        );
-    }
-    text
-}
-
-/// A decimal without trailing zeros; up to six places are shown.
-pub(super) fn plain(value: &BigRational) -> String {
-    let text = decimal_text(value, 6);
-    text.trim_end_matches('0').trim_end_matches('.').to_owned()
 }
 
 fn spots(

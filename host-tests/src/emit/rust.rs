@@ -5,42 +5,18 @@
 
 use std::fmt::Write as _;
 
-use super::description::Description;
-use super::rust_sensing;
-use crate::firmware::{Firmware, acquisition, output_unit, whole_resistances};
-use crate::front_end::Topology;
-use crate::outcome::{FaultName, Outcome};
-use crate::report;
+use tallyvolt_model::front_end::Topology;
+use tallyvolt_model::outcome::{FaultName, Outcome};
 
-/// What the two topologies are called in the crate.
-pub(super) struct Types {
-    input: &'static str,
-    description: &'static str,
-    conversion: &'static str,
-    /// The conversion with its parameters.
-    module: String,
-    /// What a small chip loads.
-    short: String,
-}
+use super::description::Description;
+use super::rust_layout::{Types, filled};
+use super::rust_sensing;
+use crate::describe::firmware::{Firmware, acquisition, output_unit, whole_resistances};
+use crate::words;
 
 /// The text of the module.
 pub(super) fn module(description: &Description<'_>) -> String {
-    let types = match description.firmware {
-        Firmware::Divided(_) => Types {
-            input: "DividedInput",
-            description: "DividedDescription",
-            conversion: "DividedConversion",
-            module: format!("DividedConversion<{}>", description.firmware.count_bits()),
-            short: format!("DividedModule<{}>", description.firmware.count_bits()),
-        },
-        Firmware::Supply(_) => Types {
-            input: "SupplyReference",
-            description: "SupplyDescription",
-            conversion: "SupplyConversion",
-            module: "SupplyConversion".to_owned(),
-            short: "SupplyModule".to_owned(),
-        },
-    };
+    let types = Types::of(&description.firmware);
     let mut text = String::new();
     for line in description.head() {
         let _ = writeln!(text, "{}", format!("// {line}").trim_end());
@@ -72,24 +48,6 @@ fn imports(description: &Description<'_>, types: &Types) -> String {
     names.sort_unstable();
     names.push("proven");
     format!("use tallyvolt::{{\n{}}};\n", filled(&names, 100))
-}
-
-/// Words filled into lines as rustfmt fills an import (100 columns) or an array of short elements (99; the last may end at 100).
-pub(super) fn filled(names: &[impl std::fmt::Display + AsRef<str>], width: usize) -> String {
-    let mut text = String::new();
-    let mut line = String::from("   ");
-    for (index, name) in names.iter().enumerate() {
-        let width = if index + 1 == names.len() { 100 } else { width };
-        if line.len() + name.as_ref().len() + 2 > width {
-            text.push_str(&line);
-            text.push('\n');
-            line = String::from("   ");
-        }
-        let _ = write!(line, " {name},");
-    }
-    text.push_str(&line);
-    text.push('\n');
-    text
 }
 
 fn front_end(description: &Description<'_>, types: &Types) -> String {
@@ -169,7 +127,7 @@ pub fn load<M: Recorded<{input}>>(record: &[u8]) -> Result<M, RecordError> {{
         min_uv = front_end.cell.min_uv,
         max_uv = front_end.cell.max_uv,
         unit = output_unit(front_end),
-        step = report::unit(front_end.unit_uv),
+        step = words::numbers::unit(front_end.unit_uv),
         formula = description.formula(),
         fingerprint = description.firmware.fingerprint().0,
     )

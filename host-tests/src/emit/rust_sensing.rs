@@ -3,11 +3,13 @@
 use std::fmt::Write as _;
 
 use tallyvolt::{CountLimit, TemperatureFault};
+use tallyvolt_model::front_end::{Limits, SensorSide};
 
 use super::description::Description;
-use super::rust::filled;
+use super::rust_layout::filled;
 use super::sensing::{Sensing, Sensor, SetLimit};
-use crate::front_end::{Limits, SensorSide};
+use crate::describe::limit_name::LimitName;
+use crate::words::drawing;
 
 /// rustfmt's longest array on one line.
 const ARRAY_WIDTH: usize = 60;
@@ -27,10 +29,10 @@ pub(super) fn names(sensing: &Sensing<'_>) -> Vec<&'static str> {
     if !sensing.limits.is_empty() {
         names.extend(["AlarmRule", "ChannelLimits", "Limit", "LimitSide"]);
     }
-    if sensing.limits.iter().any(|set| set.of_voltage) {
+    if sensing.limits.iter().any(|set| set.name.is_of_voltage()) {
         names.extend(["ConfigError", "Microvolts", "VoltageLimits"]);
     }
-    if sensing.limits.iter().any(|set| !set.of_voltage) {
+    if sensing.limits.iter().any(|set| !set.name.is_of_voltage()) {
         names.push("Temperature");
     }
     names
@@ -99,7 +101,7 @@ pub const THERMISTOR: Thermistor<'static> = proven!(Thermistor::new(ThermistorDe
         first = built.first,
         entry_step = sensor.entry_step(),
         entries = built.entries.len(),
-        circuit = Sensor::circuit(sensor.drawn),
+        circuit = drawing::sensor(sensor.drawn),
         range = sensor.range(),
         accuracy = sensor.accuracy(),
         side = match sensor.drawn.side {
@@ -127,7 +129,7 @@ const RULE: AlarmRule = AlarmRule {{
         latching = limits.latching,
     );
     // Writing to a String cannot fail.
-    if set.iter().any(|set| set.of_voltage) {
+    if set.iter().any(|set| set.name.is_of_voltage()) {
         let _ = write!(
             text,
             "
@@ -137,7 +139,7 @@ const VOLTAGE_HYSTERESIS: Microvolts = Microvolts({});
             limits.hysteresis_uv
         );
     }
-    if set.iter().any(|set| !set.of_voltage) {
+    if set.iter().any(|set| !set.name.is_of_voltage()) {
         let _ = write!(
             text,
             "
@@ -151,10 +153,11 @@ const TEMPERATURE_HYSTERESIS: u16 = {};
 }
 
 fn limit(set: &SetLimit, unit_uv: u32) -> String {
-    let (name, upper) = (set.name, set.name.to_uppercase());
+    let name = set.name.identifier();
+    let upper = name.to_uppercase();
     let (words, counts) = (&set.words, set.counts());
     let (side, steps) = (set.side, set.steps);
-    if set.of_voltage {
+    if set.name.is_of_voltage() {
         format!(
             "
 /// A cell {words}, as drawn: {counts}.
@@ -197,20 +200,16 @@ pub const {upper}: Limit = proven!(THERMISTOR.limit(
 }
 
 fn all_limits(set: &[SetLimit]) -> String {
-    let fields: String = [
-        "over_voltage",
-        "under_voltage",
-        "over_temperature",
-        "under_temperature",
-    ]
-    .map(|field| {
-        let value = match set.iter().find(|set| set.name == field) {
-            Some(_) => format!("Some({})", field.to_uppercase()),
-            None => "None".to_owned(),
-        };
-        format!("    {field}: {value},\n")
-    })
-    .concat();
+    let fields: String = LimitName::ALL
+        .map(|name| {
+            let field = name.identifier();
+            let value = match set.iter().find(|set| set.name == name) {
+                Some(_) => format!("Some({})", field.to_uppercase()),
+                None => "None".to_owned(),
+            };
+            format!("    {field}: {value},\n")
+        })
+        .concat();
     let mut text = format!(
         "
 /// Every limit as drawn, for a channel.
@@ -221,8 +220,8 @@ pub const LIMITS: ChannelLimits = ChannelLimits {{
     );
     let calibrated: String = set
         .iter()
-        .filter(|set| set.of_voltage)
-        .map(|set| format!("        {0}: Some({0}(module)?),\n", set.name))
+        .filter(|set| set.name.is_of_voltage())
+        .map(|set| format!("        {0}: Some({0}(module)?),\n", set.name.identifier()))
         .collect();
     if !calibrated.is_empty() {
         // Writing to a String cannot fail.
@@ -290,7 +289,7 @@ pub(super) fn tests(sensing: &Sensing<'_>) -> String {
                     CountLimit::Above(count) => ("Above", count.0),
                     CountLimit::Below(count) => ("Below", count.0),
                 };
-                let name = set.name.to_uppercase();
+                let name = set.name.identifier().to_uppercase();
                 format!("        assert_eq!({name}.{end}(), CountLimit::{word}(Count({count})));\n")
             })
             .collect();

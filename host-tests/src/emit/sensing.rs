@@ -3,17 +3,17 @@
 use std::fmt::Write as _;
 
 use tallyvolt::{CountLimit, Limit, LimitSide, Temperature, TemperatureFault};
+use tallyvolt_model::front_end::{FrontEnd, Thermistor};
 
-use super::EmitError;
-use super::description::plain;
-use super::names::harmless;
-use crate::check::Check;
-use crate::check::thermistor::exact;
-use crate::described_limits::described;
-use crate::firmware::Conversion;
-use crate::front_end::{FrontEnd, SensorLaw, SensorSide, Thermistor};
-use crate::report::grouped;
-use crate::thermistor_table::BuiltTable;
+use super::error::EmitError;
+use crate::choose::described_limits::described;
+use crate::describe::firmware::Conversion;
+use crate::describe::limit_name::LimitName;
+use crate::describe::thermistor_table::BuiltTable;
+use crate::prove::check::Check;
+use crate::prove::check::thermistor::exact;
+use crate::words::drawing;
+use crate::words::numbers::grouped;
 
 /// The sensor and its table.
 pub(crate) struct Sensor<'a> {
@@ -26,11 +26,8 @@ pub(crate) struct Sensor<'a> {
 
 /// One limit that is emitted.
 pub(super) struct SetLimit {
-    /// Like `over_voltage`.
-    pub(super) name: &'static str,
+    pub(super) name: LimitName,
     pub(super) side: LimitSide,
-    /// On the cell's voltage, not on the temperature.
-    pub(super) of_voltage: bool,
     /// Output units or tenths of a degree.
     pub(super) steps: i32,
     /// As in `over 3600 mV`.
@@ -60,14 +57,10 @@ impl<'a> Sensing<'a> {
         let limits = described(front_end, conversion, firmware.as_ref())
             .into_iter()
             .map(|described| {
-                let key = described.key;
+                let (name, key) = (described.name, described.name.key());
                 let limit = described
                     .limit
                     .map_err(|error| EmitError::Limit { key, error })?;
-                let (name, unit) = match key.strip_suffix("_mv") {
-                    Some(name) => (name, "mV"),
-                    None => (key.trim_end_matches("_c"), "degC"),
-                };
                 let side = match described.side {
                     LimitSide::Over => "over",
                     LimitSide::Under => "under",
@@ -75,9 +68,8 @@ impl<'a> Sensing<'a> {
                 Ok(SetLimit {
                     name,
                     side: described.side,
-                    of_voltage: unit == "mV",
                     steps: described.steps,
-                    words: format!("{side} {} {unit}", described.value),
+                    words: format!("{side} {} {}", described.value, name.unit()),
                     limit,
                 })
             })
@@ -89,7 +81,7 @@ impl<'a> Sensing<'a> {
     pub(super) fn rows(&self, front_end: &FrontEnd, check: &Check) -> Vec<(&'static str, String)> {
         let mut rows = Vec::new();
         if let (Some(sensor), Some(check)) = (&self.sensor, &check.thermistor) {
-            rows.push(("sensor", Sensor::circuit(sensor.drawn)));
+            rows.push(("sensor", drawing::sensor(sensor.drawn)));
             rows.push((
                 "table",
                 format!("{}; {}", sensor.range(), sensor.accuracy()),
@@ -164,48 +156,6 @@ impl<'a> Sensor<'a> {
             0 => "0.1 degC".to_owned(),
             bits => format!("0.1 degC / {}", 1_u32 << bits),
         }
-    }
-
-    /// What is wired to the converter.
-    pub(crate) fn circuit(drawn: &Thermistor) -> String {
-        let law = match &drawn.law {
-            SensorLaw::BEquation { r25_ohms, b25_85_k } => format!(
-                "B equation, {} ohm at 25 degC, B25/85 {} K",
-                plain(r25_ohms),
-                plain(b25_85_k)
-            ),
-            SensorLaw::SteinhartHart { .. } => "Steinhart-Hart".to_owned(),
-            SensorLaw::Table { file, points } => {
-                format!(
-                    "maker's table {} of {} points",
-                    harmless(file),
-                    points.len()
-                )
-            }
-            SensorLaw::Platinum { r0_ohms } => {
-                format!("platinum by IEC 60751, {} ohm at 0 degC", plain(r0_ohms))
-            }
-        };
-        let side = match drawn.side {
-            SensorSide::Low => "to ground",
-            SensorSide::High => "to the excitation",
-        };
-        let excitation = drawn.excitation_uv.map_or_else(
-            || "the converter's reference".to_owned(),
-            |uv| format!("{uv} uV"),
-        );
-        let samples = match drawn.samples {
-            1 => "one sample".to_owned(),
-            samples => format!("the sum of {samples} samples"),
-        };
-        let shift = match drawn.right_shift {
-            0 => String::new(),
-            shift => format!(", shifted right by {shift}"),
-        };
-        format!(
-            "{law}; {side}, with {} ohm, fed by {excitation}; a count is {samples}{shift}",
-            plain(&drawn.fixed_ohms)
-        )
     }
 
     /// The counts and temperatures of the table.

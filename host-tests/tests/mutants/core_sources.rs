@@ -37,9 +37,8 @@ pub use watch::alarm::{AlarmRule, Limit};
 pub use watch::limits::{CountLimit, LimitSide, VoltageLimits};
 
 // The harness's adapter. It asks for `tallyvolt`, and the test crate bears that name to itself.
-#[path = "../../src/firmware/mod.rs"]
+#[path = "../../src/describe/firmware/mod.rs"]
 mod firmware;
-use tallyvolt_host::{front_end, outcome};
 
 /// What the harness finds over a set of front ends.
 #[derive(Debug, Default)]
@@ -54,9 +53,9 @@ struct Found {
 
 /// Sweeps the mutant over shipped and generated front ends of one topology.
 fn found(topology: &str) -> Found {
-    use tallyvolt_host::cases::{front_ends, shipped};
-    use tallyvolt_host::model::{Model, calibration::CalibrationModel, integer_form::IntegerForm};
-    use tallyvolt_host::sweep::Sweep;
+    use tallyvolt_harness::cases::{front_ends, shipped};
+    use tallyvolt_model::{Model, calibration::CalibrationModel, integer_form::IntegerForm};
+    use tallyvolt_host::prove::sweep::Sweep;
 
     let mut found = Found::default();
     let front_ends = shipped::front_ends()
@@ -85,8 +84,8 @@ fn found(topology: &str) -> Found {
 
 /// Counts of a sum-and-shift decimator that differ from the model, over one stream.
 fn wrong_decimations() -> usize {
-    use tallyvolt_host::cases::random::Random;
-    use tallyvolt_host::model::decimate::sums_and_shifts;
+    use tallyvolt_harness::cases::random::Random;
+    use tallyvolt_model::decimate::sums_and_shifts;
 
     let mut random = Random::new(9);
     let stream: Vec<u16> = (0..4096).map(|_| random.word() as u16 & 0x0FFF).collect();

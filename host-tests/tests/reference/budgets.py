@@ -120,8 +120,7 @@ def budget(front_end):
         "converter gain error": limit(converter.get("gain_lsb", 0)),
         "output rounding": limit(front_end.get("output", {}).get("unit_uv", 1000) / 2000),
         "meter": limit(1 if "meter" in front_end else 0),
-        "stored gain": limit(1e6 / 2**25),
-        "stored offset": limit(1 / 512),
+        "module constants": limit(front_end.get("output", {}).get("unit_uv", 1000) / 1000 / 20),
     }
     if divider.get("correlation"):
         for kind in ("tolerance", "drift"):
@@ -182,8 +181,7 @@ def budget(front_end):
     at, low, high = (
         plan.get(key, cell[other]) for key, other in (("at_mv", "nominal_mv"), ("low_mv", "min_mv"), ("high_mv", "max_mv"))
     )
-    stored = 1 + inputs["stored gain"] / 1e6
-    one_gain = stored * metered(at) / reads(steps(at, *bench, False) + Reading(converter, counts).steps)
+    one_gain = metered(at) / reads(steps(at, *bench, False) + Reading(converter, counts).steps)
     p_low, p_high = (steps(mv, *bench, False) + Reading(converter, counts).steps for mv in (low, high))
     if divided:
         gain = (metered(high) - metered(low)) / (constant * (p_high - p_low))
@@ -194,7 +192,7 @@ def budget(front_end):
     corrections = {
         "uncalibrated": (1, 0),
         "one-point": (one_gain, 0),
-        "two-point": (stored * gain, offset + inputs["stored offset"]),
+        "two-point": (gain, offset),
     }
     reading = Reading(converter, 1)
     errors = {}
@@ -204,7 +202,10 @@ def budget(front_end):
             kelvins = climates[kind, temperature]
             for mv in (cell["min_mv"], cell["nominal_mv"], cell["max_mv"]):
                 count = steps(mv, *kelvins, True) + reading.steps - offset
-                errors[state, temperature, mv] = gain * reads(count) - mv + inputs["output rounding"]
+                error = gain * reads(count) - mv + inputs["output rounding"]
+                if state != "uncalibrated":
+                    error = error + inputs["module constants"]
+                errors[state, temperature, mv] = error
     return errors, inputs
 
 

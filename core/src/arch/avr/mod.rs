@@ -8,9 +8,24 @@ mod line;
 mod quotient;
 mod samples;
 mod temperature;
+mod window;
+
+use super::summed::summed_or;
+use crate::units::Count;
 
 pub(crate) use drawn::drawn;
 pub(crate) use line::line;
 pub(crate) use quotient::quotient;
 pub(crate) use samples::copied_sum;
 pub(crate) use temperature::temperature;
+
+/// `portable::summed`, by a kernel.
+#[inline]
+pub(crate) fn summed<F>(samples: &[u16], below: u16, none: F, at_rail: F) -> (Count, F) {
+    summed_or(
+        window::window_sum(samples, below),
+        samples,
+        below,
+        (none, at_rail),
+    )
+}

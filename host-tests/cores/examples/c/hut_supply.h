@@ -46,11 +46,16 @@
 #define HUT_SUPPLY_PORTABLE 0
 #endif
 
-/* Assembly for AVR with a multiplier, as its gcc reads it, and for Cortex-M0+. */
+/* Assembly for AVR with a multiplier, as its gcc reads it, for AVR without one, and for Cortex-M0+. */
 #if defined(__AVR_HAVE_MUL__) && defined(__AVR_HAVE_LPMX__) && !defined(__clang__) && !HUT_SUPPLY_PORTABLE
 #define HUT_SUPPLY_AVR 1
 #else
 #define HUT_SUPPLY_AVR 0
+#endif
+#if defined(__AVR_HAVE_LPMX__) && !defined(__AVR_HAVE_MUL__) && !defined(__clang__) && !HUT_SUPPLY_PORTABLE
+#define HUT_SUPPLY_AVR_ADDS 1
+#else
+#define HUT_SUPPLY_AVR_ADDS 0
 #endif
 #if defined(__ARM_ARCH_6M__) && defined(__GNUC__) && !HUT_SUPPLY_PORTABLE
 #define HUT_SUPPLY_CORTEX_M0 1
@@ -156,7 +161,7 @@ HUT_SUPPLY_APART uint32_t hut_supply_long_division(uint32_t d, uint32_t rest, ui
 #define HUT_SUPPLY_SHORT_END UINT32_C(0x10000)
 typedef uint16_t hut_supply_half_denominator;
 
-#if HUT_SUPPLY_AVR
+#if HUT_SUPPLY_AVR || HUT_SUPPLY_AVR_ADDS
 /* Shift, compare, subtract, for eight bits. The comparison's carry is the complement of the quotient's bit, and a subtraction
  * that happens leaves none: the next shift takes it in as it stands. What a byte's first shift takes in has left it after nine. */
 #define HUT_SUPPLY_BIT(byte)                                                                                          \
@@ -169,7 +174,7 @@ typedef uint16_t hut_supply_half_denominator;
 /* The same from D / 2; on AVR without a loop, a byte of the quotient at a time. */
 HUT_SUPPLY_WITHIN uint16_t hut_supply_short_division(hut_supply_half_denominator half, uint32_t low, uint16_t high)
 {
-#if HUT_SUPPLY_AVR
+#if HUT_SUPPLY_AVR || HUT_SUPPLY_AVR_ADDS
     uint16_t value = (uint16_t)low;
     hut_supply_half_denominator rest = (hut_supply_half_denominator)(low >> 16);
     __asm__("add %A[v], %A[d]\n\tadc %B[v], %B[d]\n\tadc %A[r], r1\n\tadc %B[r], r1\n\t"

@@ -6,7 +6,7 @@
 use core::mem::MaybeUninit;
 
 use tallyvolt::{
-    Alarm, CellConversion, Channel, Count, Limit, LowPass, Median, Reading, Sample, Sensing,
+    Alarm, BlockChannel, CellConversion, Channel, Count, Limit, LowPass, Median, Reading, Sample, Sensing,
     TrimmedSum, Voltage, proven,
 };
 
@@ -91,6 +91,25 @@ pub fn whole_reading<C: CellConversion>(
             bleeding: false,
         })
         .map_or(u64::MAX, |reading| packed(&reading))
+}
+
+/// The same window, read where it lies.
+#[inline]
+pub fn block_reading<C: CellConversion>(
+    first: u16,
+    channel: &mut BlockChannel<'static, C, 16>,
+    samples: *const u16,
+) -> u64 {
+    // SAFETY: the caller passes CELL_SAMPLES, whose layout is that of their 16 bits, and a first sample that leaves sixteen.
+    let window = unsafe { &*samples.add(usize::from(first)).cast::<[u16; 16]>() };
+    let reading = channel.reading(
+        window,
+        Sensing {
+            sensor: Some(Count(u32::from(first << 6))),
+            bleeding: false,
+        },
+    );
+    packed(&reading)
 }
 
 #[inline]

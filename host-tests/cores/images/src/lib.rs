@@ -18,7 +18,7 @@ mod front_ends {
         pub use tallyvolt::*;
 
         pub use crate::answers::{outcome, reading, sensor_outcome, tenths};
-        pub use crate::channel::{State, whole_reading};
+        pub use crate::channel::{State, block_reading, whole_reading};
     }
 
     include!(env!("TALLYVOLT_FRONT_ENDS"));

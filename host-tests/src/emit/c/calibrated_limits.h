@@ -5,20 +5,20 @@
 static inline uint32_t front_end_count_limit(const front_end_module *module, int over, uint16_t limit)
 {
     const int upper = over == FRONT_END_COUNT_RISES;
-    const uint32_t first = FRONT_END_WHOLE(module->digit + 4), counts = FRONT_END_WHOLE(module->digit + 6);
-    uint32_t low = 0, high = counts;
+    const front_end_position first = FRONT_END_WHOLE(module->digit + 4), counts = FRONT_END_WHOLE(module->digit + 6);
+    front_end_position low = 0, high = counts;
     while (low < high) {
-        const uint32_t position = low + ((high - low) >> 1);
-        const uint16_t voltage = front_end_calibrated_at(module, (front_end_position)position);
+        const front_end_position position = (front_end_position)(low + ((front_end_position)(high - low) >> 1));
+        const uint16_t voltage = front_end_calibrated_at(module, position);
         const int beyond = over ? voltage > limit : voltage < limit;
         if (beyond == upper)
             high = position;
         else
-            low = position + 1;
+            low = (front_end_position)(position + 1);
     }
     if (low == 0 || low == counts)
         return 0;
-    return first + low - (upper ? 1 : 0);
+    return (uint32_t)first + low - (upper ? 1 : 0);
 }
 
 typedef struct {

@@ -3,11 +3,16 @@
 #define FRONT_END_PORTABLE 0
 #endif
 
-/* Assembly for AVR with a multiplier, as its gcc reads it, and for Cortex-M0+. */
+/* Assembly for AVR with a multiplier, as its gcc reads it, for AVR without one, and for Cortex-M0+. */
 #if defined(__AVR_HAVE_MUL__) && defined(__AVR_HAVE_LPMX__) && !defined(__clang__) && !FRONT_END_PORTABLE
 #define FRONT_END_AVR 1
 #else
 #define FRONT_END_AVR 0
+#endif
+#if defined(__AVR_HAVE_LPMX__) && !defined(__AVR_HAVE_MUL__) && !defined(__clang__) && !FRONT_END_PORTABLE
+#define FRONT_END_AVR_ADDS 1
+#else
+#define FRONT_END_AVR_ADDS 0
 #endif
 #if defined(__ARM_ARCH_6M__) && defined(__GNUC__) && !FRONT_END_PORTABLE
 #define FRONT_END_CORTEX_M0 1

@@ -2,7 +2,7 @@
 #define FRONT_END_SHORT_END UINT32_C(/* END */)
 typedef /* HALF */ front_end_half_denominator;
 
-#if FRONT_END_AVR
+#if FRONT_END_AVR || FRONT_END_AVR_ADDS
 /* Shift, compare, subtract, for eight bits. The comparison's carry is the complement of the quotient's bit, and a subtraction
  * that happens leaves none: the next shift takes it in as it stands. What a byte's first shift takes in has left it after nine. */
 #define FRONT_END_BIT(byte)                                                                                          \
@@ -15,7 +15,7 @@ typedef /* HALF */ front_end_half_denominator;
 /* The same from D / 2; on AVR without a loop, a byte of the quotient at a time. */
 FRONT_END_WITHIN uint16_t front_end_short_division(front_end_half_denominator half, uint32_t low, uint16_t high)
 {
-#if FRONT_END_AVR
+#if FRONT_END_AVR || FRONT_END_AVR_ADDS
     uint16_t value = (uint16_t)low;
     front_end_half_denominator rest = (front_end_half_denominator)(low >> 16/* HIGH */);
     __asm__("add %A[v], %A[d]\n\tadc %B[v], %B[d]\n\tadc %A[r], /* TOP */\n\tadc %B[r], r1\n\t/* ADC */"

@@ -1,0 +1,220 @@
+//! A channel that reads whole windows from a buffer which is not its own: the one that DMA or an interrupt fills.
+//!
+//! ```text
+//! buffer -> rail watch, sum -> count -> voltage
+//!                               |----> quiet band, or count limits -> alarms
+//!                               |----> supply, stuck, reference -> faults
+//! sensor count ------------------> temperature, quiet band, or count limits -> alarms, faults
+//! ```
+//!
+//! Each reading is the one that a [`Channel`](super::channel::Channel) of the same set-up gives after the same samples. That one keeps its
+//! window, for a reading after every sample; this one keeps none, and takes 32 bytes at most where a pointer has 16 or 32 bits,
+//! checked while compiling.
+//!
+//! # Quiet bands
+//! While no row of readings speaks for a change, a quantity's alarms stay as they are at all counts of one band. The channel keeps
+//! it, so that one comparison says that both alarms stay. Outside the band each is updated as ever, and the band is formed anew.
+//!
+//! ```
+//! use tallyvolt::{
+//!     Acquisition, AlarmRule, BlockChannel, CellRange, ChannelLimits, ChannelSetup, DividedConversion, DividedDescription,
+//!     DividedInput, Faults, LimitSide, Microvolts, OutputUnit, Plausibility, Sensing, Voltage, proven,
+//! };
+//!
+//! const INPUT: DividedInput = proven!(DividedInput::new(DividedDescription {
+//!     acquisition: Acquisition::summed(12, 16),
+//!     reference_uv: 1_225_000,
+//!     top_ohms: 24_900,
+//!     bottom_ohms: 10_000,
+//!     cell: CellRange { min_uv: 2_000_000, max_uv: 3_650_000 },
+//!     unit: OutputUnit::Millivolt,
+//! }));
+//! const CONVERSION: DividedConversion<16> = proven!(INPUT.conversion());
+//! const RULE: AlarmRule = AlarmRule { readings: 2, latching: false };
+//! static SETUP: ChannelSetup<'static, DividedConversion<16>> = ChannelSetup {
+//!     conversion: CONVERSION,
+//!     calibrated: false,
+//!     thermistor: None,
+//!     limits: ChannelLimits {
+//!         over_voltage: Some(proven!(CONVERSION.limit(
+//!             LimitSide::Over,
+//!             Microvolts::from_mv(3650),
+//!             Microvolts::from_mv(20),
+//!             RULE
+//!         ))),
+//!         ..ChannelLimits::NONE
+//!     },
+//!     plausibility: Plausibility::NONE,
+//! };
+//!
+//! # fn run() -> Result<(), tallyvolt::ConfigError> {
+//! let mut channel = BlockChannel::<_, 16>::new(&SETUP)?;
+//! let mut buffer = [3065; 16]; // what DMA has written when it says that it is full
+//! let reading = channel.reading(&buffer, Sensing::default());
+//! assert_eq!(reading.voltage, Ok(Voltage(3200)));
+//! assert!(reading.faults == Faults::NONE && !reading.alarms.any());
+//!
+//! buffer = [3500; 16]; // 3654 mV: an alarm after the second reading
+//! assert!(!channel.reading(&buffer, Sensing::default()).alarms.over_voltage);
+//! assert!(channel.reading(&buffer, Sensing::default()).alarms.over_voltage);
+//! # Ok(())
+//! # }
+//! # run().unwrap();
+//! ```
+
+use super::channel::{no_temperature, no_voltage};
+use super::channel_setup::ChannelSetup;
+use super::reading::{Alarms, Reading, Sensing};
+use crate::arch::kernels;
+use crate::convert::cell_conversion::CellConversion;
+use crate::convert::line::DividedConversion;
+use crate::error::ConfigError;
+use crate::watch::alarm::Alarm;
+use crate::watch::plausibility::{Faults, is_stuck};
+use crate::watch::quiet::QuietBand;
+
+/// The state of one channel that reads windows of `WINDOW` samples from a buffer.
+///
+/// # Range
+/// `WINDOW` a power of two from 1 to 1024, the samples of the set-up's sum.
+#[derive(Debug)]
+#[repr(C)]
+pub struct BlockChannel<'a, C, const WINDOW: usize> {
+    setup: &'a ChannelSetup<'a, C>,
+    quiet_voltage: QuietBand,
+    quiet_temperature: QuietBand,
+    last_count: u32,
+    /// The top code less one: what a sample less one must be below.
+    below: u16,
+    row: u8,
+    settling: u8,
+    over_voltage: Alarm,
+    under_voltage: Alarm,
+    over_temperature: Alarm,
+    under_temperature: Alarm,
+}
+
+impl<'a, C: CellConversion, const WINDOW: usize> BlockChannel<'a, C, WINDOW> {
+    /// A channel that has read nothing.
+    ///
+    /// # Errors
+    /// [`ConfigError::WindowMismatch`] when the set-up's conversion is not of `WINDOW` summed samples without a shift.
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::arithmetic_side_effects,
+        reason = "a set-up's samples are 1 to 1024, and WINDOW is as many; the rail is that many top codes, each a u16"
+    )]
+    pub fn new(setup: &'a ChannelSetup<'a, C>) -> Result<Self, ConfigError> {
+        let summing = setup.conversion.summing();
+        // A window too long for a u32 is none of a set-up either.
+        summing.check_window(u32::try_from(WINDOW).unwrap_or(u32::MAX))?;
+        Ok(Self {
+            setup,
+            quiet_voltage: QuietBand::NONE,
+            quiet_temperature: QuietBand::NONE,
+            last_count: 0,
+            below: ((summing.rail / WINDOW as u32) as u16).saturating_sub(1),
+            row: 0,
+            settling: 0,
+            over_voltage: Alarm::CLEAR,
+            under_voltage: Alarm::CLEAR,
+            over_temperature: Alarm::CLEAR,
+            under_temperature: Alarm::CLEAR,
+        })
+    }
+
+    /// A reading of a whole window. The order of its samples does not matter.
+    pub fn reading(&mut self, window: &[u16; WINDOW], sensing: Sensing) -> Reading {
+        let setup = self.setup;
+        let (count, mut faults) =
+            kernels::summed(window, self.below, Faults::NONE, Faults::SAMPLE_AT_RAIL);
+        if let Some(minimum) = setup.plausibility.supply_minimum {
+            faults = faults.with_if(Faults::SUPPLY_LOW, minimum.is_beyond(count));
+        }
+        let stuck = setup.plausibility.stuck_readings;
+        if stuck > 0 {
+            let stuck = is_stuck(&mut self.last_count, &mut self.row, count, stuck);
+            faults = faults.with_if(Faults::STUCK, stuck);
+        }
+        let voltage = setup.conversion.voltage(count);
+        if let Err(fault) = voltage {
+            faults = faults.with(no_voltage(setup, fault, sensing.sensor));
+        }
+        if sensing.bleeding || self.settling > 0 {
+            self.settle(sensing.bleeding);
+            faults = faults.with(Faults::BLEEDING);
+        } else if !self.quiet_voltage.holds(count) {
+            let limits = &setup.limits;
+            self.quiet_voltage = QuietBand::after(
+                (&mut self.over_voltage, &limits.over_voltage),
+                (&mut self.under_voltage, &limits.under_voltage),
+                count,
+            );
+        }
+
+        let mut temperature = None;
+        if let (Some(thermistor), Some(sensor)) = (&setup.thermistor, sensing.sensor) {
+            if !self.quiet_temperature.holds(sensor) {
+                let limits = &setup.limits;
+                self.quiet_temperature = QuietBand::after(
+                    (&mut self.over_temperature, &limits.over_temperature),
+                    (&mut self.under_temperature, &limits.under_temperature),
+                    sensor,
+                );
+            }
+            let measured = thermistor.temperature(sensor);
+            if let Err(fault) = measured {
+                faults = faults.with(no_temperature(fault));
+            }
+            temperature = Some(measured);
+        }
+        Reading {
+            voltage,
+            temperature,
+            faults,
+            alarms: self.alarms(),
+            calibrated: setup.calibrated,
+        }
+    }
+
+    /// The alarms as they stand.
+    #[must_use]
+    pub const fn alarms(&self) -> Alarms {
+        Alarms {
+            over_voltage: self.over_voltage.is_active(),
+            under_voltage: self.under_voltage.is_active(),
+            over_temperature: self.over_temperature.is_active(),
+            under_temperature: self.under_temperature.is_active(),
+        }
+    }
+
+    /// Clears all alarms, latching ones too; what is still beyond its limit trips again.
+    pub const fn acknowledge(&mut self) {
+        self.over_voltage.acknowledge();
+        self.under_voltage.acknowledge();
+        self.over_temperature.acknowledge();
+        self.under_temperature.acknowledge();
+        self.quiet_voltage = QuietBand::NONE;
+        self.quiet_temperature = QuietBand::NONE;
+    }
+
+    #[cold]
+    const fn settle(&mut self, bleeding: bool) {
+        self.settling = if bleeding {
+            self.setup.plausibility.settle_readings
+        } else {
+            self.settling.saturating_sub(1)
+        };
+    }
+}
+
+// A 64-bit host's pointer takes four bytes more, and there are four of padding.
+const _: () = assert!(
+    size_of::<BlockChannel<'static, DividedConversion<16>, 16>>()
+        <= if cfg!(target_pointer_width = "64") {
+            40
+        } else {
+            32
+        },
+    "a channel that reads a buffer must fit 32 bytes of RAM"
+);

@@ -1,0 +1,4 @@
+//! What Tallyvolt's tests share.
+
+pub mod cases;
+pub mod simulated;

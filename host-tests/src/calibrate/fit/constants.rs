@@ -1,0 +1,312 @@
+//! The constants of a module: the cheapest form that lies close enough to its calibrated curve.
+//!
+//! A curve is an exact gain and offset over the drawing. Constants are whole numbers, so they lie a little beside it; how far is found
+//! exactly, over the counts of the cell's range.
+//!
+//! | topology | forms, the cheapest first | distance |
+//! |---|---|---|
+//! | divided input | M of 16 bits, S = bits + 3; M of 48 bits, S = 32 | linear in the count: largest at one of the ends |
+//! | supply reference | D even below 2^16; below 2^28 | at an end or where the curves run parallel |
+//!
+//! A form serves when no count of the cell's range lies more than [`DISTANCE_LIMIT`] of an output step beside the curve, and when it leaves
+//! every count a voltage that the last form does, up to one in 256 at an end: at a supply reference's rail the cell stands at its
+//! reference, far below any cell in use. The last form is taken as it is.
+
+use num_bigint::BigInt;
+use num_rational::BigRational;
+use num_traits::{One, Signed, ToPrimitive, Zero};
+use tallyvolt::{ConfigError, LineConstants, QuotientConstants};
+use tallyvolt_model::Model;
+use tallyvolt_model::calibration::CalibrationModel;
+use tallyvolt_model::front_end::{FrontEnd, Topology};
+use tallyvolt_model::rational::{nearest_ties_up, whole};
+
+use crate::describe::firmware::{Constants, Conversion, Firmware};
+
+/// Twentieths of an output step that constants may lie beside the curve: one.
+pub const DISTANCE_LIMIT: (u32, u32) = (1, 20);
+
+/// Denominators of a quotient stay below these powers of two, and grow by a power of two up to this a count: the crate's short form,
+/// and its long one.
+const DENOMINATORS: [(u32, u32); 2] = [(16, 7), (28, 27)];
+
+/// Constants that were chosen, and how good they are.
+#[derive(Debug, Clone)]
+pub struct Chosen {
+    /// What the module converts with.
+    pub constants: Constants,
+    /// The conversion, checked by the crate.
+    pub conversion: Conversion,
+    /// Largest distance from the curve over the counts of the cell's range, in output units; exact.
+    pub distance: BigRational,
+}
+
+/// Chooses the constants of a module.
+///
+/// # Errors
+/// [`ConfigError::Constants`] when gain and offset leave no count of the cell's range a voltage.
+pub fn choose(
+    front_end: &FrontEnd,
+    firmware: &Firmware,
+    curve: &CalibrationModel,
+) -> Result<Chosen, ConfigError> {
+    let model = Model::new(front_end, curve.clone());
+    let range = CellCounts::of(front_end, &model).ok_or(ConfigError::Constants)?;
+    let candidates = match &front_end.topology {
+        Topology::DividedInput(_) => lines(&model, firmware.count_bits(), &range),
+        Topology::SupplyReference => quotients(&model, &range),
+    };
+    let limit = BigRational::new(DISTANCE_LIMIT.0.into(), DISTANCE_LIMIT.1.into());
+    let counts = |constants: &Constants| match constants {
+        Constants::Line(line) => (line.first, line.counts),
+        Constants::Quotient(quotient) => (quotient.first, quotient.counts),
+    };
+    let full = candidates.last().map(counts);
+    let mut last = Err(ConfigError::Constants);
+    for constants in &candidates {
+        let is_last = Some(constants) == candidates.last();
+        let Ok(conversion) = firmware.module(*constants) else {
+            continue;
+        };
+        let distance = distance(&model, constants, &range);
+        let loses_none = match (counts(constants), full) {
+            ((first, number), Some((full_first, full_number))) => {
+                let cut = cut(range.largest);
+                first <= full_first + cut && first + number + cut >= full_first + full_number
+            }
+            _ => false,
+        };
+        if is_last || (loses_none && distance <= limit) {
+            last = Ok(Chosen {
+                constants: *constants,
+                conversion,
+                distance,
+            });
+            break;
+        }
+    }
+    last
+}
+
+/// First and last count of the cell's range that the converter gives.
+struct CellCounts {
+    first: u32,
+    last: u32,
+    largest: u32,
+}
+
+impl CellCounts {
+    fn of(front_end: &FrontEnd, model: &Model) -> Option<Self> {
+        let largest = model.largest_count();
+        let (min, max) = (whole(front_end.cell.min_uv), whole(front_end.cell.max_uv));
+        // The curve never turns, so each end is found by halving. Where it has no value it stands beyond its pole, above everything.
+        let rises = matches!(front_end.topology, Topology::DividedInput(_));
+        let is_at_least = |count: u32, uv: &BigRational| {
+            model.voltage_uv(count).is_none_or(|voltage| voltage >= *uv)
+        };
+        let halve = |inside: &dyn Fn(u32) -> bool| {
+            let (mut low, mut high) = (1, largest);
+            while low < high {
+                let middle = low + (high - low) / 2;
+                if inside(middle) {
+                    high = middle;
+                } else {
+                    low = middle + 1;
+                }
+            }
+            low
+        };
+        let (first, behind) = if rises {
+            (
+                halve(&|count| is_at_least(count, &min)),
+                halve(&|count| is_at_least(count, &max)),
+            )
+        } else {
+            (
+                halve(&|count| !is_at_least(count, &max)),
+                halve(&|count| !is_at_least(count, &min)),
+            )
+        };
+        let last = behind.min(largest - 1);
+        (first < last).then_some(Self {
+            first,
+            last,
+            largest,
+        })
+    }
+}
+
+/// Counts at an end that a coarser form may leave out: one in 256.
+#[must_use]
+pub fn cut(largest: u32) -> u32 {
+    (largest / 256).max(1)
+}
+
+/// `2^power`.
+fn two_to(power: u32) -> BigRational {
+    BigRational::from_integer(BigInt::one() << power)
+}
+
+/// Candidates of a divided input: M to the nearest, B so that the distance vanishes in the middle of the cell's range.
+fn lines(model: &Model, bits: u32, range: &CellCounts) -> Vec<Constants> {
+    let units = |count| model.units(count).unwrap_or_else(BigRational::zero);
+    let (slope, at_zero) = (units(1) - units(0), units(0));
+    let middle = (whole(range.first) + whole(range.last)) / whole(2);
+    let shifts = if bits <= 16 {
+        vec![bits + 3, 32]
+    } else {
+        vec![32]
+    };
+    shifts
+        .into_iter()
+        .filter_map(|shift| {
+            let scale = two_to(shift);
+            let factor = nearest_ties_up(&(&slope * &scale));
+            let exact_factor = BigRational::from_integer(factor.clone());
+            // Exact value at the middle, less what M makes of the way there, and the half that rounds.
+            let start = &at_zero * &scale + (&slope * &scale - exact_factor) * &middle;
+            let at_zero = nearest_ties_up(&(start + &scale / whole(2)));
+            if shift != 32 && factor.bits() > 16 {
+                return None;
+            }
+            line(&factor, &at_zero, shift, range.largest)
+        })
+        .collect()
+}
+
+/// A line's constants over all counts that are voltages.
+fn line(factor: &BigInt, at_zero: &BigInt, shift: u32, largest: u32) -> Option<Constants> {
+    if !factor.is_positive() {
+        return None;
+    }
+    let end: BigInt = BigInt::from(65_536) << shift;
+    let first = div_ceil(&-at_zero, factor).max(BigInt::one());
+    let last = num_integer::Integer::div_floor(&(end - 1 - at_zero), factor);
+    let (first, last) = (
+        first.to_u32()?,
+        last.min(BigInt::from(largest - 1)).to_u32()?,
+    );
+    let addend = (at_zero + factor * first).to_u128()?;
+    Some(Constants::Line(LineConstants {
+        first,
+        counts: last.checked_sub(first)? + 1,
+        factor: factor.to_u128()?,
+        addend,
+        shift: u8::try_from(shift).ok()?,
+    }))
+}
+
+fn div_ceil(numerator: &BigInt, denominator: &BigInt) -> BigInt {
+    num_integer::Integer::div_ceil(numerator, denominator)
+}
+
+/// Candidates of a supply reference: D to the nearest even number, K so that the distances at both ends of the cell's range are alike.
+fn quotients(model: &Model, range: &CellCounts) -> Vec<Constants> {
+    // 1 / V is a straight line in the count: N / (count + q).
+    let inverse = |count: u32| model.units(count).map(|units| units.recip());
+    let (Some(near), Some(far)) = (inverse(range.last - 1), inverse(range.last)) else {
+        return Vec::new();
+    };
+    let numerator = (&far - &near).recip();
+    let start = &far * &numerator - whole(range.last);
+    DENOMINATORS
+        .iter()
+        .filter_map(|(bits, steepest)| {
+            // The last count whose D must stay below, and two for what rounding adds.
+            let reach = &start + whole(range.largest - cut(range.largest)) + whole(2);
+            let step_log2 = (1..=*steepest)
+                .rev()
+                .find(|step| two_to(*step) * &reach <= two_to(*bits))?;
+            let scale = two_to(step_log2);
+            let at_zero = nearest_ties_up(&(&start * &scale / whole(2))) * 2;
+            let denominator = |count: u32| {
+                BigRational::from_integer((BigInt::from(count) << step_log2) + &at_zero)
+            };
+            let exact = |count: u32| whole(count) + &start;
+            let ends = [range.first, range.last];
+            let wanted: BigRational = ends.iter().map(|count| &numerator / exact(*count)).sum();
+            let given: BigRational = ends.iter().map(|count| denominator(*count).recip()).sum();
+            let numerator = nearest_ties_up(&(wanted / given));
+            quotient(&numerator, &at_zero, step_log2, *bits, range.largest)
+        })
+        .collect()
+}
+
+/// A quotient's constants over all counts that are voltages.
+fn quotient(
+    numerator: &BigInt,
+    at_zero: &BigInt,
+    step_log2: u32,
+    bits: u32,
+    largest: u32,
+) -> Option<Constants> {
+    // K + D / 2 below 2^16 D: D above 2 K / (2^17 - 1); and even, at least 2.
+    let least: BigInt =
+        num_integer::Integer::div_floor(&(numerator * 2), &BigInt::from(131_071)) + 1;
+    let step: BigInt = BigInt::one() << step_log2;
+    let first: BigInt = div_ceil(&(least.max(BigInt::from(2)) - at_zero), &step).max(BigInt::one());
+    let at_first = (&first * &step + at_zero).to_u32()?;
+    let first = first.to_u32()?;
+    // D of the last count is below 2^bits.
+    let end: BigInt = BigInt::one() << bits;
+    let last = num_integer::Integer::div_floor(&(end - 1 - at_zero), &step);
+    let last = last.min(BigInt::from(largest - 1)).to_u32()?;
+    Some(Constants::Quotient(QuotientConstants {
+        first,
+        counts: last.checked_sub(first)? + 1,
+        numerator: numerator.to_u64()?,
+        at_first,
+        step_log2: u8::try_from(step_log2).ok()?,
+    }))
+}
+
+/// The exact value of constants at a count, in output units, before it is rounded.
+#[must_use]
+pub fn exact_units(constants: &Constants, count: u32) -> BigRational {
+    match constants {
+        Constants::Line(line) => {
+            let position = BigInt::from(count) - BigInt::from(line.first);
+            let sum = BigInt::from(line.factor) * position + BigInt::from(line.addend);
+            BigRational::new(sum, BigInt::one() << line.shift)
+                - BigRational::new(1.into(), 2.into())
+        }
+        Constants::Quotient(quotient) => {
+            let position = BigInt::from(count) - BigInt::from(quotient.first);
+            let denominator = (position << quotient.step_log2) + BigInt::from(quotient.at_first);
+            BigRational::new(quotient.numerator.into(), denominator)
+        }
+    }
+}
+
+/// Largest distance between constants and curve over the counts of the cell's range, in output units.
+fn distance(model: &Model, constants: &Constants, range: &CellCounts) -> BigRational {
+    let at = |count: u32| {
+        model.units(count).map_or_else(BigRational::zero, |units| {
+            (exact_units(constants, count) - units).abs()
+        })
+    };
+    let mut counts = vec![range.first, range.last];
+    if matches!(constants, Constants::Quotient(_)) {
+        // Between the ends the distance has at most one turn, which two probes on either side close in on.
+        let (mut low, mut high) = (range.first, range.last);
+        let signed = |count: u32| {
+            exact_units(constants, count) - model.units(count).unwrap_or_else(BigRational::zero)
+        };
+        let rises_at = |count: u32| signed(count + 1) > signed(count);
+        let rises = rises_at(low);
+        while high - low > 1 {
+            let middle = low + (high - low) / 2;
+            if rises_at(middle.min(range.last - 1)) == rises {
+                low = middle;
+            } else {
+                high = middle;
+            }
+        }
+        counts.extend([low, high, (high + 1).min(range.last)]);
+    }
+    counts
+        .into_iter()
+        .map(at)
+        .max()
+        .unwrap_or_else(BigRational::zero)
+}

@@ -1,0 +1,106 @@
+//! The bench meter's accuracy, as its data sheet gives it.
+//!
+//! `a(V) = ppm of reading * V + ppm of range * range + digits * resolution` is a limit: the error lies anywhere within
+//! -a to a, so its standard uncertainty is a / sqrt(3) (GUM 4.3.7). It is the *same* error at every reading of a batch:
+//! averaging does not make it smaller, and it is kept apart from noise (GUM H.3.6). The rounding of the display is another:
+//! resolution / sqrt(12) (GUM F.2.2.1). A supply that stands still shows one figure, and repeats share its rounding; a supply that
+//! moves by more than the last digit has it rounded anew in every row. Which it was is told by the figures themselves.
+
+use num_rational::BigRational;
+use num_traits::ToPrimitive;
+use serde::Serialize;
+
+use super::rounding;
+use super::transfer::Transfer;
+
+/// Figures of more than this variance, in digits squared, share less than 1e-9 of their rounding.
+const MOVED: f64 = 0.7;
+
+/// Data sheet figures; all zero for an ideal meter.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize)]
+pub struct Meter {
+    /// Parts per million of the reading.
+    pub ppm_reading: f64,
+    /// Parts per million of the range.
+    pub ppm_range: f64,
+    /// The range in millivolts.
+    pub range_mv: f64,
+    /// Last digits.
+    pub digits: f64,
+    /// What the last digit stands for, in millivolts.
+    pub resolution_mv: f64,
+}
+
+impl From<&tallyvolt_model::front_end::Meter> for Meter {
+    /// The meter that a front-end file describes.
+    fn from(stated: &tallyvolt_model::front_end::Meter) -> Self {
+        let float = |exact: &BigRational| exact.to_f64().unwrap_or(f64::NAN);
+        Self {
+            ppm_reading: float(&stated.reading_ppm),
+            ppm_range: float(&stated.range_ppm),
+            range_mv: float(&stated.range_mv),
+            digits: float(&stated.digits),
+            resolution_mv: float(&stated.resolution_mv),
+        }
+    }
+}
+
+impl Meter {
+    /// Largest error at a reading, in millivolts.
+    #[must_use]
+    pub fn limit_mv(&self, reading_mv: f64) -> f64 {
+        (self.ppm_reading * reading_mv.abs() + self.ppm_range * self.range_mv) * 1e-6
+            + self.digits * self.resolution_mv
+    }
+
+    /// Standard uncertainty of the error that all readings share, in millivolts.
+    #[must_use]
+    pub fn systematic_mv(&self, reading_mv: f64) -> f64 {
+        self.limit_mv(reading_mv) / 3_f64.sqrt()
+    }
+
+    /// Standard uncertainty of the display's rounding, in millivolts.
+    #[must_use]
+    pub fn display_mv(&self) -> f64 {
+        self.resolution_mv / 12_f64.sqrt()
+    }
+
+    /// The same in counts, at a nominal position.
+    #[must_use]
+    pub fn display_counts(&self, transfer: &Transfer, position: f64) -> f64 {
+        self.display_mv() * transfer.counts_per_mv(transfer.voltage_mv(position)).abs()
+    }
+
+    /// The part of the display's rounding variance, 0 to 1, that readings of one voltage share.
+    ///
+    /// All of it where they show the same figure. Else the figures' variance tells how far the supply moved between them.
+    #[must_use]
+    pub fn display_shared(&self, shown_mv: &[f64]) -> f64 {
+        let Some((first, others)) = shown_mv.split_first() else {
+            return 1.0;
+        };
+        if self.resolution_mv <= 0.0 || others.is_empty() {
+            return 1.0;
+        }
+        let digits = |mv: &f64| (mv - first) / self.resolution_mv;
+        let number = shown_mv.len() as f64;
+        let mean = shown_mv.iter().map(digits).sum::<f64>() / number;
+        let squares: f64 = shown_mv.iter().map(|mv| (digits(mv) - mean).powi(2)).sum();
+        // Half a digit between any two figures is a different figure.
+        if squares < 0.125 {
+            return 1.0;
+        }
+        let variance = squares / (number - 1.0);
+        if variance > MOVED {
+            return 0.0;
+        }
+        let moved = rounding::dither(variance);
+        rounding::shared(moved) / rounding::VARIANCE
+    }
+
+    /// Whether anything was stated.
+    #[must_use]
+    pub fn is_ideal(&self) -> bool {
+        self.limit_mv(1.0) == 0.0 && self.resolution_mv == 0.0
+    }
+}

@@ -1,0 +1,50 @@
+//! Gain only, or gain and offset: chosen by the data unless asked for.
+
+use super::bench::Bench;
+use super::mode::Mode;
+use super::verdict::{Check, Reason, SPAN_MIN};
+
+/// The mode and why; none where nothing can be fitted.
+///
+/// `spread` is the part of the cell's range that the voltages span, 0 to 1.
+#[must_use]
+pub fn choose(
+    bench: &Bench<'_>,
+    voltages: usize,
+    spread: f64,
+    reasons: &mut Vec<Reason>,
+) -> Option<(Mode, String)> {
+    let percent = spread * 100.0;
+    if voltages == 0 {
+        reasons.push(Reason::new(
+            Check::TooClose,
+            "no reading that can be used".to_owned(),
+        ));
+        return None;
+    }
+    if voltages > 1 && spread < SPAN_MIN && bench.mode != Some(Mode::GainOnly) {
+        let found = format!(
+            "{voltages} voltages span {percent:.1} % of the cell's range, an offset needs {:.0} %",
+            SPAN_MIN * 100.0
+        );
+        reasons.push(Reason::new(Check::TooClose, found));
+    }
+    match bench.mode {
+        Some(Mode::GainAndOffset) if voltages < 2 => {
+            let found =
+                "one voltage gives no offset: read a second, or fit the gain only".to_owned();
+            reasons.push(Reason::new(Check::TooClose, found));
+            None
+        }
+        Some(mode) => Some((mode, "as asked".to_owned())),
+        None if voltages == 1 => Some((Mode::GainOnly, "one voltage gives one value".to_owned())),
+        None if spread < SPAN_MIN => Some((
+            Mode::GainOnly,
+            format!("the voltages span only {percent:.1} % of the cell's range"),
+        )),
+        None => Some((
+            Mode::GainAndOffset,
+            format!("{voltages} voltages span {percent:.1} % of the cell's range"),
+        )),
+    }
+}

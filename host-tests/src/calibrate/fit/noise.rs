@@ -1,0 +1,211 @@
+//! The converter's noise: one figure for the batch, because its converters are of one kind.
+//!
+//! Taken from the first of these that has something to say:
+//!
+//! 1. *repeats*: rows at the same voltage about their mean, pooled over the modules;
+//! 2. *residuals*: these and what is left about each module's line, pooled, where repeats are too few;
+//! 3. *data sheet*: `noise_rms_lsb` of the front-end file;
+//! 4. *unknown*, where none is there. No noise known is not no noise: then no interval is stated.
+//!
+//! What rows scatter is more than noise: rounding is in it as far as [`super::rounding`] has it new in every row, and what the
+//! meter's display rounds ([`super::meter`]). Both are known for a given noise, so the noise is the one at which the scatter that
+//! is expected of these very rows is the scatter found.
+//!
+//! Repeats that all show one figure on the meter may come from a supply that stood still, or from one that moved by less than
+//! the last digit; the second scatter by what the display hides. So where a batch has voltages whose figures move, and the
+//! display is coarse enough to matter, those alone tell the noise.
+//!
+//! Pooling is robust: modules whose scatter is beyond what chance gives one in a million, judged from the median module, are
+//! left out (they will be found suspect for it).
+
+use num_traits::ToPrimitive;
+use serde::Serialize;
+use tallyvolt_model::front_end::Accuracy;
+
+use super::error::Error;
+use super::evidence::{ADJACENT, Evidence, Pool, about_line, display_matters, pooled, within};
+use super::levels::Level;
+use super::meter::Meter;
+use super::rounding::{self, HARMONICS};
+use super::sampling::Sampling;
+use super::transfer::Transfer;
+
+/// What is not known is taken for so much of the cell's range where a gross mistake is looked for.
+const UNKNOWN_OF_RANGE: f64 = 0.02;
+
+/// Where the noise figure comes from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum NoiseSource {
+    /// Pooled repeats.
+    Repeats,
+    /// Pooled residuals, and what repeats there are.
+    Residuals,
+    /// The front-end file.
+    DataSheet,
+    /// Nothing is known but rounding.
+    Unknown,
+}
+
+impl NoiseSource {
+    /// In words.
+    #[must_use]
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::Repeats => "repeats at the same voltage, pooled",
+            Self::Residuals => "residuals about the lines, pooled",
+            Self::DataSheet => "the front-end file's noise_rms_lsb, and rounding",
+            Self::Unknown => {
+                "rounding alone, noise is not known: too few repeats or residuals, and no noise_rms_lsb in the file"
+            }
+        }
+    }
+}
+
+/// The noise of a batch, and what follows from it.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Noise {
+    /// Standard deviation of one count that is new in every row, in counts.
+    pub per_count: f64,
+    /// Standard deviation of what the repeats of a steady voltage share, in counts.
+    pub per_level: f64,
+    /// Degrees of freedom; none where it was not measured.
+    pub degrees: Option<f64>,
+    /// Where it comes from.
+    pub source: NoiseSource,
+    /// Noise of one sample in steps, rms.
+    pub steps: f64,
+    /// Sum of squares behind it, in counts squared; 0 where it was not measured.
+    #[serde(skip)]
+    pub squares: f64,
+    #[serde(skip)]
+    sampling: Sampling,
+    #[serde(skip)]
+    harmonics: [f64; HARMONICS],
+}
+
+impl Noise {
+    fn new(steps: f64, source: NoiseSource, pool: Option<Pool>, sampling: Sampling) -> Self {
+        let harmonics = rounding::harmonics(steps);
+        let shared = harmonics.iter().sum::<f64>() * sampling.per_sample.powi(2);
+        Self {
+            per_count: sampling.independent(steps).sqrt(),
+            per_level: (shared + sampling.nonlinearity).sqrt(),
+            degrees: pool.map(|pool| pool.degrees),
+            source,
+            steps,
+            squares: pool.map_or(0.0, |pool| pool.squares),
+            sampling,
+            harmonics,
+        }
+    }
+
+    /// Whether an interval can be built on it.
+    #[must_use]
+    pub fn is_known(&self) -> bool {
+        self.source != NoiseSource::Unknown
+    }
+
+    /// The same, or where it is not known what is surely more, for finding gross mistakes.
+    #[must_use]
+    pub fn or_gross(&self, transfer: &Transfer) -> Self {
+        if self.is_known() {
+            return *self;
+        }
+        let steps = gross(transfer) / transfer.per_sample * transfer.samples.sqrt();
+        Self::new(steps, NoiseSource::Unknown, None, self.sampling)
+    }
+
+    /// Error of the mean of a voltage's rows, in counts.
+    #[must_use]
+    pub fn mean(&self, repeats: f64, alike: &[f64; HARMONICS]) -> Error {
+        let measured = match self.degrees {
+            Some(degrees) if self.steps > 0.0 => self.squares / degrees / repeats,
+            _ => 0.0,
+        };
+        self.sampling
+            .mean(self.steps, &self.harmonics, repeats, alike)
+            .with_measured(measured)
+    }
+
+    /// Error of one count.
+    #[must_use]
+    pub fn one(&self) -> Error {
+        self.mean(1.0, &[1.0; HARMONICS])
+    }
+
+    /// Squares that are expected within the voltages of a module, in counts squared, and at least what adjacent counts make.
+    ///
+    /// The supply may have moved by the meter's last digit, whether the figures show it or not.
+    #[must_use]
+    pub fn expected(&self, levels: &[Level], transfer: &Transfer, meter: &Meter) -> f64 {
+        let mut evidence = within(levels.iter(), transfer, meter);
+        evidence.fixed = levels
+            .iter()
+            .map(|level| {
+                let display = meter.display_counts(transfer, level.position).powi(2);
+                (level.repeats() - 1.0) * display
+            })
+            .sum();
+        evidence
+            .expected(self.steps, &self.sampling)
+            .max(ADJACENT * evidence.found.degrees)
+    }
+}
+
+/// A standard deviation that what is not known surely does not have, in counts.
+#[must_use]
+pub fn gross(transfer: &Transfer) -> f64 {
+    let (low, high) = transfer.span();
+    UNKNOWN_OF_RANGE * (high - low)
+}
+
+/// The noise of a batch.
+#[must_use]
+pub fn noise(
+    batch: &[Vec<Level>],
+    transfer: &Transfer,
+    meter: &Meter,
+    accuracy: &Accuracy,
+) -> Noise {
+    let sampling = Sampling::new(transfer, accuracy);
+    let of = |wanted: &dyn Fn(&Level) -> bool| -> Vec<Evidence> {
+        let within = |levels: &Vec<Level>| {
+            within(levels.iter().filter(|level| wanted(level)), transfer, meter)
+        };
+        batch.iter().map(within).collect()
+    };
+    let repeats = of(&|_| true);
+    let moving = display_matters(batch, transfer, meter)
+        .then(|| pooled(&of(&Level::moves)))
+        .flatten();
+    let measured = moving
+        .or_else(|| pooled(&repeats))
+        .map(|pool| (pool, NoiseSource::Repeats))
+        .or_else(|| {
+            let all: Vec<Evidence> = batch
+                .iter()
+                .zip(&repeats)
+                .map(|(levels, repeats)| {
+                    let mut both = about_line(levels, transfer, meter, &sampling);
+                    both.add(repeats);
+                    both
+                })
+                .collect();
+            pooled(&all).map(|pool| (pool, NoiseSource::Residuals))
+        });
+    match (measured, float(&accuracy.noise_rms_lsb)) {
+        (Some((evidence, source)), _) => Noise::new(
+            evidence.steps(&sampling),
+            source,
+            Some(evidence.found),
+            sampling,
+        ),
+        (None, Some(steps)) => Noise::new(steps, NoiseSource::DataSheet, None, sampling),
+        (None, None) => Noise::new(0.0, NoiseSource::Unknown, None, sampling),
+    }
+}
+
+fn float(value: &Option<num_rational::BigRational>) -> Option<f64> {
+    value.as_ref().and_then(ToPrimitive::to_f64)
+}

@@ -1,0 +1,221 @@
+//! What a module stores: constants chosen for its fitted curve, swept, and their record.
+
+use num_rational::BigRational;
+use num_traits::ToPrimitive;
+use serde::Serialize;
+use tallyvolt::Record;
+use tallyvolt_model::calibration::CalibrationModel;
+use tallyvolt_model::integer_form::IntegerForm;
+use tallyvolt_model::outcome::Outcome;
+
+use super::bench::Bench;
+use super::constants::{self, Chosen};
+use super::verdict::{Check, Reason};
+use crate::describe::firmware::Constants;
+use crate::prove::sweep::Sweep;
+
+/// Gain and offset limits of a module: beyond, something else is wrong with it.
+const GAIN: (f64, f64) = (0.5, 2.0);
+const OFFSET_COUNTS: f64 = 4096.0;
+
+/// A module's constants as firmware gets them.
+#[derive(Debug, Clone, Copy, Serialize)]
+pub struct Stored {
+    /// The first count that is a voltage.
+    pub first: u32,
+    /// How many counts are.
+    pub counts: u32,
+    /// What they are.
+    #[serde(flatten)]
+    pub words: Words,
+    /// Largest distance between the constants and the fitted curve over the cell's range, in millivolts, the rounding of the output
+    /// left out.
+    pub distance_mv: f64,
+    /// Counts that were converted and compared with the exact rational of the constants.
+    pub swept: u64,
+    /// The record.
+    #[serde(skip)]
+    pub record: Record,
+    /// The constants as the crate takes them.
+    #[serde(skip)]
+    pub constants: Constants,
+}
+
+/// The constants by topology.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(untagged)]
+pub enum Words {
+    /// `(factor * (count - first) + addend) >> shift`.
+    Line {
+        /// M.
+        factor: u64,
+        /// B.
+        addend: u64,
+        /// S.
+        shift: u8,
+    },
+    /// `numerator / (2^step_log2 * (count - first) + at_first)`.
+    Quotient {
+        /// K.
+        numerator: u64,
+        /// D at the first count.
+        at_first: u32,
+        /// t.
+        step_log2: u8,
+    },
+}
+
+/// The form of the constants as an exact sweep takes it.
+#[must_use]
+pub fn form(constants: &Constants, largest_count: u32) -> IntegerForm {
+    match constants {
+        Constants::Line(line) => IntegerForm::of_line(
+            (line.first, line.counts),
+            line.factor,
+            line.addend,
+            line.shift,
+            largest_count,
+        ),
+        Constants::Quotient(quotient) => IntegerForm::of_quotient(
+            (quotient.first, quotient.counts),
+            quotient.numerator,
+            quotient.at_first,
+            quotient.step_log2,
+            largest_count,
+        ),
+    }
+}
+
+/// Chooses the constants of a fitted curve, converts every count with them, and makes their record.
+pub fn stored(
+    bench: &Bench<'_>,
+    gain: f64,
+    offset: f64,
+    reasons: &mut Vec<Reason>,
+) -> Option<Stored> {
+    let mut refuse = |found: String| {
+        reasons.push(Reason::new(Check::Stored, found));
+        None
+    };
+    if !(GAIN.0..=GAIN.1).contains(&gain) || offset.abs() > OFFSET_COUNTS {
+        return refuse(format!(
+            "gain {gain:.5} and offset {offset:+.2} counts: stored are gains of {} to {} and offsets up to {OFFSET_COUNTS} counts",
+            GAIN.0, GAIN.1
+        ));
+    }
+    let exact = |value: f64| BigRational::from_float(value);
+    let (Some(gain), Some(offset)) = (exact(gain), exact(offset)) else {
+        return refuse("gain or offset is no number".to_owned());
+    };
+    let transfer = bench.transfer;
+    let curve = CalibrationModel { gain, offset };
+    let chosen =
+        constants::choose(bench.front_end, transfer.firmware(), &curve).and_then(|chosen| {
+            let record = transfer
+                .firmware()
+                .record(chosen.constants, bench.sequence)?;
+            Ok((chosen, record))
+        });
+    let (chosen, record) = match chosen {
+        Ok(chosen) => chosen,
+        Err(error) => return refuse(format!("{error}: {}", error.fix())),
+    };
+    let Chosen {
+        constants,
+        conversion,
+        distance,
+    } = chosen;
+    let sweep = sweep(&constants, transfer.largest, |count| {
+        conversion.outcome(count)
+    });
+    if sweep.wrong > 0 {
+        return refuse(format!(
+            "{} of {} counts are not the exact rational of the constants",
+            sweep.wrong, sweep.counts
+        ));
+    }
+    let (first, counts) = (conversion.window().first().0, conversion.window().counts());
+    Some(Stored {
+        first,
+        counts,
+        words: words(&constants)?,
+        distance_mv: distance.to_f64().unwrap_or(f64::NAN) * transfer.unit_mv,
+        swept: sweep.counts,
+        record,
+        constants,
+    })
+}
+
+/// Every count of a subject against the exact rational of the constants.
+pub fn sweep(
+    constants: &Constants,
+    largest_count: u32,
+    subject: impl Fn(u32) -> Outcome + Sync,
+) -> Sweep {
+    Sweep::run(
+        &form(constants, largest_count),
+        largest_count,
+        subject,
+        |_| {},
+    )
+}
+
+fn words(constants: &Constants) -> Option<Words> {
+    Some(match constants {
+        Constants::Line(line) => Words::Line {
+            factor: line.factor.to_u64()?,
+            addend: line.addend.to_u64()?,
+            shift: line.shift,
+        },
+        Constants::Quotient(quotient) => Words::Quotient {
+            numerator: quotient.numerator,
+            at_first: quotient.at_first,
+            step_log2: quotient.step_log2,
+        },
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use tallyvolt::{LineConstants, QuotientConstants};
+
+    use super::*;
+
+    /// A conversion with one constant a little off, by a five-hundredth of a step, is caught, in both topologies.
+    #[test]
+    fn a_wrong_constant_is_caught() {
+        let line = Constants::Line(LineConstants {
+            first: 1,
+            counts: 4094,
+            factor: 34_202,
+            addend: 67_687,
+            shift: 15,
+        });
+        let quotient = Constants::Quotient(QuotientConstants {
+            first: 74,
+            counts: 4021,
+            numerator: 314_572_800,
+            at_first: 4768,
+            step_log2: 6,
+        });
+        for constants in [line, quotient] {
+            let right = form(&constants, 4095);
+            assert_eq!(
+                sweep(&constants, 4095, |count| right.outcome(count)).wrong,
+                0
+            );
+            let wrong = match constants {
+                Constants::Line(line) => Constants::Line(LineConstants {
+                    addend: line.addend + 64,
+                    ..line
+                }),
+                Constants::Quotient(quotient) => Constants::Quotient(QuotientConstants {
+                    numerator: quotient.numerator + 2000,
+                    ..quotient
+                }),
+            };
+            let wrong = form(&wrong, 4095);
+            assert!(sweep(&constants, 4095, |count| wrong.outcome(count)).wrong > 0);
+        }
+    }
+}

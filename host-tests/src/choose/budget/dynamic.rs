@@ -1,0 +1,311 @@
+//! Findings that no static budget shows: settling, drain, supply, self-heating. Each with its rule and the rule's source.
+
+use std::f64::consts::LN_2;
+
+use num_rational::BigRational;
+use tallyvolt_model::front_end::{FrontEnd, Topology};
+use tallyvolt_model::rational::float;
+
+use super::terms::climates;
+use crate::choose::findings::finding::Finding;
+
+const SETTLING: &str = "ST AN2834 rev 3, 3.2.6; Microchip, Minimum Sampling Time";
+const COMMON: &str = "common practice, no source";
+const SHEET: &str = "the part's data sheet";
+
+/// Time constants until an input has settled to `2^-part` of a step: (bits + part) ln 2.
+#[must_use]
+pub fn time_constants(bits: u32, part: u32) -> f64 {
+    f64::from(bits + part) * LN_2
+}
+
+/// Highest source resistance in ohms that settles to `2^-part` of a step in `nanoseconds`.
+#[must_use]
+pub fn source_max_ohms(
+    nanoseconds: f64,
+    picofarads: f64,
+    switch_ohms: f64,
+    (bits, part): (u32, u32),
+) -> f64 {
+    // ns / pF = kOhm.
+    1000.0 * nanoseconds / (picofarads * time_constants(bits, part)) - switch_ohms
+}
+
+/// Resistance that a converter sees: both resistors of the divider in parallel.
+#[must_use]
+pub fn source_ohms(top_ohms: f64, bottom_ohms: f64) -> f64 {
+    top_ohms * bottom_ohms / (top_ohms + bottom_ohms)
+}
+
+/// Current through a divider in microamperes.
+#[must_use]
+pub fn drain_ua(front_end: &FrontEnd, voltage_uv: u32) -> Option<f64> {
+    match &front_end.topology {
+        Topology::DividedInput(divider) => {
+            Some(f64::from(voltage_uv) / (float(&divider.top_ohms) + float(&divider.bottom_ohms)))
+        }
+        Topology::SupplyReference => None,
+    }
+}
+
+/// Microseconds until a reading is settled to half a step: of the sampling capacitor through the source, of the filter
+/// behind the divider, or of the sampled reference.
+#[must_use]
+pub fn settling_us(front_end: &FrontEnd) -> Option<f64> {
+    let constants = time_constants(front_end.converter.bits, 1);
+    let sampling = &front_end.converter.sampling;
+    match &front_end.topology {
+        Topology::DividedInput(divider) => {
+            let source = source_ohms(float(&divider.top_ohms), float(&divider.bottom_ohms));
+            match (&divider.filter_nf, &sampling.picofarads) {
+                // ohm * nF = 1e-3 us, ohm * pF = 1e-6 us.
+                (Some(nanofarads), _) => Some(1e-3 * constants * source * float(nanofarads)),
+                (None, Some(picofarads)) => {
+                    let ohms = source + sampling.switch_ohms.as_ref().map_or(0.0, float);
+                    Some(1e-6 * constants * ohms * float(picofarads))
+                }
+                (None, None) => None,
+            }
+        }
+        Topology::SupplyReference => front_end.reference.settling_us.as_ref().map(float),
+    }
+}
+
+/// Heating of a thermistor in millikelvins at its worst, where it equals the fixed resistor and takes most power.
+///
+/// The converter's own reference feeds it where no rail is stated: the fixed one, or the fullest cell.
+#[must_use]
+pub fn self_heating_mk(front_end: &FrontEnd) -> Option<f64> {
+    let thermistor = front_end.thermistor.as_ref()?;
+    let heating = thermistor.self_heating.as_ref()?;
+    let own_uv = match &front_end.topology {
+        Topology::DividedInput(_) => front_end.reference.microvolts,
+        Topology::SupplyReference => front_end.cell.max_uv,
+    };
+    let volts = 1e-6 * f64::from(thermistor.excitation_uv.unwrap_or(own_uv));
+    let microwatts = 1e6 * volts * volts / (4.0 * float(&thermistor.fixed_ohms));
+    let on = float(&heating.on_permille) / 1000.0;
+    Some(1000.0 * on * microwatts / float(&heating.dissipation_uw_per_k))
+}
+
+/// Every check that the file says enough about, and what it would take to make the others.
+#[must_use]
+pub fn checks(front_end: &FrontEnd) -> Vec<Finding> {
+    let mut checks = Vec::new();
+    input(front_end, &mut checks);
+    reference(front_end, &mut checks);
+    supply(front_end, &mut checks);
+    let heating = front_end
+        .thermistor
+        .as_ref()
+        .and_then(|thermistor| thermistor.self_heating.as_ref());
+    if let (Some(heating), Some(found)) = (heating, self_heating_mk(front_end)) {
+        let most = float(&heating.max_mk);
+        checks.push(Finding {
+            what: "thermistor self-heating",
+            found: format!("{found:.1} mK"),
+            rule: format!(
+                "at most {most} mK; power is largest where the thermistor equals the fixed resistor, V^2 / 4R"
+            ),
+            source: "power matching; dissipation constant from the data sheet",
+            holds: Some(found <= most),
+        });
+    }
+    checks
+}
+
+fn input(front_end: &FrontEnd, checks: &mut Vec<Finding>) {
+    let Topology::DividedInput(divider) = &front_end.topology else {
+        return;
+    };
+    let converter = &front_end.converter;
+    let sampling = &converter.sampling;
+    let source = source_ohms(float(&divider.top_ohms), float(&divider.bottom_ohms));
+    let to_half_step = (converter.bits, 1);
+    match (
+        &divider.filter_nf,
+        &sampling.picofarads,
+        &sampling.nanoseconds,
+    ) {
+        (Some(filter), Some(sampled), _) => {
+            let need = float(sampled) * f64::from(1_u32 << (converter.bits + 1)) / 1000.0;
+            checks.push(Finding {
+                what: "filter capacitor",
+                found: format!("{} nF", float(filter)),
+                rule: format!(
+                    "at least {need:.1} nF, 2^(bits + 1) sampling capacitances, so that sharing charge moves it by less than \
+                     half a step"
+                ),
+                source: "charge sharing, worked out here",
+                holds: Some(float(filter) >= need),
+            });
+        }
+        (None, Some(sampled), Some(time)) => {
+            let switch = sampling.switch_ohms.as_ref().map_or(0.0, float);
+            let most = source_max_ohms(float(time), float(sampled), switch, to_half_step);
+            checks.push(Finding {
+                what: "source resistance",
+                found: format!("{source:.0} ohm"),
+                rule: format!(
+                    "at most {most:.0} ohm to settle to half a step in {} ns: ts / (C ln 2^(bits + 1)) - Rswitch",
+                    float(time)
+                ),
+                source: SETTLING,
+                holds: Some(source <= most),
+            });
+        }
+        _ => checks.push(Finding {
+            what: "input settling",
+            found: format!("source of {source:.0} ohm"),
+            rule: format!(
+                "{:.3} time constants to half a step; give converter.sampling_pf and sampling_ns",
+                time_constants(converter.bits, 1)
+            ),
+            source: SETTLING,
+            holds: None,
+        }),
+    }
+    if let Some(most) = &sampling.source_max_ohms {
+        let most = float(most);
+        checks.push(Finding {
+            what: "source resistance, stated",
+            found: format!("{source:.0} ohm"),
+            rule: format!("at most {most:.0} ohm, or a filter capacitor"),
+            source: SHEET,
+            holds: Some(source <= most || divider.filter_nf.is_some()),
+        });
+    }
+    let cell = &front_end.cell;
+    if let (Some(nominal), Some(full)) = (
+        drain_ua(front_end, cell.nominal_uv),
+        drain_ua(front_end, cell.max_uv),
+    ) {
+        let most = divider.drain_max_ua.as_ref().map(float);
+        checks.push(Finding {
+            what: "divider drain",
+            found: format!("{full:.1} uA full, {nominal:.1} uA nominal"),
+            rule: match most {
+                Some(most) => format!("at most {most} uA from the fullest cell"),
+                None => "no limit in the file (divider.drain_max_ua)".to_owned(),
+            },
+            source: "Ohm's law",
+            holds: most.map(|most| full <= most),
+        });
+    }
+}
+
+fn reference(front_end: &FrontEnd, checks: &mut Vec<Finding>) {
+    let reference = &front_end.reference;
+    if let Some(settling) = reference.settling_us.as_ref().map(float) {
+        let wait = reference.wait_us.as_ref().map(float);
+        checks.push(Finding {
+            what: "reference settling",
+            found: match wait {
+                Some(wait) => format!("firmware waits {wait} us"),
+                None => "firmware's wait is not in the file (reference.wait_us)".to_owned(),
+            },
+            rule: format!("at least {settling} us"),
+            source: SHEET,
+            holds: wait.map(|wait| wait >= settling),
+        });
+    }
+    if let Some(least) = reference.sampling_min_ns.as_ref().map(float) {
+        let time = front_end.converter.sampling.nanoseconds.as_ref().map(float);
+        checks.push(Finding {
+            what: "sampling the reference",
+            found: match time {
+                Some(time) => format!("{time} ns"),
+                None => "sampling time is not in the file (converter.sampling_ns)".to_owned(),
+            },
+            rule: format!("at least {least} ns"),
+            source: SHEET,
+            holds: time.map(|time| time >= least),
+        });
+    }
+}
+
+fn supply(front_end: &FrontEnd, checks: &mut Vec<Finding>) {
+    let cell = &front_end.cell;
+    let mut add = |what, found_uv: u32, word: &str, bound_uv: u32, source, holds| {
+        checks.push(Finding {
+            what,
+            found: format!("{} mV", f64::from(found_uv) / 1000.0),
+            rule: format!("{word} {} mV", f64::from(bound_uv) / 1000.0),
+            source,
+            holds: Some(holds),
+        });
+    };
+    if let Some(least) = front_end.converter.supply_min_uv {
+        let holds = cell.min_uv >= least;
+        add(
+            "converter's supply, emptiest cell",
+            cell.min_uv,
+            "at least",
+            least,
+            SHEET,
+            holds,
+        );
+    }
+    if let Some(most) = front_end.converter.supply_max_uv {
+        let holds = cell.max_uv <= most;
+        add(
+            "converter's supply, fullest cell",
+            cell.max_uv,
+            "at most",
+            most,
+            SHEET,
+            holds,
+        );
+    }
+    if let Some(least) = front_end.reference.supply_min_uv {
+        let holds = cell.min_uv >= least;
+        add(
+            "reference's supply, emptiest cell",
+            cell.min_uv,
+            "at least",
+            least,
+            SHEET,
+            holds,
+        );
+    }
+    // A reference regulates down from what feeds it; in a supply reference the same rule says that it can be read.
+    let needs_mv = reference_needs_mv(front_end);
+    let emptiest_mv = f64::from(cell.min_uv) / 1000.0;
+    checks.push(Finding {
+        what: "reference below the emptiest cell",
+        found: format!(
+            "{} mV nominal, {needs_mv:.1} mV with tolerance, drift, ageing and dropout",
+            f64::from(front_end.reference.microvolts) / 1000.0
+        ),
+        rule: format!("below {emptiest_mv} mV: it needs a supply above itself"),
+        source: COMMON,
+        holds: Some(needs_mv < emptiest_mv),
+    });
+}
+
+/// Supply that the reference needs by its own voltage, in millivolts: at its highest, and its dropout above that.
+#[must_use]
+pub fn reference_needs_mv(front_end: &FrontEnd) -> f64 {
+    let reference = &front_end.reference;
+    let or_zero = |ppm: &Option<BigRational>| ppm.as_ref().map_or(0.0, float);
+    let kelvins = climates(front_end).uncalibrated_range.reference_k.abs();
+    let ppm = or_zero(&reference.tolerance.ppm)
+        + or_zero(&reference.tolerance.ppm_per_k) * kelvins
+        + or_zero(&reference.ageing_ppm);
+    let highest_uv = f64::from(reference.microvolts) * (1.0 + 1e-6 * ppm);
+    (highest_uv + f64::from(reference.dropout_uv.unwrap_or(0))) / 1000.0
+}
+
+/// Lowest supply that converter and reference work from, in millivolts, as far as the file states it.
+#[must_use]
+pub fn minimum_supply_mv(front_end: &FrontEnd) -> f64 {
+    let stated = [
+        front_end.converter.supply_min_uv,
+        front_end.reference.supply_min_uv,
+    ];
+    stated
+        .into_iter()
+        .flatten()
+        .map(|uv| f64::from(uv) / 1000.0)
+        .fold(reference_needs_mv(front_end), f64::max)
+}

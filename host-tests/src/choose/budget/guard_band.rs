@@ -1,0 +1,216 @@
+//! Guard bands: what the thresholds of [`mod@super::thresholds`] are worth, by the trials.
+//!
+//! For each state of calibration: how many cells at the limit are missed, what range is given up, how many healthy cells
+//! alarm, and which counts of a module without calibration the threshold is.
+
+use serde::Serialize;
+use tallyvolt_model::Model;
+use tallyvolt_model::calibration::CalibrationModel;
+use tallyvolt_model::front_end::{FrontEnd, Topology};
+use tallyvolt_model::outcome::{FaultName, Outcome};
+
+use super::monte_carlo::Trials;
+use super::reading::State;
+use super::thresholds::planned;
+use crate::describe::limit_name::Direction;
+use crate::describe::limits::{Threshold, no_zone};
+
+/// The alarm for one limit.
+#[derive(Debug, Clone, Serialize)]
+pub struct Alarm {
+    /// Which limit.
+    pub direction: Direction,
+    /// The limit in millivolts.
+    pub limit_mv: f64,
+    /// Guard band by normal or t distribution, in millivolts.
+    pub guard_normal_mv: f64,
+    /// The worst case on the side that is missed, in millivolts.
+    pub worst_mv: f64,
+    /// The guard band taken, in millivolts: the smaller of the two, or the file's own where that is larger; 0 for a limit on
+    /// the reading.
+    pub guard_mv: f64,
+    /// The alarm's threshold in millivolts, a whole number of output units: alarm at it or beyond.
+    pub threshold_mv: Option<f64>,
+    /// The same in counts of a module without calibration.
+    pub counts: Option<CountAlarm>,
+    /// Share of the trials in which a cell at the limit is missed.
+    pub missed: f64,
+    /// Distance from threshold to limit in millivolts: the range that is given up.
+    pub given_up_mv: f64,
+    /// The end of the cell's own range on this side, or nominal where the limit lies within that range.
+    pub healthy_mv: f64,
+    /// Share of the trials in which a healthy cell at that voltage alarms.
+    pub false_alarms: f64,
+}
+
+/// An alarm as a comparison of counts.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+pub struct CountAlarm {
+    /// `>=` or `<=`.
+    pub comparison: &'static str,
+    /// The count compared with.
+    pub count: u32,
+}
+
+/// The alarms of one state of calibration.
+#[derive(Debug, Clone, Serialize)]
+pub struct GuardBands {
+    /// `uncalibrated`, `one-point` or `two-point`.
+    pub calibration: &'static str,
+    /// Whether modules are calibrated like this.
+    pub planned: bool,
+    /// The limits.
+    pub alarms: Vec<Alarm>,
+    /// Why there are no thresholds.
+    pub problem: Option<String>,
+}
+
+/// A threshold, and where its readings and those of a healthy cell stand among the trials.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Guarded {
+    /// The threshold.
+    pub threshold: Threshold,
+    /// Output of the trials at the limit.
+    pub output: usize,
+    /// A healthy cell, in millivolts.
+    pub healthy_mv: f64,
+    /// Output of the trials there.
+    pub healthy_output: usize,
+}
+
+/// Probability that the true value lies at or below `limit` when `measured` was read with a normal standard uncertainty
+/// (JCGM 106, 7.3.1); for a lower limit, exchange the first two.
+#[must_use]
+pub fn conformance(measured: f64, limit: f64, uncertainty: f64) -> f64 {
+    use statrs::distribution::{ContinuousCDF, Normal};
+    Normal::standard().cdf((limit - measured) / uncertainty)
+}
+
+/// The guard bands of one state.
+#[must_use]
+pub fn guard_bands(
+    front_end: &FrontEnd,
+    state: State,
+    limits: &[Guarded],
+    trials: &Trials,
+) -> GuardBands {
+    let thresholds: Vec<Threshold> = limits.iter().map(|limit| limit.threshold).collect();
+    let problem = no_zone(front_end, &thresholds);
+    let counts = Counts::new(front_end);
+    let alarms = limits
+        .iter()
+        .map(|limit| {
+            let mut alarm = alarm(front_end, limit, trials);
+            if problem.is_some() {
+                alarm.threshold_mv = None;
+            }
+            alarm.counts = alarm
+                .threshold_mv
+                .and_then(|mv| counts.alarm(alarm.direction, mv));
+            alarm
+        })
+        .collect();
+    GuardBands {
+        calibration: state.word(),
+        planned: planned(front_end) == state,
+        alarms,
+        problem,
+    }
+}
+
+fn alarm(front_end: &FrontEnd, limit: &Guarded, trials: &Trials) -> Alarm {
+    let threshold = limit.threshold;
+    let limit_mv = f64::from(threshold.limit_uv) / 1000.0;
+    let alarm_mv = threshold.alarm_mv(front_end.unit_uv);
+    let (missed, false_alarms, given_up_mv) = match threshold.direction {
+        Direction::Over => (
+            trials.share_below(limit.output, alarm_mv - limit_mv),
+            1.0 - trials.share_below(limit.healthy_output, alarm_mv - limit.healthy_mv),
+            limit_mv - alarm_mv,
+        ),
+        Direction::Under => (
+            1.0 - trials.share_at_most(limit.output, alarm_mv - limit_mv),
+            trials.share_at_most(limit.healthy_output, alarm_mv - limit.healthy_mv),
+            alarm_mv - limit_mv,
+        ),
+    };
+    Alarm {
+        direction: threshold.direction,
+        limit_mv,
+        guard_normal_mv: threshold.normal_mv,
+        worst_mv: threshold.worst_mv,
+        guard_mv: threshold.guard_mv,
+        threshold_mv: Some(alarm_mv),
+        counts: None,
+        missed,
+        given_up_mv: given_up_mv.max(0.0),
+        healthy_mv: limit.healthy_mv,
+        false_alarms,
+    }
+}
+
+/// Finds thresholds among the counts of a module without calibration, by the exact model.
+struct Counts {
+    model: Model,
+    falls: bool,
+}
+
+impl Counts {
+    fn new(front_end: &FrontEnd) -> Self {
+        Self {
+            model: Model::new(front_end, CalibrationModel::identity()),
+            falls: matches!(front_end.topology, Topology::SupplyReference),
+        }
+    }
+
+    /// The comparison of counts that alarms exactly where the converted voltage does; none where only a fault would.
+    fn alarm(&self, direction: Direction, threshold_mv: f64) -> Option<CountAlarm> {
+        let unit_uv = f64::from(self.model.front_end().unit_uv);
+        let units = (threshold_mv * 1000.0 / unit_uv).round() as u32;
+        let alarms = |count| {
+            let value = match self.model.outcome(count) {
+                Outcome::Units(units) => units,
+                Outcome::Fault(FaultName::AboveRange) => u32::MAX,
+                // Rail is above everything in a divided input, below everything in a supply reference.
+                Outcome::Fault(FaultName::Rail) if !self.falls => u32::MAX,
+                Outcome::Fault(_) => 0,
+            };
+            match direction {
+                Direction::Over => value >= units,
+                Direction::Under => value <= units,
+            }
+        };
+        let upwards = (direction == Direction::Over) != self.falls;
+        let last = self.model.largest_count().checked_sub(1)?;
+        // The first count from 1 on at which the verdict is the one of large counts.
+        let turn = first_where(1, last, |count| alarms(count) == upwards)?;
+        if upwards {
+            Some(CountAlarm {
+                comparison: ">=",
+                count: turn,
+            })
+        } else {
+            (turn > 1).then(|| CountAlarm {
+                comparison: "<=",
+                count: turn - 1,
+            })
+        }
+    }
+}
+
+/// The smallest value in `low ..= high` that has a property which, once there, stays.
+fn first_where(low: u32, high: u32, has: impl Fn(u32) -> bool) -> Option<u32> {
+    if low > high || !has(high) {
+        return None;
+    }
+    let (mut low, mut high) = (low, high);
+    while low < high {
+        let middle = low + (high - low) / 2;
+        if has(middle) {
+            high = middle;
+        } else {
+            low = middle + 1;
+        }
+    }
+    Some(low)
+}

@@ -1,0 +1,200 @@
+//! Headroom: how far every board within its limits still reads, at both ends of the cell's range.
+//!
+//! A board reads a voltage where none of its samples is at a rail and the count is a voltage, whatever its parts: reference
+//! tolerance, drift and ageing, both resistors, leakage, the converter's offset, gain error and nonlinearity, and the peak of a
+//! sample's noise. Noise of one sample counts, not of their mean: a sample at the rail moves the mean whatever the others say.
+
+use serde::Serialize;
+use tallyvolt_model::Model;
+use tallyvolt_model::calibration::CalibrationModel;
+use tallyvolt_model::front_end::{CodeCentre, Converter, FrontEnd, ShiftRounding, Topology};
+use tallyvolt_model::outcome::Outcome;
+use tallyvolt_model::rational::{float, whole};
+
+use super::combine::combine;
+use super::distribution::Distribution;
+use super::input::Input;
+use super::quantity::{Place, Quantity};
+use super::reading::Rails;
+use super::terms::Terms;
+
+/// One end of the range.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Reach {
+    /// What must be read, in millivolts.
+    pub must_read_mv: f64,
+    /// In words: the fullest cell, the upper limit, ..
+    pub must_read: &'static str,
+    /// How far a board with nominal parts reads.
+    pub nominal_mv: f64,
+    /// How far every board reads.
+    pub surely_mv: f64,
+    /// From what must be read to how far every board reads; negative where it falls short.
+    pub headroom_mv: f64,
+}
+
+/// Both ends.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Headroom {
+    /// Towards the emptiest cell.
+    pub low: Reach,
+    /// Towards the fullest.
+    pub high: Reach,
+}
+
+/// The headroom of a front end; none where its nominal voltage is not read at all.
+#[must_use]
+pub fn headroom(front_end: &FrontEnd) -> Option<Headroom> {
+    let (nominal, surely) = reach(front_end)?;
+    let (low, high) = must_read(front_end);
+    Some(Headroom {
+        low: Reach {
+            must_read_mv: low.0,
+            must_read: low.1,
+            nominal_mv: nominal.0,
+            surely_mv: surely.0,
+            headroom_mv: low.0 - surely.0,
+        },
+        high: Reach {
+            must_read_mv: high.0,
+            must_read: high.1,
+            nominal_mv: nominal.1,
+            surely_mv: surely.1,
+            headroom_mv: surely.1 - high.0,
+        },
+    })
+}
+
+/// Lowest and highest voltage that must be read, in millivolts, each with what it is.
+#[must_use]
+pub fn must_read(front_end: &FrontEnd) -> ((f64, &'static str), (f64, &'static str)) {
+    let cell = &front_end.cell;
+    let mut low = (cell.min_uv, "the emptiest cell");
+    let mut high = (cell.max_uv, "the fullest cell");
+    let mut include = |uv: u32, below: &'static str, above: &'static str| {
+        if uv < low.0 {
+            low = (uv, below);
+        }
+        if uv > high.0 {
+            high = (uv, above);
+        }
+    };
+    if let Some(limits) = &front_end.limits {
+        for uv in [limits.under_uv, limits.over_uv].into_iter().flatten() {
+            include(uv, "the lower limit", "the upper limit");
+        }
+    }
+    let (lower, upper) = front_end.calibration_points_uv();
+    let points: &[u32] = match front_end.calibration.points {
+        0 => &[],
+        1 => &[front_end.calibration_point_uv()],
+        _ => &[lower, upper],
+    };
+    for uv in points {
+        include(
+            *uv,
+            "the lower calibration voltage",
+            "the upper calibration voltage",
+        );
+    }
+    let millivolts = |(uv, what): (u32, &'static str)| (f64::from(uv) / 1000.0, what);
+    (millivolts(low), millivolts(high))
+}
+
+/// Lowest and highest voltage that a board with nominal parts reads, and that every board reads, in millivolts.
+fn reach(front_end: &FrontEnd) -> Option<((f64, f64), (f64, f64))> {
+    let terms = Terms::of(front_end, Vec::new());
+    let rails = rails(front_end)?;
+    let mut inputs = terms.inputs.clone();
+    let mut set = |quantity: Quantity, distribution| {
+        if let Some(input) = inputs.get_mut(quantity.slot()) {
+            *input = Input::around_zero(distribution);
+        }
+    };
+    let rms = front_end.converter.accuracy.noise_rms_lsb.as_ref();
+    // What a sample's code is counts, so nothing is quantised or shifted here: the rails are edges of codes.
+    set(
+        Quantity::Noise(Place::Reading),
+        Distribution::noise(rms.map_or(0.0, float), None),
+    );
+    for quantity in [
+        Quantity::Quantisation(Place::Reading),
+        Quantity::Dither(Place::Reading),
+        Quantity::Shift(Place::Reading),
+    ] {
+        set(quantity, Distribution::Constant);
+    }
+    let model = |values: &[f64], ends: &mut [f64]| {
+        let (low, high) = terms.circuit.reach_mv(values, rails);
+        for (place, end) in ends.iter_mut().zip([low, high]) {
+            *place = end;
+        }
+    };
+    let found = combine(&inputs, &terms.correlations, 2, &model);
+    let [low, high] = found.as_slice() else {
+        return None;
+    };
+    Some(((low.estimate, high.estimate), (low.worst.1, high.worst.0)))
+}
+
+/// The steps of one sample between which every sample has a code that makes a voltage; none where the nominal cell is none.
+fn rails(front_end: &FrontEnd) -> Option<Rails> {
+    let (first, last) = counts(front_end)?;
+    let converter = &front_end.converter;
+    let (lowest, highest) = codes(converter, first, last);
+    // At `edge` makers differ: a code begins at its number, or half a step before. The narrower of both is taken.
+    let beyond = match converter.code_centre {
+        CodeCentre::Half => 1.0,
+        CodeCentre::Edge => 0.5,
+    };
+    Some(Rails {
+        low: lowest,
+        high: highest + beyond,
+    })
+}
+
+/// First and last count that are voltages around the nominal cell.
+pub(crate) fn counts(front_end: &FrontEnd) -> Option<(u32, u32)> {
+    let model = Model::new(front_end, CalibrationModel::identity());
+    let is_voltage = |count| matches!(model.outcome(count), Outcome::Units(_));
+    let rail = model.largest_count();
+    let nominal = whole(front_end.cell.nominal_uv);
+    let falls = front_end.topology == Topology::SupplyReference;
+    let passed = |count| {
+        let voltage = model.voltage_uv(count);
+        voltage.is_none_or(|voltage| (voltage >= nominal) != falls)
+    };
+    let middle = first_where(1, rail, passed).min(rail.saturating_sub(1));
+    if !is_voltage(middle) {
+        return None;
+    }
+    let first = first_where(1, middle, is_voltage);
+    let last = first_where(middle, rail, |count| !is_voltage(count)) - 1;
+    Some((first, last))
+}
+
+/// The smallest count in `low ..= high` that has a property which, once there, stays; `high` where none has.
+fn first_where(mut low: u32, mut high: u32, has: impl Fn(u32) -> bool) -> u32 {
+    while low < high {
+        let middle = low + (high - low) / 2;
+        if has(middle) {
+            high = middle;
+        } else {
+            low = middle + 1;
+        }
+    }
+    low
+}
+
+/// Lowest and highest code of a sample that, in all of them, give a count from `first` to `last`.
+fn codes(converter: &Converter, first: u32, last: u32) -> (f64, f64) {
+    let divisor = 2_f64.powi(i32::try_from(converter.right_shift).unwrap_or(0));
+    let added = match converter.shift_rounding {
+        ShiftRounding::Truncate => 0.0,
+        ShiftRounding::Nearest => (divisor / 2.0).floor(),
+    };
+    let samples = f64::from(converter.samples);
+    let lowest = (f64::from(first) * divisor - added) / samples;
+    let highest = ((f64::from(last) + 1.0) * divisor - 1.0 - added) / samples;
+    (lowest.ceil(), highest.floor())
+}

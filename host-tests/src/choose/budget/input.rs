@@ -1,0 +1,38 @@
+//! What goes into a measurement model: quantities with what is known around them, and how they go together.
+
+use super::distribution::Distribution;
+
+/// One input quantity.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Input {
+    /// Best estimate.
+    pub estimate: f64,
+    /// What is known around it.
+    pub distribution: Distribution,
+}
+
+impl Input {
+    /// A quantity whose best estimate is zero.
+    #[must_use]
+    pub fn around_zero(distribution: Distribution) -> Self {
+        Self {
+            estimate: 0.0,
+            distribution,
+        }
+    }
+}
+
+/// Two inputs that go together, with their correlation coefficient, -1 to 1.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Correlation {
+    /// One input.
+    pub one: usize,
+    /// The other.
+    pub other: usize,
+    /// The coefficient.
+    pub coefficient: f64,
+}
+
+/// The output quantities of a measurement model: `model(inputs, outputs)`.
+pub trait Model: Fn(&[f64], &mut [f64]) + Sync {}
+impl<F: Fn(&[f64], &mut [f64]) + Sync> Model for F {}

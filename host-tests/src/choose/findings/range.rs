@@ -1,0 +1,180 @@
+//! Findings about what is read: the cell's range as drawn and on every board, the alarms, the error that is asked for.
+
+use tallyvolt_model::Model;
+use tallyvolt_model::calibration::CalibrationModel;
+use tallyvolt_model::front_end::{FrontEnd, LimitMeaning};
+use tallyvolt_model::rational::{float, whole};
+
+use super::finding::Finding;
+use crate::choose::budget::combine::combine;
+use crate::choose::budget::headroom::{Reach, counts, headroom};
+use crate::choose::budget::reading::{State, Temperature};
+use crate::choose::budget::terms::Terms;
+use crate::choose::budget::thresholds::{planned, thresholds};
+use crate::describe::firmware::{DescribeError, Firmware};
+use crate::describe::limit_name::Direction;
+use crate::describe::limits::no_zone;
+
+const WORKED_OUT: &str = "worked out from the file";
+const JCGM_106: &str = "JCGM 106, 8.3";
+
+pub(super) fn findings(front_end: &FrontEnd) -> Vec<Finding> {
+    let mut findings = vec![as_drawn(front_end)];
+    if let Some(headroom) = headroom(front_end) {
+        findings.push(reaches(
+            front_end,
+            "headroom, low end",
+            &headroom.low,
+            "down to",
+        ));
+        findings.push(reaches(
+            front_end,
+            "headroom, high end",
+            &headroom.high,
+            "up to",
+        ));
+    }
+    findings.extend(firmware(front_end));
+    findings.extend(max_error(front_end));
+    findings.extend(alarms(front_end));
+    findings
+}
+
+/// Whether the whole cell is read with nominal parts.
+fn as_drawn(front_end: &FrontEnd) -> Finding {
+    let model = Model::new(front_end, CalibrationModel::identity());
+    let cell = &front_end.cell;
+    let at = |count| model.voltage_uv(count);
+    let ends = counts(front_end).and_then(|(first, last)| {
+        let (one, other) = (at(first)?, at(last)?);
+        Some(if one <= other {
+            (one, other)
+        } else {
+            (other, one)
+        })
+    });
+    let millivolts = |uv: u32| f64::from(uv) / 1000.0;
+    Finding {
+        what: "cell's range, as drawn",
+        found: ends.as_ref().map_or_else(
+            || {
+                format!(
+                    "the nominal cell of {} mV is not read",
+                    millivolts(cell.nominal_uv)
+                )
+            },
+            |(low, high)| {
+                format!(
+                    "reads {:.1} to {:.1} mV",
+                    float(low) / 1000.0,
+                    float(high) / 1000.0
+                )
+            },
+        ),
+        rule: format!(
+            "the whole cell, {} to {} mV",
+            millivolts(cell.min_uv),
+            millivolts(cell.max_uv)
+        ),
+        source: WORKED_OUT,
+        holds: Some(
+            ends.is_some_and(|(low, high)| low <= whole(cell.min_uv) && high >= whole(cell.max_uv)),
+        ),
+    }
+}
+
+fn reaches(front_end: &FrontEnd, what: &'static str, reach: &Reach, way: &str) -> Finding {
+    let wanted_mv = f64::from(front_end.asks.headroom_uv) / 1000.0;
+    Finding {
+        what,
+        found: format!(
+            "every board within its limits reads {way} {:.1} mV: headroom {:+.1} mV",
+            reach.surely_mv, reach.headroom_mv
+        ),
+        rule: format!(
+            "{}, {} mV, with {wanted_mv} mV of headroom (cell.headroom_mv)",
+            reach.must_read, reach.must_read_mv
+        ),
+        source: WORKED_OUT,
+        holds: Some(reach.headroom_mv >= wanted_mv),
+    }
+}
+
+/// What the firmware crate refuses, where no other finding says it more plainly.
+fn firmware(front_end: &FrontEnd) -> Option<Finding> {
+    let error = match Firmware::describe(front_end) {
+        Err(DescribeError::Config(
+            tallyvolt::ConfigError::ReferenceNotBelowCell { .. }
+            | tallyvolt::ConfigError::DividerAboveReference { .. },
+        ))
+        | Ok(_) => return None,
+        Err(error) => error,
+    };
+    Some(Finding {
+        what: "firmware",
+        found: error.to_string(),
+        rule: "a description that firmware can be built from".to_owned(),
+        source: "the library's own bounds",
+        holds: Some(false),
+    })
+}
+
+/// The worst case of the planned calibration against the error that the file allows.
+fn max_error(front_end: &FrontEnd) -> Option<Finding> {
+    let most_mv = f64::from(front_end.asks.max_error_uv?) / 1000.0;
+    let cell = &front_end.cell;
+    let sites = [cell.min_uv, cell.nominal_uv, cell.max_uv].map(|uv| f64::from(uv) / 1000.0);
+    let terms = Terms::of(front_end, sites.to_vec());
+    let state = planned(front_end);
+    let model =
+        |values: &[f64], errors: &mut [f64]| terms.circuit.range_errors_mv(state, values, errors);
+    let found = combine(&terms.inputs, &terms.correlations, sites.len(), &model);
+    let (worst_mv, at_mv) = found
+        .iter()
+        .map(|first| first.worst.0.abs().max(first.worst.1.abs()))
+        .zip(sites)
+        .max_by(|one, other| one.0.total_cmp(&other.0))?;
+    Some(Finding {
+        what: "error of a reading",
+        found: format!(
+            "{worst_mv:.2} mV at worst, {} {}, at {at_mv} mV",
+            state.word(),
+            Temperature::Range.word()
+        ),
+        rule: format!("at most {most_mv} mV (cell.max_error_mv)"),
+        source: WORKED_OUT,
+        holds: Some(worst_mv <= most_mv),
+    })
+}
+
+/// Guard bands that leave a reading free of alarm, and alarms that can be read at all.
+fn alarms(front_end: &FrontEnd) -> Vec<Finding> {
+    let mut findings = Vec::new();
+    let meaning = front_end.limits.as_ref().map(|limits| limits.meaning);
+    if meaning != Some(LimitMeaning::TrueValue) {
+        return findings;
+    }
+    let state: State = planned(front_end);
+    let thresholds = thresholds(front_end, state);
+    if thresholds.is_empty() {
+        return findings;
+    }
+    let problem = no_zone(front_end, &thresholds);
+    let stand = thresholds.iter().map(|threshold| {
+        let word = match threshold.direction {
+            Direction::Over => ">=",
+            Direction::Under => "<=",
+        };
+        format!("{word} {} mV", threshold.alarm_mv(front_end.unit_uv))
+    });
+    let stand = stand.collect::<Vec<_>>().join(" and ");
+    findings.push(Finding {
+        what: "acceptance zone",
+        holds: Some(problem.is_none()),
+        found: problem.unwrap_or_else(|| format!("{}: alarms at {stand}", state.word())),
+        rule: "readings that are no alarm lie between the guard bands of the planned calibration"
+            .to_owned(),
+        source: JCGM_106,
+    });
+    findings
+}

@@ -1,0 +1,7 @@
+//! Choices before boards are ordered: errors, findings, resistors, candidates.
+
+pub mod budget;
+pub mod compare;
+pub mod described_limits;
+pub mod divider;
+pub mod findings;

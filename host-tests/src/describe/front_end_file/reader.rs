@@ -1,0 +1,442 @@
+//! Typed reading of one TOML table, collecting every problem instead of stopping at the first.
+
+use std::cell::RefCell;
+use std::collections::BTreeSet;
+use std::ops::{Range, RangeInclusive};
+
+use num_rational::BigRational;
+use num_traits::ToPrimitive;
+use tallyvolt::bounds::Bound;
+use toml::Spanned;
+use toml::de::{DeTable, DeValue};
+
+use super::decimal;
+use super::problem::Problem;
+
+/// What reading a file leaves behind besides its values.
+#[derive(Debug, Default)]
+pub(crate) struct Notes {
+    /// What is wrong.
+    pub(crate) problems: RefCell<Vec<Problem>>,
+    /// Every key that was asked for, as `table.key`.
+    pub(crate) keys: RefCell<BTreeSet<String>>,
+}
+
+/// A value with the place it was read from.
+#[derive(Debug, Clone)]
+pub struct Read<T> {
+    /// The value.
+    pub value: T,
+    /// Its place in the text.
+    pub span: Range<usize>,
+}
+
+/// Bytes of one of its lines.
+pub(crate) const LINE_BYTES_MAX: usize = 300;
+
+/// Reads one table; every key asked for is a known key, and the rest are reported by [`TableReader::finish`].
+pub struct TableReader<'t> {
+    text: &'t str,
+    name: &'static str,
+    span: Range<usize>,
+    table: &'t DeTable<'t>,
+    known: Vec<&'static str>,
+    notes: &'t Notes,
+}
+
+impl<'t> TableReader<'t> {
+    pub(crate) fn new(
+        text: &'t str,
+        name: &'static str,
+        span: Range<usize>,
+        table: &'t DeTable<'t>,
+        notes: &'t Notes,
+    ) -> Self {
+        Self {
+            text,
+            name,
+            span,
+            table,
+            known: Vec::new(),
+            notes,
+        }
+    }
+
+    /// A table below this one, if present.
+    pub(crate) fn table(&mut self, key: &'static str) -> Option<TableReader<'t>> {
+        let value = self.find(key)?;
+        match value.get_ref() {
+            DeValue::Table(table) => Some(TableReader::new(
+                self.text,
+                key,
+                value.span(),
+                table,
+                self.notes,
+            )),
+            other => {
+                let rule = format!("is {}, a table is wanted", article(other.type_str()));
+                self.report(key, value.span(), rule, format!("write it as [{key}]"));
+                None
+            }
+        }
+    }
+
+    /// A table that must be there.
+    pub(crate) fn required_table(&mut self, key: &'static str) -> Option<TableReader<'t>> {
+        if !self.has(key) {
+            self.missing(key, format!("add a table [{key}]"));
+        }
+        self.table(key)
+    }
+
+    /// A string.
+    pub(crate) fn text(&mut self, key: &'static str) -> Option<Read<String>> {
+        let value = self.required(key, "a string in quotes")?;
+        match value.get_ref() {
+            DeValue::String(text) => Some(Read {
+                value: text.to_string(),
+                span: value.span(),
+            }),
+            other => {
+                self.wrong_type(key, value, other, "a string in quotes");
+                None
+            }
+        }
+    }
+
+    /// One of a few words.
+    pub(crate) fn choice<T: Copy>(
+        &mut self,
+        key: &'static str,
+        choices: &[(&str, T)],
+    ) -> Option<Read<T>> {
+        let read = self.text(key)?;
+        if let Some((_, value)) = choices.iter().find(|(word, _)| *word == read.value) {
+            return Some(Read {
+                value: *value,
+                span: read.span,
+            });
+        }
+        let words: Vec<_> = choices
+            .iter()
+            .map(|(word, _)| format!("\"{word}\""))
+            .collect();
+        let words = words.join(" or ");
+        self.report(
+            key,
+            read.span,
+            format!("must be {words}"),
+            format!("write {key} = {}", words.split(" or ").next().unwrap_or("")),
+        );
+        None
+    }
+
+    /// A word that has a default.
+    pub(crate) fn choice_or<T: Copy>(
+        &mut self,
+        key: &'static str,
+        choices: &[(&str, T)],
+        default: T,
+    ) -> Option<T> {
+        if self.has(key) {
+            self.choice(key, choices).map(|read| read.value)
+        } else {
+            self.known.push(key);
+            Some(default)
+        }
+    }
+
+    /// A decimal that must be there, within limits (inclusive).
+    pub(crate) fn decimal(
+        &mut self,
+        key: &'static str,
+        limits: RangeInclusive<i64>,
+        unit: &str,
+    ) -> Option<Read<BigRational>> {
+        let value = self.required(key, "a number")?;
+        let span = value.span();
+        let exact = match value.get_ref() {
+            DeValue::Integer(integer) if integer.radix() == 10 => decimal::exact(integer.as_str()),
+            DeValue::Integer(integer) => i64::from_str_radix(integer.as_str(), integer.radix())
+                .map(|whole| BigRational::from_integer(whole.into()))
+                .map_err(|_| "not a number that fits".to_owned()),
+            DeValue::Float(float) => decimal::exact(float.as_str()),
+            other => {
+                self.wrong_type(key, value, other, "a number");
+                return None;
+            }
+        };
+        let (low, high) = (*limits.start(), *limits.end());
+        match exact {
+            Ok(exact)
+                if exact >= BigRational::from_integer(low.into())
+                    && exact <= BigRational::from_integer(high.into()) =>
+            {
+                Some(Read { value: exact, span })
+            }
+            Ok(_) => {
+                self.report(
+                    key,
+                    span,
+                    format!("allowed are {low} to {high}{unit}"),
+                    "check the value and the unit in the key's name".to_owned(),
+                );
+                None
+            }
+            Err(rule) => {
+                self.report(key, span, rule, "write it as a plain decimal".to_owned());
+                None
+            }
+        }
+    }
+
+    /// A decimal that may be left out.
+    pub(crate) fn optional_decimal(
+        &mut self,
+        key: &'static str,
+        limits: RangeInclusive<i64>,
+        unit: &str,
+    ) -> Option<BigRational> {
+        if self.has(key) {
+            self.decimal(key, limits, unit).map(|read| read.value)
+        } else {
+            self.known.push(key);
+            None
+        }
+    }
+
+    /// A whole number that must be there, after multiplication by `scale` (1000 reads millivolts as microvolts).
+    pub(crate) fn whole(
+        &mut self,
+        key: &'static str,
+        limits: RangeInclusive<i64>,
+        scale: i64,
+        unit: &str,
+    ) -> Option<Read<u32>> {
+        let read = self.decimal(key, limits, unit)?;
+        let scaled = &read.value * BigRational::from_integer(scale.into());
+        let whole = scaled.is_integer().then(|| scaled.to_integer().to_u32());
+        match whole.flatten() {
+            Some(value) => Some(Read {
+                value,
+                span: read.span,
+            }),
+            None => {
+                let places = if scale == 1 { "no" } else { "at most 3" };
+                self.report(
+                    key,
+                    read.span,
+                    format!("may have {places} decimals"),
+                    "round it to what the unit in the key's name allows".to_owned(),
+                );
+                None
+            }
+        }
+    }
+
+    /// A whole number that may be left out, scaled as by [`TableReader::whole`].
+    pub(crate) fn optional_whole(
+        &mut self,
+        key: &'static str,
+        limits: RangeInclusive<i64>,
+        scale: i64,
+        unit: &str,
+    ) -> Option<u32> {
+        if self.has(key) {
+            self.whole(key, limits, scale, unit).map(|read| read.value)
+        } else {
+            self.known.push(key);
+            None
+        }
+    }
+
+    /// A whole number with a default.
+    pub(crate) fn whole_or(
+        &mut self,
+        key: &'static str,
+        limits: RangeInclusive<i64>,
+        unit: &str,
+        default: u32,
+    ) -> Option<u32> {
+        if self.has(key) {
+            self.whole(key, limits, 1, unit).map(|read| read.value)
+        } else {
+            self.known.push(key);
+            Some(default)
+        }
+    }
+
+    /// `true` or `false`, with a default.
+    pub(crate) fn truth_or(&mut self, key: &'static str, default: bool) -> Option<bool> {
+        let Some(value) = self.find(key) else {
+            return Some(default);
+        };
+        match value.get_ref() {
+            DeValue::Boolean(truth) => Some(*truth),
+            other => {
+                self.wrong_type(key, value, other, "true or false");
+                None
+            }
+        }
+    }
+
+    /// A decimal that may be left out, with its place.
+    pub(crate) fn optional_read(
+        &mut self,
+        key: &'static str,
+        limits: RangeInclusive<i64>,
+        unit: &str,
+    ) -> Option<Read<BigRational>> {
+        self.find(key)?;
+        self.decimal(key, limits, unit)
+    }
+
+    /// Counts a key as known without reading it.
+    pub(crate) fn expect(&mut self, key: &'static str) {
+        self.known.push(key);
+    }
+
+    /// Where the table itself stands.
+    pub(crate) fn span(&self) -> Range<usize> {
+        self.span.clone()
+    }
+
+    /// Reports every key that nobody asked for.
+    pub(crate) fn finish(self) {
+        let keys = self.known.iter().map(|key| self.full_key(key));
+        self.notes.keys.borrow_mut().extend(keys);
+        for (key, _) in self.table {
+            let name: &str = key.get_ref();
+            if self.known.contains(&name) {
+                continue;
+            }
+            let nearest = self
+                .known
+                .iter()
+                .map(|known| (strsim::damerau_levenshtein(name, known), *known))
+                .min()
+                .filter(|(distance, _)| *distance <= 3);
+            let fix = match nearest {
+                Some((_, known)) => format!("did you mean {known}?"),
+                None => format!("remove it; known here are {}", self.known.join(", ")),
+            };
+            self.notes.problems.borrow_mut().push(Problem {
+                span: key.span(),
+                // A quoted key may hold anything; escaped, it stays on its line and cannot steer a terminal.
+                key: self.full_key(&name.escape_debug().to_string()),
+                value: String::new(),
+                rule: "unknown key".to_owned(),
+                fix,
+                others: Vec::new(),
+            });
+        }
+    }
+
+    /// Adds a problem about a key of this table.
+    pub(crate) fn report(&self, key: &str, span: Range<usize>, rule: String, fix: String) {
+        let value = self.text.get(span.clone()).unwrap_or_default();
+        self.notes.problems.borrow_mut().push(Problem {
+            key: self.full_key(key),
+            value: if value.contains('\n') {
+                String::new()
+            } else {
+                value.to_owned()
+            },
+            span,
+            rule,
+            fix,
+            others: Vec::new(),
+        });
+    }
+
+    /// Adds a problem about a key of a table below this one (of this one, for an empty table), underlining other keys that
+    /// take part.
+    pub(crate) fn report_at(
+        &self,
+        (table, key): (&str, &str),
+        others: &[(&str, &str)],
+        rule: String,
+        fix: String,
+    ) {
+        let place = |table: &str, key: &str| {
+            if table.is_empty() {
+                return self.table.get(key).map(Spanned::span);
+            }
+            let table = self.table.get(table)?;
+            let value = table.get_ref().as_table()?.get(key);
+            Some(value.map_or_else(|| table.span(), |value| value.span()))
+        };
+        let span = place(table, key).unwrap_or(0..0);
+        let value = self.text.get(span.clone()).unwrap_or_default();
+        self.notes.problems.borrow_mut().push(Problem {
+            key: [table, key].join(".").trim_start_matches('.').to_owned(),
+            value: value.lines().next().unwrap_or_default().to_owned(),
+            span,
+            rule,
+            fix,
+            others: others
+                .iter()
+                .filter_map(|(table, key)| Some((place(table, key)?, format!("with this {key}"))))
+                .collect(),
+        });
+    }
+
+    /// Whether the table holds a key.
+    pub(crate) fn has(&self, key: &str) -> bool {
+        self.table.contains_key(key)
+    }
+
+    fn find(&mut self, key: &'static str) -> Option<&'t Spanned<DeValue<'t>>> {
+        if !self.known.contains(&key) {
+            self.known.push(key);
+        }
+        self.table.get(key)
+    }
+
+    fn required(&mut self, key: &'static str, kind: &str) -> Option<&'t Spanned<DeValue<'t>>> {
+        let found = self.find(key);
+        if found.is_none() {
+            self.missing(key, format!("add {key}, {kind}"));
+        }
+        found
+    }
+
+    fn missing(&self, key: &str, fix: String) {
+        self.notes.problems.borrow_mut().push(Problem {
+            span: self.span.clone(),
+            key: self.full_key(key),
+            value: String::new(),
+            rule: "is missing".to_owned(),
+            fix,
+            others: Vec::new(),
+        });
+    }
+
+    fn wrong_type(&self, key: &str, value: &Spanned<DeValue<'_>>, found: &DeValue<'_>, kind: &str) {
+        let found = article(found.type_str());
+        self.report(
+            key,
+            value.span(),
+            format!("is {found}, {kind} is wanted"),
+            format!("write {key} as {kind}"),
+        );
+    }
+
+    fn full_key(&self, key: &str) -> String {
+        if self.name.is_empty() {
+            key.to_owned()
+        } else {
+            format!("{}.{key}", self.name)
+        }
+    }
+}
+
+fn article(kind: &str) -> String {
+    let vowel = kind.starts_with(['a', 'e', 'i', 'o', 'u']);
+    format!("{} {kind}", if vowel { "an" } else { "a" })
+}
+
+/// A bound as a range.
+pub(super) fn within(bound: Bound) -> std::ops::RangeInclusive<i64> {
+    bound.min..=bound.max
+}

@@ -1,0 +1,399 @@
+//! The table builder: the smallest table of 16 to 64 entries whose answers stay within the error asked for.
+//!
+//! A table is certified by walking every count of its range: what firmware answers (the table's exact fraction, rounded to
+//! 0.1 degC) against the sensor's law. Nothing is sampled, so the certified error is the largest there is.
+//!
+//! Entries are not the law's own values: a chord of a bent curve errs to one side, so each entry is moved by half of the
+//! largest error of the segments beside it, which halves the error of the table.
+
+use num_rational::Rational64;
+use num_traits::ToPrimitive;
+use tallyvolt::bounds::{TABLE_ENTRIES, TABLE_FRACTION_BITS, TABLE_STEP_LOG2};
+use tallyvolt::{ConfigError, Count, SensorSide, Table, Thermistor, ThermistorDescription};
+use tallyvolt_model::front_end::{self, FrontEnd};
+use tallyvolt_model::table::{self, SensorTable};
+use tallyvolt_model::thermistor::ThermistorModel;
+use thiserror::Error;
+
+/// A table with everything firmware needs around it, and its certified error.
+#[derive(Debug, Clone, PartialEq)]
+pub struct BuiltTable {
+    /// Where the sensor sits.
+    pub side: SensorSide,
+    /// Entries in steps of 0.1 degC / 2^`fraction_bits`.
+    pub entries: Vec<i16>,
+    /// Counts between entries, base-2 logarithm.
+    pub step_log2: u8,
+    /// Bits by which entries are finer than 0.1 degC.
+    pub fraction_bits: u8,
+    /// Count of the first entry.
+    pub first: u32,
+    /// Counts that are temperatures.
+    pub counts: u32,
+    /// Largest count that means a broken or shorted wire at the low end.
+    pub low_wire: u32,
+    /// Smallest that means one at the high end.
+    pub high_wire: u32,
+    /// Largest distance of an answer from the law, in thousandths of a degree.
+    pub answer_error_mc: f64,
+    /// The same before the answer is rounded to 0.1 degC.
+    pub table_error_mc: f64,
+    /// Largest distance of a maker's table from the curve behind it, in thousandths of a degree; 0 for a formula.
+    pub interpolation_mc: f64,
+}
+
+/// Why there is no table.
+#[derive(Debug, Clone, PartialEq, Error)]
+pub enum BuildError {
+    /// The temperatures lie in too few counts.
+    #[error("the whole temperature range lies in {counts} counts, at least {least} are needed")]
+    FewCounts {
+        /// Counts in the range.
+        counts: u32,
+        /// Counts that the smallest table spans.
+        least: u32,
+    },
+    /// Too many counts for the largest table.
+    #[error("the temperature range lies in {counts} counts, a table spans at most {most}")]
+    ManyCounts {
+        /// Counts in the range.
+        counts: u32,
+        /// Counts that the largest table spans.
+        most: u32,
+    },
+    /// The law or the converter ends inside the range asked for.
+    #[error("{celsius} degC is not read: the sensor's law or the converter's range ends before")]
+    NotReached {
+        /// The end of the range that is not reached.
+        celsius: f64,
+    },
+    /// No table meets the error.
+    #[error(
+        "no table of {most} entries or fewer stays within {wanted_mc} m degC; the best has {best_mc:.1}"
+    )]
+    Coarse {
+        /// The error asked for.
+        wanted_mc: u32,
+        /// The smallest error of the tables tried.
+        best_mc: f64,
+        /// Most entries.
+        most: i64,
+    },
+    /// No count is left to tell a broken wire by.
+    #[error(
+        "the hottest or coldest temperature reads so near the rail that a broken wire cannot be told from it"
+    )]
+    NoRoom,
+    /// A sensor fed by another rail while the cell is the converter's reference.
+    #[error(
+        "the excitation must be the converter's own reference where the cell is that reference"
+    )]
+    ForeignExcitation,
+}
+
+impl BuildError {
+    /// How to fix it.
+    #[must_use]
+    pub const fn fix(&self) -> &'static str {
+        match self {
+            Self::FewCounts { .. } => {
+                "widen min_c to max_c, sum more samples, or choose fixed_ohms nearer the sensor's"
+            }
+            Self::ManyCounts { .. } => "sum fewer samples for the sensor, or shift",
+            Self::NotReached { .. } => {
+                "narrow min_c to max_c, or choose another fixed resistor or excitation"
+            }
+            Self::Coarse { .. } => {
+                "allow a larger max_error_mc, narrow min_c to max_c, or sum more samples"
+            }
+            Self::NoRoom => {
+                "choose fixed_ohms nearer the sensor's resistance, or narrow min_c to max_c"
+            }
+            Self::ForeignExcitation => {
+                "feed the sensor from the converter's supply and remove excitation_mv"
+            }
+        }
+    }
+}
+
+impl BuiltTable {
+    /// Builds the table of a front end's thermistor.
+    ///
+    /// # Errors
+    /// [`BuildError`].
+    pub fn build(
+        front_end: &FrontEnd,
+        thermistor: &front_end::Thermistor,
+    ) -> Result<Self, BuildError> {
+        if thermistor.excitation_uv.is_some()
+            && front_end.topology == front_end::Topology::SupplyReference
+        {
+            return Err(BuildError::ForeignExcitation);
+        }
+        let model = ThermistorModel::new(front_end, thermistor);
+        let span = Span::find(&model, thermistor)?;
+        let most = i64::from(span.counts());
+        let mut best_mc = f64::INFINITY;
+        for step_log2 in (TABLE_STEP_LOG2.min..=TABLE_STEP_LOG2.max).rev() {
+            let entries = (most + (1 << step_log2) - 1) / (1 << step_log2) + 1;
+            if !(TABLE_ENTRIES.min..=TABLE_ENTRIES.max).contains(&entries) {
+                continue;
+            }
+            let curve = span.curve(1 << step_log2, entries as usize);
+            for fraction_bits in fractions(step_log2) {
+                let Some(built) = span.table(thermistor, &curve, step_log2, fraction_bits) else {
+                    continue;
+                };
+                if built.certified_mc() <= f64::from(thermistor.max_error_mc) {
+                    return Ok(built);
+                }
+                best_mc = best_mc.min(built.certified_mc());
+            }
+        }
+        Err(BuildError::Coarse {
+            wanted_mc: thermistor.max_error_mc,
+            best_mc,
+            most: TABLE_ENTRIES.max,
+        })
+    }
+
+    /// Largest distance of an answer from the sensor, in thousandths of a degree: from the law, and from there to the curve
+    /// behind a maker's points.
+    #[must_use]
+    pub fn certified_mc(&self) -> f64 {
+        self.answer_error_mc + self.interpolation_mc
+    }
+
+    /// As firmware describes it.
+    ///
+    /// # Errors
+    /// [`ConfigError`] if the crate refuses the table.
+    pub fn firmware(&self) -> Result<Thermistor<'_>, ConfigError> {
+        Thermistor::new(ThermistorDescription {
+            side: self.side,
+            table: Table::new(&self.entries, self.step_log2, self.fraction_bits)?,
+            first: Count(self.first),
+            counts: self.counts,
+            low_wire: Count(self.low_wire),
+            high_wire: Count(self.high_wire),
+        })
+    }
+
+    /// The table's exact value at a count, in tenths of a degree.
+    #[must_use]
+    pub fn exact_tenths(&self, count: u32) -> Option<Rational64> {
+        let position = count.checked_sub(self.first)?;
+        (position < self.counts).then_some(())?;
+        table::tenths(
+            &self.entries,
+            1 << self.step_log2,
+            1 << self.fraction_bits,
+            position,
+        )
+    }
+
+    /// The same in plain numbers.
+    #[must_use]
+    pub fn plain(&self) -> SensorTable {
+        SensorTable {
+            side: match self.side {
+                SensorSide::Low => front_end::SensorSide::Low,
+                SensorSide::High => front_end::SensorSide::High,
+            },
+            entries: self.entries.clone(),
+            step: 1 << self.step_log2,
+            entries_per_tenth: 1 << self.fraction_bits,
+            first: self.first,
+            counts: self.counts,
+            low_wire: self.low_wire,
+            high_wire: self.high_wire,
+        }
+    }
+}
+
+/// Fineness of the entries, best first: a whole shift of 8 or 16 bits costs an 8-bit core nothing; then the finest.
+fn fractions(step_log2: i64) -> impl Iterator<Item = i64> {
+    let whole = [8 - step_log2, 16 - step_log2]
+        .into_iter()
+        .filter(|bits| *bits >= TABLE_FRACTION_BITS.min && *bits <= TABLE_FRACTION_BITS.max);
+    whole.chain((TABLE_FRACTION_BITS.min..=TABLE_FRACTION_BITS.max).rev())
+}
+
+/// The counts of the temperature range, with the law's temperature at each.
+struct Span {
+    first: u32,
+    celsius: Vec<f64>,
+    top_count: u32,
+    interpolation_mc: f64,
+}
+
+/// The law, or its straight continuation, at the table's entries; moved to halve the error.
+struct Curve {
+    celsius: Vec<f64>,
+}
+
+impl Span {
+    fn find(
+        model: &ThermistorModel,
+        thermistor: &front_end::Thermistor,
+    ) -> Result<Self, BuildError> {
+        let (min, max) = [&thermistor.min_c, &thermistor.max_c]
+            .map(|celsius| celsius.to_f64().unwrap_or(f64::NAN))
+            .into();
+        let rail = model.largest_count();
+        // A table of a maker ends where its last point stands, so its neighbouring count may have no temperature.
+        let mut inside: Vec<(u32, f64)> = Vec::new();
+        for count in 1..rail {
+            match model.celsius(count) {
+                Some(celsius) if celsius >= min && celsius <= max => inside.push((count, celsius)),
+                _ => {}
+            }
+        }
+        let counts = u32::try_from(inside.len()).unwrap_or(u32::MAX);
+        let least = u32::try_from(TABLE_ENTRIES.min).unwrap_or(u32::MAX);
+        let (Some(&(first, at_first)), Some(&(last, at_last)), true) =
+            (inside.first(), inside.last(), counts >= least)
+        else {
+            return Err(BuildError::FewCounts { counts, least });
+        };
+        let most = (TABLE_ENTRIES.max - 1) << TABLE_STEP_LOG2.max;
+        if i64::from(counts) > most {
+            return Err(BuildError::ManyCounts {
+                counts,
+                most: u32::try_from(most).unwrap_or(u32::MAX),
+            });
+        }
+        // Both ends must be reached to within two steps of the converter.
+        let step =
+            |a: Option<&(u32, f64)>, b: f64| a.map_or(0.0, |(_, celsius)| (celsius - b).abs());
+        let near_first = 2.0 * step(inside.get(1), at_first);
+        let near_last = 2.0 * step(inside.get(inside.len() - 2), at_last);
+        let (low_end, high_end) = if at_first < at_last {
+            (min, max)
+        } else {
+            (max, min)
+        };
+        if (at_first - low_end).abs() > near_first {
+            return Err(BuildError::NotReached { celsius: low_end });
+        }
+        if (at_last - high_end).abs() > near_last {
+            return Err(BuildError::NotReached { celsius: high_end });
+        }
+        if model.top_count() <= last + 1 {
+            return Err(BuildError::NoRoom);
+        }
+        Ok(Self {
+            first,
+            interpolation_mc: inside
+                .iter()
+                .filter_map(|(count, _)| model.interpolation_k(*count))
+                .fold(0.0, f64::max)
+                * 1000.0,
+            celsius: inside.into_iter().map(|(_, celsius)| celsius).collect(),
+            top_count: model.top_count(),
+        })
+    }
+
+    fn counts(&self) -> u32 {
+        u32::try_from(self.celsius.len()).unwrap_or(u32::MAX)
+    }
+
+    fn curve(&self, step: usize, entries: usize) -> Curve {
+        let last = self.celsius.len() - 1;
+        let law = |position: usize| match self.celsius.get(position) {
+            Some(celsius) => *celsius,
+            None => {
+                // Beyond the range: straight on through the last segment's start and the range's last count.
+                let start = last / step * step;
+                let (from, to) = (self.celsius[start.min(last)], self.celsius[last]);
+                let slope = if last > start {
+                    (to - from) / (last - start) as f64
+                } else {
+                    to - self.celsius[last - 1]
+                };
+                from + slope * (position - start) as f64
+            }
+        };
+        let plain: Vec<f64> = (0..entries).map(|entry| law(entry * step)).collect();
+        // The largest error of each chord, with its sign.
+        let bends: Vec<f64> = plain
+            .windows(2)
+            .enumerate()
+            .map(|(segment, ends)| {
+                let positions = segment * step..((segment + 1) * step).min(last + 1);
+                positions
+                    .map(|position| {
+                        let part = (position - segment * step) as f64 / step as f64;
+                        self.celsius[position] - (ends[0] + (ends[1] - ends[0]) * part)
+                    })
+                    .fold(0.0, |largest: f64, bend| {
+                        if bend.abs() > largest.abs() {
+                            bend
+                        } else {
+                            largest
+                        }
+                    })
+            })
+            .collect();
+        let celsius = plain
+            .iter()
+            .enumerate()
+            .map(|(entry, celsius)| {
+                let beside = [entry.checked_sub(1), Some(entry)]
+                    .into_iter()
+                    .flatten()
+                    .filter_map(|segment| bends.get(segment));
+                let (sum, number) =
+                    beside.fold((0.0, 0.0), |(sum, number), bend| (sum + bend, number + 1.0));
+                celsius + sum / number / 2.0
+            })
+            .collect();
+        Curve { celsius }
+    }
+
+    /// The table of a curve, certified; none where an entry does not fit or the crate refuses it.
+    fn table(
+        &self,
+        thermistor: &front_end::Thermistor,
+        curve: &Curve,
+        step_log2: i64,
+        fraction_bits: i64,
+    ) -> Option<BuiltTable> {
+        let per_degree = f64::from(10 << fraction_bits);
+        let entries = curve
+            .celsius
+            .iter()
+            .map(|celsius| {
+                let entry = (celsius * per_degree).round();
+                (entry.abs() <= f64::from(i16::MAX)).then_some(entry as i16)
+            })
+            .collect::<Option<Vec<i16>>>()?;
+        let last = self.first + self.counts() - 1;
+        let mut built = BuiltTable {
+            side: match thermistor.side {
+                front_end::SensorSide::Low => SensorSide::Low,
+                front_end::SensorSide::High => SensorSide::High,
+            },
+            entries,
+            step_log2: u8::try_from(step_log2).ok()?,
+            fraction_bits: u8::try_from(fraction_bits).ok()?,
+            first: self.first,
+            counts: self.counts(),
+            // Half way from the range's end to what a broken or shorted wire reads.
+            low_wire: self.first / 2,
+            high_wire: last + 1 + (self.top_count - last - 1) / 2,
+            answer_error_mc: 0.0,
+            table_error_mc: 0.0,
+            interpolation_mc: self.interpolation_mc,
+        };
+        built.firmware().ok()?;
+        for (count, celsius) in (self.first..).zip(&self.celsius) {
+            let exact = built.exact_tenths(count)?;
+            let answer = table::nearest_ties_up(exact).to_f64()?;
+            let error_mc = |tenths: f64| (tenths / 10.0 - celsius).abs() * 1000.0;
+            built.answer_error_mc = built.answer_error_mc.max(error_mc(answer));
+            built.table_error_mc = built.table_error_mc.max(error_mc(exact.to_f64()?));
+        }
+        Some(built)
+    }
+}

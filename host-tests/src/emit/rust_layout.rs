@@ -1,0 +1,55 @@
+//! What the topologies are called in the crate, and words filled into lines as rustfmt does.
+
+use std::fmt::Write as _;
+
+use crate::describe::firmware::Firmware;
+
+/// What the two topologies are called in the crate.
+pub(super) struct Types {
+    pub(super) input: &'static str,
+    pub(super) description: &'static str,
+    pub(super) conversion: &'static str,
+    /// The conversion with its parameters.
+    pub(super) module: String,
+    /// What a small chip loads.
+    pub(super) short: String,
+}
+
+impl Types {
+    pub(super) fn of(firmware: &Firmware) -> Self {
+        match firmware {
+            Firmware::Divided(_) => Self {
+                input: "DividedInput",
+                description: "DividedDescription",
+                conversion: "DividedConversion",
+                module: format!("DividedConversion<{}>", firmware.count_bits()),
+                short: format!("DividedModule<{}>", firmware.count_bits()),
+            },
+            Firmware::Supply(_) => Self {
+                input: "SupplyReference",
+                description: "SupplyDescription",
+                conversion: "SupplyConversion",
+                module: "SupplyConversion".to_owned(),
+                short: "SupplyModule".to_owned(),
+            },
+        }
+    }
+}
+
+/// Words filled into lines as rustfmt fills an import (100 columns) or an array of short elements (99; the last may end at 100).
+pub(super) fn filled(names: &[impl std::fmt::Display + AsRef<str>], width: usize) -> String {
+    let mut text = String::new();
+    let mut line = String::from("   ");
+    for (index, name) in names.iter().enumerate() {
+        let width = if index + 1 == names.len() { 100 } else { width };
+        if line.len() + name.as_ref().len() + 2 > width {
+            text.push_str(&line);
+            text.push('\n');
+            line = String::from("   ");
+        }
+        let _ = write!(line, " {name},");
+    }
+    text.push_str(&line);
+    text.push('\n');
+    text
+}

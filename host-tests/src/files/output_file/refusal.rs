@@ -1,0 +1,69 @@
+//! Why an output is not written, and what helps.
+
+use std::io;
+use std::path::PathBuf;
+
+use thiserror::Error;
+
+use super::difference::Difference;
+
+/// Why an output is not written; what stands in its place is as before.
+#[derive(Debug, Error)]
+pub enum OutputError {
+    /// Another content stands there.
+    #[error("{}: {difference}", path.display())]
+    Different {
+        /// The place.
+        path: PathBuf,
+        /// The first line that differs.
+        difference: Difference,
+    },
+    /// It is an input.
+    #[error("{}: is read by this run as {}", path.display(), input.display())]
+    Input {
+        /// The place.
+        path: PathBuf,
+        /// The input.
+        input: PathBuf,
+    },
+    /// It is a link, a device, a pipe; or a folder where a file is to be.
+    #[error("{}: is {what}", path.display())]
+    NotRegular {
+        /// The place.
+        path: PathBuf,
+        /// What it is.
+        what: &'static str,
+    },
+    /// A folder is to be written and its place is taken.
+    #[error("{}: exists already", path.display())]
+    Taken {
+        /// The place.
+        path: PathBuf,
+    },
+    /// The system refuses.
+    #[error("{}: {error}", path.display())]
+    System {
+        /// The place.
+        path: PathBuf,
+        /// Its reason.
+        error: io::Error,
+    },
+}
+
+impl OutputError {
+    /// What helps; empty where the error says it.
+    #[must_use]
+    pub fn fix(&self) -> &'static str {
+        match self {
+            Self::Different { .. } => "the file was left as it is: give --force to replace it",
+            Self::Input { .. } => "an input is never overwritten: give another path",
+            Self::NotRegular { .. } => {
+                "only regular files are written: give another path, or - for standard output where the command has one"
+            }
+            Self::Taken { .. } => {
+                "records of two runs are not mixed, --force or not: name a folder that is not there"
+            }
+            Self::System { .. } => "",
+        }
+    }
+}

@@ -1,0 +1,70 @@
+//! The errors of a first look: before and after calibration.
+
+use super::Curves;
+use crate::choose::budget::{Budget, StateRow};
+
+/// What one looks for first.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Glance {
+    /// The front end's name.
+    pub name: String,
+    /// Error without calibration, where there is a budget.
+    pub before: Option<ErrorOf>,
+    /// Error with the calibration that is planned; with two points where none is.
+    pub after: Option<ErrorOf>,
+    /// Whether `after` is planned.
+    pub planned: bool,
+}
+
+/// The error of a reading over the range of temperature, at the cell voltage where it is largest.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ErrorOf {
+    /// `uncalibrated`, `one-point` or `two-point`.
+    pub calibration: &'static str,
+    /// 95 % of the trials lie within this many millivolts of the truth.
+    pub mv: f64,
+    /// All of them would, with every term at its worst.
+    pub worst_mv: f64,
+}
+
+impl Glance {
+    /// The figures of a front end.
+    #[must_use]
+    pub fn of(curves: &Curves) -> Self {
+        let budget = curves.budget.as_ref();
+        let points = budget.map_or(0, |budget| budget.calibration_points);
+        let after = if points == 1 {
+            "one-point"
+        } else {
+            "two-point"
+        };
+        Self {
+            name: curves.name.clone(),
+            before: budget.and_then(|budget| ErrorOf::of(budget, "uncalibrated")),
+            after: budget.and_then(|budget| ErrorOf::of(budget, after)),
+            planned: points > 0,
+        }
+    }
+}
+
+impl ErrorOf {
+    fn of(budget: &Budget, calibration: &'static str) -> Option<Self> {
+        let over_range = |state: &&StateRow| {
+            state.calibration == calibration && state.temperature == "over the range"
+        };
+        let state = budget.states.iter().find(over_range)?;
+        let totals = &state.totals;
+        let most = |mv: f64, other: f64| mv.max(other);
+        Some(Self {
+            calibration,
+            mv: totals
+                .iter()
+                .map(crate::choose::budget::Total::within_95)
+                .fold(0.0, most),
+            worst_mv: totals
+                .iter()
+                .map(crate::choose::budget::Total::worst)
+                .fold(0.0, most),
+        })
+    }
+}

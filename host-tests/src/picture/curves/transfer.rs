@@ -1,0 +1,110 @@
+//! Count to voltage around the cell's range, and what one count is worth over it.
+
+use serde::Serialize;
+use tallyvolt_model::Model;
+use tallyvolt_model::calibration::CalibrationModel;
+use tallyvolt_model::front_end::FrontEnd;
+use tallyvolt_model::rational::{fraction, whole};
+
+use super::characteristic::{Characteristic, POINTS, Reading};
+use crate::prove::check::millivolts;
+
+/// The characteristic, with what is marked on it.
+#[derive(Debug, Clone, Serialize)]
+pub struct Transfer {
+    /// The cell's minimum, nominal and maximum voltage in millivolts.
+    pub cell_mv: [f64; 3],
+    /// The voltages worth a row of a table, ascending.
+    pub marks: Vec<Mark>,
+    /// Evenly spaced counts, over voltages from half of the marked span below the marks to half of it above.
+    pub points: Vec<Reading>,
+}
+
+/// A voltage of the file, and the count that is nearest to it.
+#[derive(Debug, Clone, Serialize)]
+pub struct Mark {
+    /// In words.
+    pub what: &'static str,
+    /// Whether it is a limit.
+    pub is_limit: bool,
+    /// The voltage in millivolts.
+    pub mv: f64,
+    /// The count whose exact voltage is nearest.
+    pub nearest: Reading,
+    /// Millivolts for one count there.
+    pub step_mv: f64,
+}
+
+/// What one count is worth at a voltage.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Step {
+    /// The voltage in millivolts.
+    pub mv: f64,
+    /// Millivolts for one count.
+    pub step_mv: f64,
+}
+
+impl Transfer {
+    pub(super) fn of(voltages: &Characteristic<'_>) -> Self {
+        let front_end = voltages.front_end;
+        let cell = &front_end.cell;
+        let limits = front_end.limits.as_ref();
+        let mut marked = vec![
+            ("emptiest cell", cell.min_uv, false),
+            ("nominal", cell.nominal_uv, false),
+            ("fullest cell", cell.max_uv, false),
+        ];
+        marked.extend(
+            limits
+                .and_then(|limits| limits.under_uv)
+                .map(|uv| ("lower limit", uv, true)),
+        );
+        marked.extend(
+            limits
+                .and_then(|limits| limits.over_uv)
+                .map(|uv| ("upper limit", uv, true)),
+        );
+        marked.sort_by_key(|(_, uv, _)| *uv);
+        let marks: Vec<Mark> = marked
+            .iter()
+            .filter_map(|&(what, uv, is_limit)| {
+                let mv = f64::from(uv) / 1000.0;
+                Some(Mark {
+                    what,
+                    is_limit,
+                    mv,
+                    nearest: voltages.reading(voltages.nearest(mv))?,
+                    step_mv: millivolts(&voltages.model.step_uv(&whole(uv))),
+                })
+            })
+            .collect();
+        let ends = |(_, uv, _): &(&str, u32, bool)| f64::from(*uv) / 1000.0;
+        let (low, high) = (
+            marked.first().map_or(0.0, ends),
+            marked.last().map_or(0.0, ends),
+        );
+        let room = (high - low) / 2.0;
+        let (one, other) = (voltages.nearest(low - room), voltages.nearest(high + room));
+        Self {
+            cell_mv: [cell.min_uv, cell.nominal_uv, cell.max_uv].map(|uv| f64::from(uv) / 1000.0),
+            marks,
+            points: voltages.readings(one.min(other), one.max(other)),
+        }
+    }
+}
+
+/// Millivolts a count at evenly spaced voltages over the cell's range.
+pub(super) fn steps(front_end: &FrontEnd) -> Vec<Step> {
+    let model = Model::new(front_end, CalibrationModel::identity());
+    let (min, max) = (whole(front_end.cell.min_uv), whole(front_end.cell.max_uv));
+    let gaps = i64::from(POINTS) - 1;
+    (0..=gaps)
+        .map(|gap| {
+            let uv = &min + (&max - &min) * fraction(gap, gaps);
+            Step {
+                mv: millivolts(&uv),
+                step_mv: millivolts(&model.step_uv(&uv)),
+            }
+        })
+        .collect()
+}

@@ -1,0 +1,120 @@
+//! Pages of HTML: readable on paper, on a small and on a dark screen, with nothing outside themselves.
+//!
+//! ```text
+//! page       front ends   -> a report
+//! fit        a batch      -> its calibration at a glance
+//! replay     a log        -> over time, against the meter
+//! glance, sections, budget, proof -> what stands about one front end
+//! frame      what every page has around its body
+//! pictures   pictures under their titles
+//! tables     numbers      -> rows beside the pictures
+//! style.css               -> how it looks
+//! ```
+//!
+//! The same input gives the same page, byte for byte: it holds no date, no path but those that were typed, and no script.
+
+mod budget;
+pub mod fit;
+mod frame;
+mod glance;
+mod pictures;
+mod proof;
+pub mod replay;
+mod sections;
+mod tables;
+
+use maud::{Markup, html};
+
+use crate::picture::curves::Curves;
+use crate::picture::curves::glance::Glance;
+use crate::picture::curves::values::{near_millivolts, near_volts};
+use crate::picture::plot::before_after;
+use crate::words::cautions::CAUTION;
+use crate::words::numbers::grouped;
+use frame::{BREAK, Frame};
+use pictures::picture_under;
+use sections::anchor;
+use tables::{cell, table};
+
+/// The page of front ends, each with its file as it was typed.
+#[must_use]
+pub fn page(front_ends: &[(String, Curves)]) -> String {
+    let several = front_ends.len() > 1;
+    let glances: Vec<Glance> = front_ends
+        .iter()
+        .map(|(_, curves)| Glance::of(curves))
+        .collect();
+    let frame = match front_ends {
+        [(file, only)] => Frame {
+            kind: "Front-end report",
+            title: only.name.clone(),
+            mark: glance::verdict(&only.check),
+            from: html! { (glance::what(only)) ". Described by " code { (file) } "." },
+            contents: sections::contents(0, only),
+        },
+        _ => Frame {
+            kind: "Front-end report",
+            title: format!("{} front ends", front_ends.len()),
+            mark: html! {},
+            from: html! { "Side by side, then one by one." },
+            contents: front_ends
+                .iter()
+                .enumerate()
+                .map(|(place, (_, curves))| (anchor(place), curves.name.clone()))
+                .collect(),
+        },
+    };
+    let body = html! {
+        p.caution { (CAUTION) } (BREAK)
+        @if several { (summary(front_ends, &glances)) }
+        @for (place, ((file, curves), glance)) in front_ends.iter().zip(&glances).enumerate() {
+            (sections::front_end(place, several.then_some(file.as_str()), curves, glance))
+        }
+    };
+    frame.around(&body)
+}
+
+fn summary(front_ends: &[(String, Curves)], glances: &[Glance]) -> Markup {
+    let rows = front_ends
+        .iter()
+        .zip(glances)
+        .enumerate()
+        .map(|(place, ((_, curves), glance))| {
+            let check = &curves.check;
+            let range = check.range_mv.map_or_else(
+                || "none".to_owned(),
+                |(low, high)| format!("{:.3} to {}", low / 1000.0, near_volts(high)),
+            );
+            let error = |error: &Option<crate::picture::curves::glance::ErrorOf>| {
+                error
+                    .as_ref()
+                    .map_or_else(|| "-".to_owned(), |error| near_millivolts(error.mv))
+            };
+            vec![
+                html! { a href=(format!("#{}", anchor(place))) { (curves.name) } },
+                glance::verdict(check),
+                cell(check.topology.replace('-', " ")),
+                cell(grouped(check.counts_swept)),
+                cell(range),
+                cell(near_millivolts(check.step_mv.at_nominal)),
+                cell(error(&glance.before)),
+                cell(error(&glance.after)),
+            ]
+        });
+    let columns = "front end | verdict | topology | >counts compared | >reads | >step, nominal | >error before | >after calibration";
+    html! {
+        section {
+            (BREAK)
+            (table("All front ends", columns, rows))
+            p.note {
+                "Errors of a reading over the range of temperature: 95 % of the trials lie within. After calibration: as planned, \
+                 or with two points where nothing is planned."
+            }
+            (BREAK)
+            @if let Some(picture) = before_after::svg(glances) {
+                (picture_under("Errors before and after calibration", &picture))
+            }
+        }
+        (BREAK)
+    }
+}

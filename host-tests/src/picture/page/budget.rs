@@ -1,0 +1,109 @@
+//! The error budget of a front end: its bars, its terms and its totals.
+
+use maud::{Markup, html};
+
+use super::frame::BREAK;
+use super::pictures::picture;
+use super::tables::{cell, table};
+use crate::choose::budget::{Budget, StateRow};
+use crate::picture::curves::Curves;
+use crate::picture::plot::{Kind, terms};
+use crate::words;
+
+/// The section's body.
+pub(super) fn body(curves: &Curves, budget: &Budget) -> Markup {
+    html! {
+        (totals(budget))
+        div.pictures {
+            (BREAK)
+            (picture(curves, Kind::Budget))
+            div { (stated(budget)) }
+        }
+        (BREAK)
+        div.tables.three {
+            @for state in terms::states(budget) { (BREAK) div { (parts(budget, state)) } }
+        }
+        (BREAK)
+        @if !budget.notes.is_empty() {
+            ul { @for note in &budget.notes { li { (note) } (BREAK) } } (BREAK)
+        }
+    }
+}
+
+fn at(mv: f64) -> String {
+    format!("at {:.2}\u{a0}V", mv / 1000.0)
+}
+
+/// What each term does to a reading in one state of calibration.
+fn parts(budget: &Budget, state: &StateRow) -> Markup {
+    let columns = format!(
+        "term{}",
+        budget
+            .voltages_mv
+            .map(|mv| format!(" | >{}", at(mv)))
+            .concat()
+    );
+    let rows = terms::terms(budget)
+        .into_iter()
+        .filter_map(|(place, name)| {
+            let parts = state.contributions.get(place)?.contribution_mv;
+            if parts.iter().all(|mv| *mv < terms::NOTHING_MV) {
+                return None;
+            }
+            let mut cells = vec![cell(name)];
+            cells.extend(parts.map(|mv| cell(part_text(mv))));
+            Some(cells)
+        });
+    let caption = format!(
+        "Standard uncertainty of each term, mV: {}",
+        state.calibration
+    );
+    table(&caption, &columns, rows)
+}
+
+/// A dash where a term has no part, so that those that have one are seen.
+fn part_text(mv: f64) -> String {
+    if mv < terms::NOTHING_MV {
+        "-".to_owned()
+    } else {
+        format!("{mv:.3}")
+    }
+}
+
+fn stated(budget: &Budget) -> Markup {
+    let columns = "term | >value | distribution";
+    let rows = terms::terms(budget).into_iter().map(|(place, name)| {
+        let row = budget.terms.get(place);
+        vec![
+            cell(name),
+            cell(row.map_or_else(String::new, |row| {
+                format!("{} {}", words::numbers::figures(row.value), row.unit)
+            })),
+            cell(row.map_or_else(String::new, |row| row.distribution.clone())),
+        ]
+    });
+    table("The terms as stated", columns, rows)
+}
+
+fn totals(budget: &Budget) -> Markup {
+    let columns =
+        "calibration, cell voltage | >combined | >expanded | >95 % by trials | >worst case";
+    let signed = |[low, high]: [f64; 2]| format!("{low:+.2} .. {high:+.2}");
+    let rows = terms::states(budget).flat_map(|state| {
+        state.totals.iter().map(move |total| {
+            vec![
+                cell(format!("{}, {}", state.calibration, at(total.at_mv))),
+                cell(format!("{:.3}", total.combined_mv)),
+                cell(format!("{:.2}", total.expanded_mv)),
+                cell(signed(total.interval_mv)),
+                cell(signed(total.worst_mv)),
+            ]
+        })
+    });
+    let caption = format!(
+        "Error of a reading, mV, over the range of temperature; {} trials, seed {}",
+        words::numbers::grouped(budget.trials as u64),
+        budget.seed
+    );
+    table(&caption, columns, rows)
+}

@@ -1,0 +1,244 @@
+//! A fitted batch as a page: gain and offset of every module with their intervals, suspects first.
+
+use maud::{Markup, html};
+use tallyvolt_model::front_end::FrontEnd;
+
+use super::frame::{BREAK, Frame};
+use super::glance::{Tile, tiles};
+use super::pictures::picture_under;
+use super::tables::{cell, table};
+use crate::calibrate::fit::module::{Fit, ModuleFit};
+use crate::calibrate::fit::verdict::Verdict;
+use crate::calibrate::fit::{Batch, Settings};
+use crate::picture::curves::values::near_millivolts;
+use crate::picture::plot::batch::{Interval, svg};
+use crate::words::cautions::CAUTION;
+use crate::words::numbers::grouped;
+
+/// Of larger batches only the suspects have a row, up to as many.
+const ROWS: usize = 200;
+
+/// The files of a batch as they were typed, and how many rows were bad.
+#[derive(Debug, Clone, Copy)]
+pub struct Source<'a> {
+    /// Front-end file.
+    pub front_end: &'a str,
+    /// Readings.
+    pub readings: &'a str,
+    /// Rows read, good or bad.
+    pub rows: u64,
+    /// Bad ones among them.
+    pub bad: usize,
+}
+
+/// The page of a batch.
+#[must_use]
+pub fn page(
+    front_end: &FrontEnd,
+    settings: &Settings,
+    batch: &Batch,
+    source: &Source<'_>,
+) -> String {
+    let suspects: Vec<&ModuleFit> = batch
+        .modules
+        .iter()
+        .filter(|module| !module.is_good())
+        .collect();
+    let number = |count: usize| grouped(count as u64);
+    let frame = Frame {
+        kind: "Calibration of a batch",
+        title: format!(
+            "{}, {} modules",
+            front_end.name,
+            number(batch.modules.len())
+        ),
+        mark: html! {
+            @if suspects.is_empty() {
+                span.holds { "all good" }
+            } @else {
+                span.fails { (number(suspects.len())) " suspect" }
+            }
+        },
+        from: html! {
+            "Readings " code { (source.readings) } " of front end " code { (source.front_end) } ": "
+            (grouped(source.rows)) " rows, " (number(source.bad)) " bad."
+        },
+        contents: [
+            ("glance", "At a glance"),
+            ("suspects", "Suspects"),
+            ("modules", "Modules"),
+        ]
+        .into_iter()
+        .filter(|(anchor, _)| *anchor != "suspects" || !suspects.is_empty())
+        .map(|(anchor, name)| (anchor.to_owned(), name.to_owned()))
+        .collect(),
+    };
+    let body = html! {
+        p.caution { (CAUTION) } (BREAK)
+        section id="glance" {
+            h2.unseen { "At a glance" } (BREAK)
+            (tiles(&figures(settings, batch, suspects.len())))
+            div.pictures {
+                (BREAK)
+                (picture("Gain of every module", "gain", batch, |fit| {
+                    (fit.gain, fit.uncertainty.map_or(0.0, |of| of.gain.expanded))
+                }))
+                (picture("Offset of every module", "offset, counts of one sample", batch, |fit| {
+                    (fit.offset, fit.uncertainty.map_or(0.0, |of| of.offset.expanded))
+                }))
+            }
+            (BREAK)
+        }
+        (BREAK)
+        @if !suspects.is_empty() { (reasons(&suspects)) }
+        section id="modules" {
+            h2 { "Modules" } (BREAK)
+            (modules(batch, &suspects))
+        }
+        (BREAK)
+    };
+    frame.around(&body)
+}
+
+fn figures(settings: &Settings, batch: &Batch, suspects: usize) -> [Tile; 4] {
+    let good = batch.modules.len() - suspects;
+    let worst = batch
+        .modules
+        .iter()
+        .filter(|module| module.is_good())
+        .filter_map(|module| Some(module.fit.as_ref()?.reading?.worst))
+        .reduce(f64::max);
+    let nominal_mv = batch.transfer.cell_mv[1];
+    let (limit, meter) = if settings.meter.is_ideal() {
+        let note = "the meter is taken as ideal: give its data sheet's figures";
+        ("not stated".to_owned(), note.to_owned())
+    } else {
+        let note = format!("at {:.2} V, as its data sheet has it", nominal_mv / 1000.0);
+        (near_millivolts(settings.meter.limit_mv(nominal_mv)), note)
+    };
+    [
+        Tile {
+            name: "Good modules",
+            value: html! { (grouped(good as u64)) " of " (grouped(batch.modules.len() as u64)) },
+            note: "a suspect module gets no record".to_owned(),
+        },
+        Tile {
+            name: "Calibrated reading",
+            value: html! { @match worst { Some(mv) => { "within " (near_millivolts(mv)) } None => "none" } },
+            note: "95 %, of the worst good module, where it is largest in the cell's range"
+                .to_owned(),
+        },
+        Tile {
+            name: "Meter's limit of error",
+            value: html! { (limit) },
+            note: meter,
+        },
+        Tile {
+            name: "Converter noise",
+            value: html! { (format!("{:.2} counts", batch.noise.per_count)) },
+            note: format!("root mean square, from {}", batch.noise.source.words()),
+        },
+    ]
+}
+
+fn picture(title: &str, what: &str, batch: &Batch, of: impl Fn(&Fit) -> (f64, f64)) -> Markup {
+    let intervals: Vec<Interval> = batch
+        .modules
+        .iter()
+        .filter_map(|module| {
+            let (value, half) = of(module.fit.as_ref()?);
+            Some(Interval {
+                module: module.module.clone(),
+                value,
+                half,
+                suspect: !module.is_good(),
+            })
+        })
+        .collect();
+    if intervals.is_empty() {
+        return html! { p { "No module has a fit." } (BREAK) };
+    }
+    picture_under(title, &svg(title, what, &intervals))
+}
+
+fn reasons(suspects: &[&ModuleFit]) -> Markup {
+    let columns = "module | check | what it found";
+    let rows = suspects.iter().take(ROWS).flat_map(|module| {
+        module.reasons.iter().map(|reason| {
+            vec![
+                cell(module.module.as_str()),
+                html! { span.fails { (reason.check.words()) } },
+                cell(reason.found.as_str()),
+            ]
+        })
+    });
+    html! {
+        section id="suspects" {
+            h2 { "Suspects" } (BREAK)
+            (table("Every reason that was found", columns, rows))
+            (left_out(suspects.len(), "suspects"))
+        }
+        (BREAK)
+    }
+}
+
+fn modules(batch: &Batch, suspects: &[&ModuleFit]) -> Markup {
+    let all: Vec<&ModuleFit> = if batch.modules.len() <= ROWS {
+        batch.modules.iter().collect()
+    } else {
+        suspects.iter().take(ROWS).copied().collect()
+    };
+    let columns =
+        "module | verdict | >rows | >voltages | fitted | >gain | >offset | >calibrated reading";
+    let rows = all.iter().map(|module| {
+        let verdict = match module.verdict() {
+            Verdict::Good => html! { span.holds { "good" } },
+            Verdict::Unchecked => html! { span.fails { "unchecked" } },
+            Verdict::Suspect => html! { span.fails { "suspect" } },
+        };
+        let fitted = module.fit.as_ref();
+        let of = |text: fn(&Fit) -> String| cell(fitted.map_or_else(|| "-".to_owned(), text));
+        vec![
+            cell(module.module.as_str()),
+            verdict,
+            cell(module.rows.to_string()),
+            cell(module.voltages.to_string()),
+            of(|fit| fit.mode.words().to_owned()),
+            of(|fit| match fit.uncertainty {
+                Some(u) => format!("{:.6} ± {:.6}", fit.gain, u.gain.expanded),
+                None => format!("{:.6}, no interval", fit.gain),
+            }),
+            of(|fit| match fit.uncertainty {
+                Some(u) => format!("{:+.3} ± {:.3}", fit.offset, u.offset.expanded),
+                None => format!("{:+.3}, no interval", fit.offset),
+            }),
+            of(|fit| {
+                fit.reading.map_or_else(
+                    || "no interval".to_owned(),
+                    |reading| format!("± {}", near_millivolts(reading.worst)),
+                )
+            }),
+        ]
+    });
+    html! {
+        p.note {
+            "Gain is a factor on the voltage, offset is in counts of one sample; behind each stands half of its 95 % interval."
+        }
+        (BREAK)
+        @if !all.is_empty() { (table("Gain and offset", columns, rows)) }
+        (left_out(batch.modules.len(), "modules"))
+    }
+}
+
+/// What is said where not everything has a row.
+fn left_out(number: usize, what: &str) -> Markup {
+    html! {
+        @if number > ROWS {
+            p.note {
+                "Of " (grouped(number as u64)) " " (what) " not every one has a row here: " code { "--csv" } " and "
+                code { "--json" } " have them all."
+            }
+            (BREAK)
+        }
+    }
+}

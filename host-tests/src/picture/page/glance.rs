@@ -1,0 +1,219 @@
+//! The first screen of a front end: the circuit, and the figures that one looks for first.
+
+use maud::{Markup, html};
+
+use super::frame::BREAK;
+use super::pictures::picture_under;
+use crate::choose::budget::headroom::Headroom;
+use crate::picture::curves::Curves;
+use crate::picture::curves::glance::{ErrorOf, Glance};
+use crate::picture::curves::values::{millivolts, near_millivolts, near_volts};
+use crate::picture::plot::{Kind, svg};
+use crate::prove::check::Check;
+use crate::words::findings;
+use crate::words::numbers::grouped;
+
+/// A figure with its name and what it means.
+pub(super) struct Tile {
+    pub(super) name: &'static str,
+    pub(super) value: Markup,
+    pub(super) note: String,
+}
+
+/// Figures side by side.
+pub(super) fn tiles(tiles: &[Tile]) -> Markup {
+    html! {
+        dl.tiles {
+            @for tile in tiles {
+                (BREAK)
+                div {
+                    dt { (tile.name) }
+                    dd { (tile.value) }
+                    dd.note { (tile.note) }
+                }
+            }
+        }
+        (BREAK)
+    }
+}
+
+/// Whether the arithmetic is exact, and whether the front end meets what its file asks.
+pub(super) fn verdict(check: &Check) -> Markup {
+    let exact = if check.exact {
+        ("holds", "exact")
+    } else {
+        ("fails", "NOT EXACT")
+    };
+    let meets = if check.meets {
+        ("holds", "meets its file")
+    } else {
+        ("fails", "DOES NOT MEET ITS FILE")
+    };
+    html! { @for (class, words) in [exact, meets] { span class=(class) { (words) } " " } }
+}
+
+/// What the file asks for and the front end does not meet.
+pub(super) fn not_met(check: &Check) -> Markup {
+    html! {
+        @for line in findings::lines(&check.findings) {
+            p.fails { (findings::MEETS) ", not met: " (line) } (BREAK)
+        }
+    }
+}
+
+/// What a front end is, in a line.
+pub(super) fn what(curves: &Curves) -> String {
+    let circuit = &curves.circuit;
+    let way = if circuit.divider.is_some() {
+        "Divided input"
+    } else {
+        "Supply reference"
+    };
+    let sum = circuit
+        .sum
+        .as_ref()
+        .map_or_else(String::new, |sum| format!(", {sum} samples"));
+    let [low, high] = &circuit.cell;
+    format!(
+        "{way}, {} converter{sum}; {} cell of {low} to {high}",
+        circuit.bits, circuit.chemistry
+    )
+}
+
+/// The circuit beside the figures.
+pub(super) fn first_screen(curves: &Curves, glance: &Glance) -> Markup {
+    let check = &curves.check;
+    html! {
+        div.first {
+            (BREAK)
+            @if let Some(picture) = svg(curves, Kind::Circuit) {
+                (picture_under("The circuit as described", &picture))
+            }
+            (tiles(&[
+                promise(check),
+                range(check),
+                headroom(curves),
+                step(check),
+                error("Error before calibration", glance.before.as_ref(), "as drawn"),
+                error("Error after calibration", glance.after.as_ref(), &after(glance)),
+            ]))
+        }
+        (BREAK)
+        (not_met(check))
+        (BREAK)
+    }
+}
+
+fn promise(check: &Check) -> Tile {
+    let note = if check.wrong_counts == 0 {
+        format!("all {} counts exact", grouped(check.counts_swept))
+    } else {
+        format!(
+            "{} of {} counts wrong",
+            grouped(check.wrong_counts),
+            grouped(check.counts_swept)
+        )
+    };
+    Tile {
+        name: "Verdict",
+        value: verdict(check),
+        note,
+    }
+}
+
+fn range(check: &Check) -> Tile {
+    let (value, note) = match (check.range_mv, check.valid_counts) {
+        (Some((low, high)), Some((first, last))) => (
+            format!("{:.3} to {}", low / 1000.0, near_volts(high)),
+            format!(
+                "counts {} to {}",
+                grouped(u64::from(first)),
+                grouped(u64::from(last))
+            ),
+        ),
+        _ => ("none".to_owned(), "no count is a voltage".to_owned()),
+    };
+    Tile {
+        name: "Range",
+        value: html! { (value) },
+        note,
+    }
+}
+
+/// Of every board within its limits, as `check` and `budget` have it.
+fn headroom(curves: &Curves) -> Tile {
+    let (value, note) = match &curves.headroom {
+        Some(Headroom { low, high }) => {
+            let least = low.headroom_mv.min(high.headroom_mv);
+            let above = near_volts(high.headroom_mv);
+            (
+                html! { @if least < 0.0 { span.fails { (above) } } @else { (above) } },
+                format!(
+                    "above {}, on every board within its limits; {} below {}",
+                    high.must_read,
+                    near_volts(low.headroom_mv),
+                    low.must_read
+                ),
+            )
+        }
+        None => (html! { "none" }, "no count is a voltage".to_owned()),
+    };
+    Tile {
+        name: "Headroom",
+        value,
+        note,
+    }
+}
+
+fn step(check: &Check) -> Tile {
+    let steps = &check.step_mv;
+    let least = steps.at_min.min(steps.at_max);
+    let most = steps.at_min.max(steps.at_max);
+    let value = if most - least > 0.005 * most {
+        format!(
+            "{} to {}",
+            near_millivolts(least).trim_end_matches("mV").trim_end(),
+            near_millivolts(most)
+        )
+    } else {
+        near_millivolts(most)
+    };
+    Tile {
+        name: "Step of a count",
+        value: html! { (value) },
+        note: format!(
+            "over the cell's range; answers in steps of {}",
+            millivolts(check.unit_uv)
+        ),
+    }
+}
+
+fn after(glance: &Glance) -> String {
+    let way = match glance.after.as_ref().map(|after| after.calibration) {
+        Some("one-point") => "calibrated at one point",
+        _ => "calibrated at two points",
+    };
+    if glance.planned {
+        format!("{way}, as planned")
+    } else {
+        format!("{way}, though none is planned")
+    }
+}
+
+fn error(name: &'static str, error: Option<&ErrorOf>, state: &str) -> Tile {
+    match error {
+        Some(error) => Tile {
+            name,
+            value: html! { "within " (near_millivolts(error.mv)) },
+            note: format!(
+                "for 95 % of boards, by trials, {state}; worst case {}",
+                near_millivolts(error.worst_mv)
+            ),
+        },
+        None => Tile {
+            name,
+            value: html! { "not stated" },
+            note: Kind::Budget.lacking().to_owned(),
+        },
+    }
+}

@@ -1,0 +1,80 @@
+//! What was found about every count: label and text.
+
+use crate::picture::curves::values::{millivolts, near_volts};
+use crate::prove::check::Check;
+use crate::words;
+use crate::words::numbers::grouped;
+
+/// The rows; a label that is indented belongs to the one above.
+pub(super) fn rows(check: &Check) -> Vec<(&'static str, String)> {
+    let unit = millivolts(check.unit_uv);
+    let mut rows = vec![(
+        "counts compared",
+        format!(
+            "{} with the exact model, {} wrong",
+            grouped(check.counts_swept),
+            grouped(check.wrong_counts)
+        ),
+    )];
+    rows.extend(check.wrong_examples.iter().map(|wrong| {
+        (
+            "  wrong",
+            format!(
+                "count {}: answered {}, exact {}",
+                wrong.count, wrong.answered, wrong.exact
+            ),
+        )
+    }));
+    rows.extend([
+        (
+            "largest rounding error",
+            format!(
+                "{:.6} of a step of {unit} (at most 0.5 is exact)",
+                check.largest_rounding_error_units
+            ),
+        ),
+        ("arithmetic", words::formulas::formula(&check.arithmetic)),
+        ("why it is exact", check.proof.clone()),
+        ("reads", reads(check)),
+        (
+            "answers in the cell's range",
+            format!(
+                "{} in steps of {unit}: {} that no count gives, {} that more than one gives",
+                grouped(check.cell_values),
+                grouped(check.unreachable_values),
+                grouped(check.doubled_values)
+            ),
+        ),
+        (
+            "never turns back",
+            if check.monotonic { "yes" } else { "NO" }.to_owned(),
+        ),
+        ("the cell's range is read", words::check::fits(check)),
+        ("double precision", words::check::float_distance(check)),
+    ]);
+    let sensor = check
+        .thermistor
+        .iter()
+        .flat_map(words::sensor::thermistor_rows);
+    let limits = check.limits.iter().flat_map(words::sensor::limits_rows);
+    let degrees = |text: String| text.replace("m degC", "m°C").replace("degC", "°C");
+    rows.extend(
+        sensor
+            .chain(limits)
+            .map(|(label, text)| (label, degrees(text))),
+    );
+    rows
+}
+
+fn reads(check: &Check) -> String {
+    match (check.range_mv, check.valid_counts) {
+        (Some((low, high)), Some((first, last))) => format!(
+            "{:.3} to {}, counts {} to {}",
+            low / 1000.0,
+            near_volts(high),
+            grouped(u64::from(first)),
+            grouped(u64::from(last))
+        ),
+        _ => "no count is a voltage".to_owned(),
+    }
+}

@@ -1,0 +1,252 @@
+//! A replayed log as a page: modules over time, against the meter, with the limits of both.
+
+use std::path::Path;
+
+use maud::{Markup, html};
+use tallyvolt_model::front_end::FrontEnd;
+
+use super::frame::{BREAK, Frame};
+use super::glance::{Tile, tiles};
+use super::pictures::picture_under;
+use super::tables::{cell, table};
+use crate::calibrate::fit::transfer::Transfer;
+use crate::calibrate::replay::log::Largest;
+use crate::calibrate::replay::trace::{Trace, traces};
+use crate::calibrate::replay::{Module, Replay, Settings};
+use crate::files::rows::problem::RowsError;
+use crate::picture::curves::values::near_millivolts;
+use crate::picture::plot::log::{Scales, errors, voltages};
+use crate::words::cautions::CAUTION;
+use crate::words::numbers::grouped;
+use crate::words::replay::notes;
+
+/// Modules that are drawn: those with findings first.
+const DRAWN: usize = 12;
+/// Modules that have a row.
+const ROWS: usize = 200;
+
+/// The files of a log as they were typed.
+#[derive(Debug, Clone, Copy)]
+pub struct Source<'a> {
+    /// Front-end file.
+    pub front_end: &'a str,
+    /// The log, which is read a second time.
+    pub log: &'a Path,
+    /// Largest counts, as for the first reading.
+    pub largest: Largest,
+}
+
+/// The page of a log.
+///
+/// `progress` is told bytes of the file.
+///
+/// # Errors
+/// [`RowsError`] when the log cannot be read a second time.
+pub fn page(
+    front_end: &FrontEnd,
+    transfer: &Transfer,
+    settings: &Settings,
+    replay: &Replay,
+    source: &Source<'_>,
+    progress: impl Fn(u64),
+) -> Result<String, RowsError> {
+    let order = by_findings(&replay.modules);
+    let drawn: Vec<&Module> = order.iter().take(DRAWN).copied().collect();
+    let traces = traces(source.log, source.largest, transfer, &drawn, progress)?;
+    let found = replay
+        .modules
+        .iter()
+        .filter(|module| !module.findings().is_empty())
+        .count();
+    let frame = Frame {
+        kind: "Replay of a log",
+        title: format!(
+            "{}, {} modules",
+            front_end.name,
+            grouped(replay.modules.len() as u64)
+        ),
+        mark: html! {
+            @if found == 0 {
+                span.holds { "nothing found" }
+            } @else {
+                span.fails { (grouped(found as u64)) " with findings" }
+            }
+        },
+        from: html! {
+            "Log " code { (source.log.display()) } " of front end " code { (source.front_end) } ": "
+            (grouped(replay.end.rows)) " rows, " (grouped(replay.end.bad_rows)) " bad. Modules are read "
+            @if settings.calibrations.is_some() { "as fitted." } @else { "as drawn, without calibration." }
+        },
+        contents: [
+            ("glance", "At a glance"),
+            ("time", "Over time"),
+            ("modules", "Modules"),
+        ]
+        .map(|(anchor, name)| (anchor.to_owned(), name.to_owned()))
+        .to_vec(),
+    };
+    let body = html! {
+        p.caution { (CAUTION) } (BREAK)
+        section id="glance" {
+            h2.unseen { "At a glance" } (BREAK)
+            (tiles(&figures(replay, found)))
+        }
+        (BREAK)
+        section id="time" {
+            h2 { "Over time" } (BREAK)
+            (over_time(front_end, &drawn, &traces, replay.modules.len()))
+        }
+        (BREAK)
+        section id="modules" {
+            h2 { "Modules" } (BREAK)
+            (modules(&order))
+        }
+        (BREAK)
+    };
+    Ok(frame.around(&body))
+}
+
+/// Modules with findings, then the others, each in the order of the log.
+fn by_findings(modules: &[Module]) -> Vec<&Module> {
+    let mut order: Vec<&Module> = modules.iter().collect();
+    order.sort_by_key(|module| module.findings().is_empty());
+    order
+}
+
+fn figures(replay: &Replay, found: usize) -> [Tile; 4] {
+    let compared = replay
+        .modules
+        .iter()
+        .map(|module| module.log.errors.rows)
+        .sum();
+    let worst = replay
+        .modules
+        .iter()
+        .filter(|module| module.log.errors.rows > 0)
+        .max_by(|one, other| {
+            let size = |module: &Module| module.log.errors.worst_mv.abs();
+            size(one).total_cmp(&size(other))
+        });
+    let judged = replay
+        .modules
+        .iter()
+        .filter(|module| module.within().is_some())
+        .count();
+    let within = replay
+        .modules
+        .iter()
+        .filter(|module| module.within() == Some(true))
+        .count();
+    let faults = replay.modules.iter().map(|module| module.log.faults).sum();
+    [
+        Tile {
+            name: "Modules with findings",
+            value: html! { (grouped(found as u64)) " of " (grouped(replay.modules.len() as u64)) },
+            note: format!("{} rows without a voltage", grouped(faults)),
+        },
+        Tile {
+            name: "Within their limit",
+            value: html! {
+                @if judged == 0 { "not judged" } @else { (grouped(within as u64)) " of " (grouped(judged as u64)) }
+            },
+            note: if judged == 0 {
+                "that takes a meter's readings, and --calibration or --limit-mv".to_owned()
+            } else {
+                "modules compared with the meter".to_owned()
+            },
+        },
+        Tile {
+            name: "Rows with a meter's reading",
+            value: html! { (grouped(compared)) },
+            note: format!("of {}", grouped(replay.end.rows)),
+        },
+        Tile {
+            name: "Largest error",
+            value: html! {
+                @match worst { Some(module) => { (near_millivolts(module.log.errors.worst_mv)) } None => "none" }
+            },
+            note: worst.map_or_else(
+                || "no row has a meter's reading".to_owned(),
+                |module| format!("{}, line {}", module.name, module.log.errors.worst_line),
+            ),
+        },
+    ]
+}
+
+fn over_time(front_end: &FrontEnd, drawn: &[&Module], traces: &[Trace], all: usize) -> Markup {
+    let limits = front_end.limits.as_ref();
+    let millivolts = |uv: Option<u32>| uv.map(|uv| f64::from(uv) / 1000.0);
+    let limits_mv = limits.map_or([None; 2], |limits| {
+        [limits.under_uv, limits.over_uv].map(millivolts)
+    });
+    let of_errors: Vec<_> = drawn.iter().map(|module| module.limit).collect();
+    let scales = Scales::of(traces, limits_mv, &of_errors);
+    html! {
+        p.note {
+            "All pictures have one scale. Where rows lie closer than the picture shows, it holds the lowest and the highest of them."
+            @if all > DRAWN {
+                " Of " (grouped(all as u64)) " modules " (DRAWN) " are drawn, those with findings first."
+            }
+        }
+        (BREAK)
+        @for (module, trace) in drawn.iter().zip(traces) {
+            h3 { (module.name) " " (verdict(module)) } (BREAK)
+            div.pictures {
+                (BREAK)
+                (picture_under("Voltage", &voltages(&module.name, trace, module.log.gap_s(), &scales)))
+                @match errors(&module.name, trace, module.limit, &scales) {
+                    Some(picture) => (picture_under("Reading less meter", &picture)),
+                    None => { p.note { "No row has both a voltage and a meter's reading." } (BREAK) }
+                }
+            }
+            (BREAK)
+        }
+    }
+}
+
+fn verdict(module: &Module) -> Markup {
+    let findings = module.findings();
+    html! {
+        @if findings.is_empty() {
+            span.holds { "nothing found" }
+        } @else {
+            span.fails { (findings.join(", ")) }
+        }
+    }
+}
+
+fn modules(order: &[&Module]) -> Markup {
+    let columns = "module | verdict | >rows | >no voltage | >bias, mV | >spread, mV | >worst, mV | >limit, mV | notes";
+    let rows = order.iter().take(ROWS).map(|module| {
+        let log = &module.log;
+        let compared = |text: String| {
+            cell(if log.errors.rows > 0 {
+                text
+            } else {
+                "-".to_owned()
+            })
+        };
+        vec![
+            cell(module.name.as_str()),
+            verdict(module),
+            cell(grouped(log.rows)),
+            cell(grouped(log.faults)),
+            compared(format!("{:+.3}", log.errors.bias_mv)),
+            compared(format!("{:.3}", log.errors.spread_mv())),
+            compared(format!("{:+.3}", log.errors.worst_mv)),
+            cell(
+                module
+                    .limit
+                    .map_or_else(|| "-".to_owned(), |limit| format!("{:.3}", limit.mv())),
+            ),
+            html! { @for note in notes(module) { (note) br; } },
+        ]
+    });
+    html! {
+        @if !order.is_empty() { (table("What was found", columns, rows)) }
+        @if order.len() > ROWS {
+            p.note { "Modules with findings come first; " code { "--json" } " has all of them." }
+            (BREAK)
+        }
+    }
+}

@@ -1,0 +1,44 @@
+//! Errors of several front ends before and after calibration, side by side on one scale.
+
+use super::bars::{Row, bars};
+use super::palette::Ink;
+use super::picture::Picture;
+use crate::picture::curves::glance::Glance;
+use crate::picture::curves::values::near_millivolts;
+
+/// The picture of those front ends that have an error budget; none of fewer than two.
+pub(crate) fn svg(glances: &[Glance]) -> Option<String> {
+    let rows: Vec<Row<'_>> = glances
+        .iter()
+        .filter_map(|glance| {
+            let (before, after) = (glance.before.as_ref()?, glance.after.as_ref()?);
+            Some((glance.name.as_str(), vec![before.mv, after.mv]))
+        })
+        .collect();
+    if rows.len() < 2 {
+        return None;
+    }
+    let kinds = [
+        ("before calibration", Ink::Vermillion),
+        ("after", Ink::Blue),
+    ];
+    let (panel, height) = bars(
+        &rows,
+        &kinds,
+        "error of a reading, 95 % of boards within, mV",
+    );
+    let each = rows.iter().map(|(name, values)| {
+        let texts: Vec<String> = values.iter().map(|mv| near_millivolts(*mv)).collect();
+        format!("{name} {}", texts.join(" and "))
+    });
+    let described = format!(
+        "Error of a reading before and after calibration: {}.",
+        each.collect::<Vec<_>>().join("; ")
+    );
+    let picture = Picture {
+        panel,
+        height,
+        described,
+    };
+    Some(picture.svg("Errors before and after calibration"))
+}

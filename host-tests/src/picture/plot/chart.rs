@@ -1,0 +1,205 @@
+//! Panels with axes, marks and a legend, drawn as SVG. The picture is laid out here.
+
+use plotters::coord::cartesian::Cartesian2d;
+use plotters::coord::types::RangedCoordf64;
+use plotters::drawing::{DrawingArea, IntoDrawingArea};
+use plotters::element::{Circle, Cross, DashedPathElement, PathElement, Polygon, Text};
+use plotters::prelude::SVGBackend;
+use plotters::style::text_anchor::{HPos, VPos};
+use plotters::style::{Color, FontTransform};
+
+use super::axis::Marks;
+use super::legend::{Key, legend};
+use super::palette::Ink;
+use super::panel::{Panel, Series, Shape};
+use super::pen::{
+    AXIS, BOLD, CROSS, Canvas, DASH, DOT, Drawn, FINE, GAP, LINE, MARKS_MAX, ROW, UNITS, WIDTH,
+    named, stroke, text_style, text_width,
+};
+
+/// A panel under its legend. `height` is that between the axes, in pixels; `title` and `described` are for those who do not
+/// see it.
+pub(super) fn svg(panel: &Panel, height: i32, title: &str, described: &str) -> String {
+    let (width, height) = (WIDTH * UNITS, height * UNITS);
+    let legend = legend(panel, width);
+    let top = legend.last().map_or(0, Key::bottom) + GAP;
+    let below = if panel.x.label.is_empty() {
+        LINE
+    } else {
+        2 * LINE
+    };
+    let size = [width, top + height + below + 2 * GAP].map(i32::unsigned_abs);
+    let mut text = String::new();
+    {
+        let backend = SVGBackend::with_string(&mut text, size.into());
+        let canvas = backend.into_drawing_area();
+        // Writing to a String cannot fail.
+        let _ = draw(&canvas, panel, &legend, top, height, width);
+    }
+    // Shown at its own size, a unit is not a pixel.
+    let [width, height] = size;
+    let pixels = [width, height].map(|units| units / UNITS.unsigned_abs());
+    let units = format!(r#"width="{width}" height="{height}""#);
+    let pixels = format!(r#"role="img" width="{}" height="{}""#, pixels[0], pixels[1]);
+    named(&text.replacen(&units, &pixels, 1), title, described)
+}
+
+fn draw(
+    canvas: &Canvas<'_>,
+    panel: &Panel,
+    legend: &[Key<'_>],
+    top: i32,
+    height: i32,
+    width: i32,
+) -> Drawn {
+    canvas.fill(&Ink::Paper.light())?;
+    for key in legend {
+        key.draw(canvas)?;
+    }
+    let left = left_of(panel, height);
+    let place = Place {
+        left,
+        top,
+        width: width - left - RIGHT,
+        height,
+    };
+    place.draw(canvas, panel)?;
+    canvas.present()
+}
+
+/// Right of a plot, for half of the last number.
+const RIGHT: i32 = 3 * LINE / 2;
+
+/// Width of the texts and the label left of a plot, and at least of the half number below its left end.
+fn left_of(panel: &Panel, height: i32) -> i32 {
+    let label = if panel.y.label.is_empty() { 0 } else { LINE };
+    let widest = |texts: Vec<(f64, String)>| {
+        let widths = texts.iter().map(|(_, text)| text_width(text));
+        widths.max().unwrap_or(0)
+    };
+    let marks = match widest(panel.y.texts(height / ROW)) {
+        0 => 0,
+        width => width + GAP,
+    };
+    (label + marks + GAP).max((widest(panel.x.texts(MARKS_MAX)) + GAP) / 2)
+}
+
+/// Where a plot lies on the canvas.
+struct Place {
+    left: i32,
+    top: i32,
+    width: i32,
+    height: i32,
+}
+
+impl Place {
+    fn draw(&self, canvas: &Canvas<'_>, panel: &Panel) -> Drawn {
+        let (right, bottom) = (self.left + self.width, self.top + self.height);
+        let plot = canvas.clone().apply_coord_spec(Cartesian2d::new(
+            panel.x.range.clone(),
+            panel.y.range.clone(),
+            (self.left..right, bottom..self.top),
+        ));
+        self.grid(canvas, &plot, panel)?;
+        for series in &panel.series {
+            series.draw(&plot)?;
+        }
+        let frame = vec![(self.left, self.top), (self.left, bottom), (right, bottom)];
+        canvas.draw(&PathElement::new(frame, stroke(Ink::Text, AXIS)))?;
+        let middle = self.left + self.width / 2;
+        let style = text_style(Ink::Text, HPos::Center, VPos::Top);
+        if !panel.x.label.is_empty() {
+            canvas.draw_text(&panel.x.label, &style, (middle, bottom + LINE + GAP))?;
+        }
+        if panel.y.label.is_empty() {
+            return Ok(());
+        }
+        let style = style.transform(FontTransform::Rotate270);
+        let at = (
+            self.left - left_of(panel, self.height) + GAP / 2,
+            self.top + self.height / 2,
+        );
+        canvas.draw_text(&panel.y.label, &style, at)
+    }
+
+    /// Lines and texts of both axes.
+    fn grid(&self, canvas: &Canvas<'_>, plot: &Plot<'_>, panel: &Panel) -> Drawn {
+        let (right, bottom) = (self.left + self.width, self.top + self.height);
+        let widest = panel
+            .x
+            .texts(MARKS_MAX)
+            .iter()
+            .map(|(_, text)| text_width(text))
+            .max();
+        let most = self.width / (widest.unwrap_or(0) + LINE);
+        for (value, text) in panel.x.texts(most.clamp(2, MARKS_MAX)) {
+            let (x, _) = plot.map_coordinate(&(value, panel.y.range.start));
+            let line = vec![(x, self.top), (x, bottom)];
+            canvas.draw(&PathElement::new(line, stroke(Ink::Grid, FINE)))?;
+            let style = text_style(Ink::Text, HPos::Center, VPos::Top);
+            canvas.draw_text(&text, &style, (x, bottom + GAP))?;
+        }
+        for (value, text) in panel.y.texts(self.height / ROW) {
+            let (_, y) = plot.map_coordinate(&(panel.x.range.start, value));
+            if !matches!(panel.y.marks, Marks::Names(_)) {
+                let line = vec![(self.left, y), (right, y)];
+                canvas.draw(&PathElement::new(line, stroke(Ink::Grid, FINE)))?;
+            }
+            let style = text_style(Ink::Text, HPos::Right, VPos::Center);
+            canvas.draw_text(&text, &style, (self.left - GAP, y))?;
+        }
+        Ok(())
+    }
+}
+
+type Plot<'a> = DrawingArea<SVGBackend<'a>, Cartesian2d<RangedCoordf64, RangedCoordf64>>;
+
+impl Series {
+    fn draw(&self, plot: &Plot<'_>) -> Drawn {
+        match &self.shape {
+            Shape::Line(points) => {
+                plot.draw(&PathElement::new(points.clone(), stroke(self.ink, BOLD)))
+            }
+            Shape::Dashed(from, to) => plot.draw(&DashedPathElement::new(
+                [*from, *to],
+                DASH.0,
+                DASH.1,
+                stroke(self.ink, BOLD),
+            )),
+            Shape::Area(outline, opacity) => plot.draw(&Polygon::new(
+                outline.clone(),
+                self.ink.light().mix(*opacity).filled(),
+            )),
+            Shape::Dots(points) => {
+                for point in points {
+                    plot.draw(&Circle::new(*point, DOT, self.ink.light().filled()))?;
+                }
+                Ok(())
+            }
+            Shape::Crosses(points) => {
+                for point in points {
+                    plot.draw(&Cross::new(*point, CROSS, stroke(self.ink, BOLD)))?;
+                }
+                Ok(())
+            }
+            Shape::Upright(intervals) => {
+                for (x, from, to) in intervals {
+                    let ends = vec![(*x, *from), (*x, *to)];
+                    plot.draw(&PathElement::new(ends, stroke(self.ink, AXIS)))?;
+                }
+                Ok(())
+            }
+            Shape::Level(intervals) => {
+                for (from, to, y) in intervals {
+                    let ends = vec![(*from, *y), (*to, *y)];
+                    plot.draw(&PathElement::new(ends, stroke(self.ink, BOLD)))?;
+                }
+                Ok(())
+            }
+            Shape::Label(text, at) => {
+                let style = text_style(Ink::Text, HPos::Left, VPos::Center);
+                plot.draw(&Text::new(text.clone(), *at, style))
+            }
+        }
+    }
+}

@@ -1,0 +1,67 @@
+//! Axes and what is between them, as plain data, so that a test can hold it against the model.
+
+use super::axis::Axis;
+use super::palette::Ink;
+
+/// One thing in a panel.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Series {
+    /// For the legend.
+    pub(super) label: Option<String>,
+    pub(super) ink: Ink,
+    pub(super) shape: Shape,
+}
+
+/// How it looks.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) enum Shape {
+    Line(Vec<(f64, f64)>),
+    /// A straight line.
+    Dashed((f64, f64), (f64, f64)),
+    /// A filled outline, 0 to 1 opaque.
+    Area(Vec<(f64, f64)>, f64),
+    Dots(Vec<(f64, f64)>),
+    /// Marks that differ from dots without colour.
+    Crosses(Vec<(f64, f64)>),
+    /// Intervals: a place along x, and both ends along y.
+    Upright(Vec<(f64, f64, f64)>),
+    /// Intervals: both ends along x, and a place along y.
+    Level(Vec<(f64, f64, f64)>),
+    /// A text that begins at a point.
+    Label(String, (f64, f64)),
+}
+
+/// One pair of axes and what is between them.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Panel {
+    pub(super) x: Axis,
+    pub(super) y: Axis,
+    /// Later ones cover earlier ones.
+    pub(super) series: Vec<Series>,
+}
+
+impl Series {
+    pub(super) fn new(label: impl Into<String>, ink: Ink, shape: Shape) -> Self {
+        Self {
+            label: Some(label.into()),
+            ink,
+            shape,
+        }
+    }
+
+    /// The same, not in the legend.
+    pub(super) fn unnamed(self) -> Self {
+        Self {
+            label: None,
+            ..self
+        }
+    }
+}
+
+impl Shape {
+    /// A filled rectangle between two corners.
+    pub(super) fn rectangle(one: (f64, f64), other: (f64, f64), opacity: f64) -> Self {
+        let corners = vec![one, (other.0, one.1), other, (one.0, other.1)];
+        Self::Area(corners, opacity)
+    }
+}

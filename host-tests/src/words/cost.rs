@@ -1,0 +1,207 @@
+//! Costs as a table for people.
+
+use tallyvolt_cost::energy::Charge;
+use tallyvolt_cost::figure::{Costs, Figure};
+
+use crate::words::sheet::{Sheet, text_width};
+use crate::words::wrapping::wrapped;
+
+/// The usual ways that ratios are taken against, and their headings.
+const AGAINST: [(&str, &str); 4] = [
+    ("Rust f32", "Rust f32"),
+    ("Rust u32 division", "Rust u32 /"),
+    ("C f32", "C f32"),
+    ("C u32 division", "C u32 /"),
+];
+
+/// Jobs down, cores across: mean cycles or instructions, and of a load the flash of loading and converting. A cell has Rust's portable
+/// code, its kernel and emitted C, as far as there are such.
+#[must_use]
+pub(crate) fn overview(cores: &[Costs]) -> Sheet {
+    let mut jobs: Vec<&str> = Vec::new();
+    for figure in cores.iter().flat_map(|costs| &costs.figures) {
+        let shown = ["divided", "supply", "reading", "load"].contains(&&*figure.task);
+        if shown && figure.promised && !jobs.contains(&&*figure.what) {
+            jobs.push(&figure.what);
+        }
+    }
+    let heads = cores
+        .iter()
+        .map(|costs| format!(" | >{}, {}", costs.core, costs.amount));
+    let mut table = Sheet::new(&format!("job{}", heads.collect::<String>()), 1);
+    for job in jobs {
+        let cells = cores.iter().map(|costs| {
+            let of = |figure: &&Figure| figure.what == job;
+            let cells: Vec<String> = costs.figures.iter().filter(of).map(cell).collect();
+            cells.join(", ")
+        });
+        table.row(std::iter::once(job.to_owned()).chain(cells));
+    }
+    table
+}
+
+fn cell(figure: &Figure) -> String {
+    let amount = if figure.task == "load" {
+        format!("{} B", figure.flash)
+    } else {
+        format!("{:.0}", figure.mean)
+    };
+    match &*figure.origin {
+        "portable" => amount,
+        "arch" => format!("kernel {amount}"),
+        _ => format!("C {amount}"),
+    }
+}
+
+/// What the headings mean.
+const WORDS: &str = "by: portable Rust, Rust for this core alone (arch), the C that `emit` writes, or the usual ways that are \
+    compared (rust, c); flash, RAM, stack: bytes it needs; div: divisions that are linked; counts: how many were answered and \
+    compared with the exact model; x ...: how many times longer that usual way takes";
+
+/// The table of one core, for a terminal.
+#[must_use]
+pub fn table(costs: &Costs) -> String {
+    let width = text_width();
+    let words = wrapped(WORDS, 2, width);
+    described(costs, width, &format!("{}{words}", sheet(costs).fitted()))
+}
+
+/// The same for a page: one Markdown table, as wide as it is.
+#[must_use]
+pub fn markdown(costs: &Costs) -> String {
+    described(costs, usize::MAX, &sheet(costs).markdown())
+}
+
+fn sheet(costs: &Costs) -> Sheet {
+    let against = AGAINST.map(|(_, heading)| format!(" | >x {heading}"));
+    let mut table = Sheet::new(
+        &format!(
+            "function | by | >{} min/mean/max | >flash B | >RAM B | >stack B | >div | >counts | >wrong{}",
+            costs.amount,
+            against.concat()
+        ),
+        2,
+    );
+    for figure in &costs.figures {
+        table.row(row(costs, figure));
+    }
+    table
+}
+
+/// A table with what it was measured by, and what was found besides.
+fn described(costs: &Costs, width: usize, table: &str) -> String {
+    let broken: String = costs
+        .figures
+        .iter()
+        .filter(|figure| figure.promised && !figure.broken_rules.is_empty())
+        .map(|figure| {
+            format!(
+                "BROKEN: {} ({}): {}\n",
+                figure.what,
+                figure.origin,
+                figure.broken_rules.join(", ")
+            )
+        })
+        .collect();
+    let (besides, wrong) = costs.checked_besides;
+    let compilers = if costs.c.is_empty() {
+        costs.rust.clone()
+    } else {
+        format!("{}; {}", costs.rust, costs.c)
+    };
+    let basis = wrapped(&format!("{}: {}", costs.core, costs.basis), 2, width);
+    let built = wrapped(&format!("built by {compilers}"), 2, width);
+    format!(
+        "{basis}\n{built}\n\n{table}\n\n{broken}{besides} further answers, faults told apart, were compared: {wrong} wrong.\n"
+    )
+}
+
+fn row(costs: &Costs, figure: &Figure) -> Vec<String> {
+    let mut row = vec![
+        figure.what.clone(),
+        figure.origin.clone(),
+        format!("{}/{:.1}/{}", figure.min, figure.mean, figure.max),
+        figure.flash.to_string(),
+        figure.ram.to_string(),
+        figure.stack.to_string(),
+        figure.divisions.to_string(),
+        if figure.step == 1 {
+            figure.counts.to_string()
+        } else {
+            format!("{} (every {}.)", figure.counts, figure.step)
+        },
+        figure.wrong.to_string(),
+    ];
+    row.extend(AGAINST.iter().map(|(what, _)| {
+        costs
+            .usual(&figure.task, what)
+            .map_or_else(String::new, |mean| format!("{:.1}", mean / figure.mean))
+    }));
+    row
+}
+
+/// The charges of a front end's readings.
+#[must_use]
+pub fn charges(charges: &[Charge]) -> String {
+    let mut table = Sheet::new(
+        "core | function | >us a reading | >nC a reading | >uA on average | >uA with sleep",
+        2,
+    );
+    for charge in charges {
+        table.row([
+            charge.core.clone(),
+            charge.what.clone(),
+            format!("{:.3}", charge.microseconds),
+            format!("{:.4}", charge.nanocoulombs),
+            format!("{:.6}", charge.conversions_ua),
+            charge
+                .average_ua
+                .map_or_else(String::new, |ua| format!("{ua:.4}")),
+        ]);
+    }
+    format!(
+        "charge of the arithmetic alone, over the sleep current:\n{}",
+        table.fitted()
+    )
+}
+
+/// The `[measured]` tables that `compare` reads from a front-end file: what a module's calibrated conversion takes at most.
+/// Nothing for a core whose instructions are counted and not its cycles.
+#[must_use]
+pub fn measured_tables(costs: &Costs) -> String {
+    if costs.amount != "cycles" {
+        return String::new();
+    }
+    costs
+        .figures
+        .iter()
+        .filter(|figure| ["divided", "supply"].contains(&&*figure.task))
+        .filter(|figure| figure.what.ends_with("calibrated"))
+        .map(|figure| {
+            format!(
+                "[measured]  # {}, {}\ncore = \"{}\"\ncycles = {}\nflash_bytes = {}\n\n",
+                figure.what, figure.origin, costs.core, figure.max, figure.flash
+            )
+        })
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use tallyvolt_cost::chip::Chip;
+    use tallyvolt_cost::recorded::read;
+
+    use super::overview;
+
+    #[test]
+    fn the_documentation_shows_the_committed_figures() {
+        let page = include_str!("../../../docs/small-cores.md");
+        let cores = Chip::ALL.map(|chip| read(chip).expect("the committed figures"));
+        for costs in &cores {
+            assert!(costs.hold(), "{}", costs.core);
+            assert!(page.contains(&costs.rust), "{}", costs.core);
+            assert!(page.contains(&costs.c), "{}", costs.core);
+        }
+        assert!(page.contains(overview(&cores).markdown().trim()));
+    }
+}

@@ -1,0 +1,386 @@
+//! A fitted batch in words.
+
+use std::fmt::Write as _;
+
+use tallyvolt_model::front_end::FrontEnd;
+
+use crate::calibrate::fit::module::{Fit, ModuleFit};
+use crate::calibrate::fit::readings::Readings;
+use crate::calibrate::fit::records::hex_text;
+use crate::calibrate::fit::uncertainty::Parameters;
+use crate::calibrate::fit::verdict::Verdict;
+use crate::calibrate::fit::{Batch, Settings};
+use crate::words::numbers::grouped;
+use crate::words::sheet::{Sheet, labelled, text_width};
+use crate::words::wrapping::wrapped;
+
+/// Batches up to this size are shown whole; of larger ones the suspects, as many.
+const SHOWN: usize = 64;
+/// Modules up to this number get a block each.
+const BLOCKS: usize = 4;
+
+/// The batch for people.
+#[must_use]
+pub fn text(
+    front_end: &FrontEnd,
+    settings: &Settings,
+    batch: &Batch,
+    readings: &Readings,
+    file: &str,
+) -> String {
+    let mut text = head(front_end, settings, batch, readings, file);
+    if batch.modules.len() <= BLOCKS {
+        for module in &batch.modules {
+            text.push_str(&block(module));
+        }
+    }
+    text.push_str(&table(batch));
+    let of = |verdict| {
+        let all = batch.modules.iter();
+        all.filter(move |module: &&ModuleFit| module.verdict() == verdict)
+    };
+    text.push_str(&guards(batch));
+    for module in of(Verdict::Suspect).take(SHOWN) {
+        for reason in &module.reasons {
+            let label = format!("{}: {}", module.module, reason.check.words());
+            let _ = writeln!(
+                text,
+                "  {label}: {}",
+                wrapped(&reason.found, label.len() + 4, text_width())
+            );
+        }
+    }
+    for module in of(Verdict::Unchecked).take(SHOWN) {
+        let why = module.unchecked.as_deref().unwrap_or_default();
+        let label = format!("{}: unchecked", module.module);
+        let _ = writeln!(
+            text,
+            "  {label}: {}",
+            wrapped(why, label.len() + 4, text_width())
+        );
+    }
+    let number = |verdict| grouped(of(verdict).count() as u64);
+    let unchecked = match of(Verdict::Unchecked).count() {
+        0 => String::new(),
+        _ if settings.accept_unchecked => {
+            format!(", {} unchecked and accepted", number(Verdict::Unchecked))
+        }
+        _ => format!(
+            ", {} unchecked (no record without --accept-unchecked)",
+            number(Verdict::Unchecked)
+        ),
+    };
+    let _ = writeln!(
+        text,
+        "{} modules, {} good{unchecked}, {} suspect; a suspect module gets no record",
+        grouped(batch.modules.len() as u64),
+        number(Verdict::Good),
+        number(Verdict::Suspect)
+    );
+    text
+}
+
+fn head(
+    front_end: &FrontEnd,
+    settings: &Settings,
+    batch: &Batch,
+    readings: &Readings,
+    file: &str,
+) -> String {
+    let meter = &settings.meter;
+    let [min, nominal, max] = batch.transfer.cell_mv;
+    let stated = if meter.is_ideal() {
+        "taken as ideal: give its data sheet's figures (--meter-ppm-reading, ...)".to_owned()
+    } else {
+        format!(
+            "at most {:.3} mV off at {min:.0} mV, {:.3} at {nominal:.0}, {:.3} at {max:.0}; display rounds to {} mV",
+            meter.limit_mv(min),
+            meter.limit_mv(nominal),
+            meter.limit_mv(max),
+            meter.resolution_mv
+        )
+    };
+    let noise = &batch.noise;
+    let degrees = noise.degrees.map_or_else(String::new, |degrees| {
+        format!(", {degrees:.0} degrees of freedom")
+    });
+    let mut text = format!("{}  ({file})\n", front_end.name);
+    text += &labelled([
+        ("topology", front_end.topology.word().replace('-', " ")),
+        (
+            "fingerprint",
+            format!("{:08x}", batch.transfer.fingerprint().0),
+        ),
+        ("read as", readings.understood.clone()),
+        (
+            "rows",
+            format!(
+                "{}, {} bad",
+                grouped(readings.rows),
+                grouped(readings.bad_rows)
+            ),
+        ),
+        ("meter", stated),
+        (
+            "converter noise",
+            format!(
+                "{:.3} counts rms from {}{degrees}",
+                noise.per_count,
+                noise.source.words()
+            ),
+        ),
+        (
+            "shared within a voltage",
+            format!(
+                "{:.3} counts: rounding that noise leaves, and nonlinearity as stated",
+                noise.per_level
+            ),
+        ),
+    ]);
+    text.push('\n');
+    text
+}
+
+fn block(module: &ModuleFit) -> String {
+    let mut text = format!("{}  {}\n", module.module, module.verdict().word());
+    if let Some(fit) = &module.fit {
+        text += &labelled(details(module, fit));
+    }
+    text.push('\n');
+    text
+}
+
+fn details(module: &ModuleFit, fit: &Fit) -> Vec<(&'static str, String)> {
+    let with_u = |value: String, digits: usize, of: fn(&Parameters) -> f64| match &fit.uncertainty {
+        Some(uncertainty) => format!("{value}, standard uncertainty {:.digits$}", of(uncertainty)),
+        None => format!("{value}, uncertainty not known"),
+    };
+    let mut rows = vec![
+        ("mode", format!("{}: {}", fit.mode.words(), fit.mode_reason)),
+        (
+            "gain",
+            with_u(format!("{:.7}", fit.gain), 7, |of| of.gain.u),
+        ),
+        (
+            "offset",
+            with_u(format!("{:+.4} counts", fit.offset), 4, |of| of.offset.u),
+        ),
+    ];
+    rows.extend(intervals(fit));
+    rows.extend(fit.guards.iter().map(|guard| {
+        let bands = format!(
+            "{}: {:.2} mV needed, firmware alarms {:.2} mV before it",
+            guard.limit, guard.needs_mv, guard.firmware_mv
+        );
+        ("guard band", bands)
+    }));
+    rows.extend([
+        (
+            "one more point",
+            fit.next_point.map_or_else(
+                || "none helps".to_owned(),
+                |next| {
+                    format!(
+                        "at {:.0} mV: largest becomes {:.3} mV",
+                        next.at_mv, next.then_mv
+                    )
+                },
+            ),
+        ),
+        (
+            "residuals, counts",
+            fit.residuals
+                .iter()
+                .map(|residual| format!("{:+.2} at {:.0} mV", residual.counts, residual.mv))
+                .collect::<Vec<_>>()
+                .join(", "),
+        ),
+    ]);
+    if let Some(stored) = &fit.stored {
+        rows.push((
+            "constants",
+            format!(
+                "{}; within {:.4} mV of the fit, {} counts swept, 0 wrong",
+                crate::words::formulas::constants_formula(&stored.constants),
+                stored.distance_mv,
+                stored.swept
+            ),
+        ));
+    }
+    if module.gets_record()
+        && let Some(record) = module.record()
+    {
+        rows.push(("record", hex_text(record)));
+    }
+    rows
+}
+
+/// The widest guard band of each limit, and what to write where firmware's is narrower.
+fn guards(batch: &Batch) -> String {
+    let mut text = String::new();
+    for (module, guard) in batch.widest_guards() {
+        let label = format!("guard band for {}", guard.limit);
+        let verdict = if guard.holds() {
+            "wide enough".to_owned()
+        } else {
+            format!(
+                "TOO NARROW: write {} = {:.2} in [limits], then check and emit again",
+                guard.key,
+                guard.to_state_mv()
+            )
+        };
+        let found = format!(
+            "{:.2} mV needed by {}, firmware alarms {:.2} mV before it: {verdict}",
+            guard.needs_mv, module.module, guard.firmware_mv
+        );
+        let _ = writeln!(
+            text,
+            "  {label}: {}",
+            wrapped(&found, label.len() + 4, text_width())
+        );
+    }
+    text
+}
+
+/// What is stated with 95 %, or why nothing is.
+fn intervals(fit: &Fit) -> Vec<(&'static str, String)> {
+    let (Some(uncertainty), Some(reading)) = (&fit.uncertainty, &fit.reading) else {
+        let why = fit.no_interval.as_deref().unwrap_or_default();
+        return vec![("calibrated reading, 95 %", format!("no interval: {why}"))];
+    };
+    let degrees = |degrees: Option<f64>| {
+        degrees.map_or_else(|| "infinite".to_owned(), |degrees| format!("{degrees:.1}"))
+    };
+    vec![
+        ("correlation", format!("{:+.4}", uncertainty.correlation)),
+        (
+            "degrees of freedom",
+            format!(
+                "{} rows less values; effective: gain {}, offset {}, reading {}",
+                fit.degrees,
+                degrees(uncertainty.gain.degrees),
+                degrees(uncertainty.offset.degrees),
+                degrees(reading.degrees)
+            ),
+        ),
+        (
+            "calibrated reading, 95 %",
+            format!(
+                "+-{:.3} mV at the cell's minimum, {:.3} nominal, {:.3} maximum; largest {:.3} at {:.0} mV",
+                reading.at_min,
+                reading.at_nominal,
+                reading.at_max,
+                reading.worst,
+                reading.worst_at_mv
+            ),
+        ),
+    ]
+}
+
+/// What the table's headings mean.
+const WORDS: &str = "u: standard uncertainty of the figure before it, one standard deviation of what it may be off; r: correlation of \
+    gain and offset, near 1 or -1 where an error of one is made good by the other; reading mV 95 %: what a calibrated reading may be \
+    off, anywhere in the cell's range; next point mV: the voltage at which one more reading helps most, and the figure before it then";
+
+fn table(batch: &Batch) -> String {
+    let shown: Vec<&ModuleFit> = if batch.modules.len() <= SHOWN {
+        batch.modules.iter().collect()
+    } else {
+        batch
+            .modules
+            .iter()
+            .filter(|module| !module.is_good())
+            .take(SHOWN)
+            .collect()
+    };
+    let mut table = Sheet::new(
+        "module | verdict | >rows | mode | >gain | >u ppm | >offset | >u | >r | >reading mV 95 % | >next point mV",
+        1,
+    );
+    for module in &shown {
+        let cells = module.fit.as_ref().map_or_else(
+            || vec![String::new(); 8],
+            |fit| {
+                let of = |text: &dyn Fn(&Parameters) -> String| {
+                    fit.uncertainty.as_ref().map_or_else(String::new, text)
+                };
+                vec![
+                    fit.mode.words().to_owned(),
+                    format!("{:.6}", fit.gain),
+                    of(&|u| format!("{:.0}", u.gain.u / fit.gain * 1e6)),
+                    format!("{:+.3}", fit.offset),
+                    of(&|u| format!("{:.3}", u.offset.u)),
+                    of(&|u| format!("{:+.3}", u.correlation)),
+                    fit.reading.map_or_else(
+                        || "no interval".to_owned(),
+                        |reading| format!("{:.3}", reading.worst),
+                    ),
+                    fit.next_point.map_or_else(String::new, |next| {
+                        format!("{:.0}: {:.3}", next.at_mv, next.then_mv)
+                    }),
+                ]
+            },
+        );
+        let names: Vec<&str> = module
+            .reasons
+            .iter()
+            .map(|reason| reason.check.words())
+            .collect();
+        let verdict = match module.verdict() {
+            Verdict::Good => "good".to_owned(),
+            Verdict::Unchecked => "UNCHECKED".to_owned(),
+            Verdict::Suspect => format!("SUSPECT: {}", names.join(", ")),
+        };
+        table.row(
+            [module.module.clone(), verdict, module.rows.to_string()]
+                .into_iter()
+                .chain(cells),
+        );
+    }
+    let mut text = String::new();
+    if !shown.is_empty() {
+        text.push_str(&table.fitted());
+        let _ = writeln!(text, "{}", wrapped(WORDS, 2, text_width()));
+    }
+    if shown.len() < batch.modules.len() {
+        text.push_str(&spread(batch));
+        let _ = writeln!(
+            text,
+            "  not every module is shown: --json and --csv have them all"
+        );
+    }
+    text
+}
+
+/// A large batch in three lines.
+fn spread(batch: &Batch) -> String {
+    let of = |value: fn(&Fit) -> Option<f64>| {
+        let mut values: Vec<f64> = batch
+            .modules
+            .iter()
+            .filter(|module| module.is_good())
+            .filter_map(|module| module.fit.as_ref().and_then(value))
+            .collect();
+        values.sort_by(f64::total_cmp);
+        let at = |part: f64| {
+            values
+                .get(((values.len().saturating_sub(1)) as f64 * part).round() as usize)
+                .copied()
+                .unwrap_or(f64::NAN)
+        };
+        [at(0.0), at(0.5), at(1.0)]
+    };
+    let mut text = String::new();
+    let [low, mid, high] = of(|fit| Some(fit.gain));
+    let gains = format!("{low:.6} to {high:.6}, median {mid:.6}");
+    let [low, mid, high] = of(|fit| Some(fit.offset));
+    let offsets = format!("{low:+.3} to {high:+.3} counts, median {mid:+.3}");
+    let [low, mid, high] = of(|fit| fit.reading.map(|reading| reading.worst));
+    let readings = format!("+-{low:.3} to {high:.3} mV, median {mid:.3}");
+    text += &labelled([
+        ("good modules: gain", gains),
+        ("offset", offsets),
+        ("largest reading, 95 %", readings),
+    ]);
+    text
+}

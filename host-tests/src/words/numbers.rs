@@ -1,0 +1,32 @@
+//! Numbers and their units.
+
+/// Digits in groups of three.
+pub(crate) fn grouped(value: u64) -> String {
+    indicatif::HumanCount(value).to_string()
+}
+
+/// Four significant figures, without an exponent.
+pub(crate) fn figures(value: f64) -> String {
+    if value == 0.0 {
+        return "0".to_owned();
+    }
+    let places = (3 - value.abs().log10().floor() as i32).clamp(0, 9) as usize;
+    let text = format!("{value:.places$}");
+    if text.contains('.') {
+        text.trim_end_matches('0').trim_end_matches('.').to_owned()
+    } else {
+        text
+    }
+}
+
+pub(crate) fn unit(unit_uv: u32) -> String {
+    if unit_uv.is_multiple_of(1000) {
+        format!("{} mV", unit_uv / 1000)
+    } else {
+        format!("{unit_uv} uV")
+    }
+}
+
+pub(crate) fn yes(yes: bool) -> String {
+    if yes { "yes" } else { "NO" }.to_owned()
+}

@@ -1,0 +1,292 @@
+//! Examined records in words and as JSON.
+
+use std::fmt::Write as _;
+
+use serde::Serialize;
+use tallyvolt_model::front_end::FrontEnd;
+
+use crate::calibrate::recorded::bytes::Format;
+use crate::calibrate::recorded::judge::{Judge, Judged, Module};
+use crate::words::formulas::constants_formula;
+use crate::words::numbers::grouped;
+use crate::words::wrapping::wrapped;
+
+/// Columns of labels and of the page.
+const INDENT: usize = 24;
+const WIDTH: usize = 110;
+
+/// A file with what was found in it.
+#[derive(Debug)]
+pub struct Examined {
+    /// Its name.
+    pub file: String,
+    /// How it was written.
+    pub format: Format,
+    /// Bytes read.
+    pub length: usize,
+    /// Every place, by address; at least one.
+    pub slots: Vec<Slot>,
+}
+
+/// A place with what was found there.
+#[derive(Debug)]
+pub struct Slot {
+    /// Of its first byte.
+    pub address: u64,
+    /// What lies behind it.
+    pub behind: String,
+    /// What it is.
+    pub judged: Judged,
+}
+
+impl Examined {
+    /// Whether there is a sound record, and nothing beside it but sound ones and erased places.
+    #[must_use]
+    pub fn is_sound(&self) -> bool {
+        let sound = |slot: &Slot| slot.judged.is_sound();
+        self.slots.iter().any(sound)
+            && self
+                .slots
+                .iter()
+                .all(|slot| sound(slot) || slot.judged.blank)
+    }
+
+    /// The address of the newer of two sound records: what a chip's store loads.
+    fn newer(&self) -> Option<u64> {
+        let sound: Vec<(u64, u16)> = self
+            .slots
+            .iter()
+            .filter(|slot| slot.judged.is_sound())
+            .filter_map(|slot| Some((slot.address, slot.judged.head?.sequence)))
+            .collect();
+        let [(first, earlier), (second, later)] = sound[..] else {
+            return None;
+        };
+        let ahead = later.wrapping_sub(earlier);
+        Some(if ahead != 0 && ahead < 1 << 15 {
+            second
+        } else {
+            first
+        })
+    }
+}
+
+/// For people.
+#[must_use]
+pub fn text(front_end: &FrontEnd, judge: &Judge<'_>, files: &[Examined]) -> String {
+    let mut text = format!(
+        "{}  front end {:08x}\n",
+        front_end.name,
+        judge.fingerprint()
+    );
+    for file in files {
+        let _ = writeln!(
+            text,
+            "\n{}  {}",
+            file.file,
+            if file.is_sound() {
+                "sound"
+            } else {
+                "NOT SOUND"
+            }
+        );
+        let slots = if file.slots.len() == 1 {
+            String::new()
+        } else {
+            format!(", {} places", file.slots.len())
+        };
+        row(
+            &mut text,
+            "read",
+            &format!("{}, {} bytes{slots}", file.format.words(), file.length),
+        );
+        for slot in &file.slots {
+            slot_rows(&mut text, judge, slot, file.newer());
+        }
+    }
+    let not = files.iter().filter(|file| !file.is_sound()).count();
+    let _ = writeln!(
+        text,
+        "\n{} files, {} sound, {not} not sound",
+        files.len(),
+        files.len() - not
+    );
+    text
+}
+
+fn row(text: &mut String, label: &str, value: &str) {
+    let _ = writeln!(text, "  {label:<21} {}", wrapped(value, INDENT, WIDTH));
+}
+
+fn slot_rows(text: &mut String, judge: &Judge<'_>, slot: &Slot, newer: Option<u64>) {
+    let judged = &slot.judged;
+    let verdict = match (judged.is_sound(), judged.blank, newer) {
+        (true, _, None) => "sound",
+        (true, _, Some(newer)) if newer == slot.address => {
+            "sound, the newer: a chip's store loads it"
+        }
+        (true, ..) => "sound, the older",
+        (false, true, _) => "blank",
+        (false, false, _) => "NOT SOUND",
+    };
+    row(
+        text,
+        &format!("at {:#x}", slot.address),
+        &format!("{verdict}; behind it: {}", slot.behind),
+    );
+    if let Some(head) = judged.head {
+        let own = if head.front_end == judge.fingerprint() {
+            "this one"
+        } else {
+            "ANOTHER"
+        };
+        row(text, "front end", &format!("{:08x}, {own}", head.front_end));
+        row(text, "sequence", &head.sequence.to_string());
+        let crc = if head.crc == head.right_crc {
+            format!("{:08x}, right", head.crc)
+        } else {
+            format!(
+                "{:08x}, WRONG: that of the bytes is {:08x}",
+                head.crc, head.right_crc
+            )
+        };
+        row(text, "CRC-32C", &crc);
+    }
+    if let Some(module) = &judged.module {
+        module_rows(text, module);
+    }
+    for reason in &judged.reasons {
+        row(text, if judged.blank { "blank" } else { "refused" }, reason);
+    }
+}
+
+fn module_rows(text: &mut String, module: &Module) {
+    let offset = module.offset.map_or_else(
+        || "none".to_owned(),
+        |offset| format!("{offset:+.4} counts of a sample"),
+    );
+    row(text, "gain", &format!("{:.7} on the voltage", module.gain));
+    row(text, "offset", &offset);
+    row(text, "constants", &constants_formula(&module.constants));
+    if let (Some((low, high)), Some((first, last))) = (module.range_mv, module.sweep.valid) {
+        row(
+            text,
+            "reads",
+            &format!("{low:.1} to {high:.1} mV, counts {first} to {last}"),
+        );
+    }
+    row(
+        text,
+        "swept",
+        &format!(
+            "{} counts, {} wrong, largest error {:.6} output steps",
+            grouped(module.sweep.counts),
+            grouped(module.sweep.wrong),
+            module.sweep.largest_error
+        ),
+    );
+}
+
+/// For machines.
+#[derive(Debug, Serialize)]
+pub struct Json {
+    sound: bool,
+    name: String,
+    front_end: String,
+    files: Vec<JsonFile>,
+    bad_files: Vec<String>,
+}
+
+#[derive(Debug, Serialize)]
+struct JsonFile {
+    file: String,
+    format: Format,
+    bytes: usize,
+    sound: bool,
+    records: Vec<JsonRecord>,
+}
+
+#[derive(Debug, Serialize)]
+struct JsonRecord {
+    address: u64,
+    behind: String,
+    sound: bool,
+    blank: bool,
+    loaded_by_store: Option<bool>,
+    reasons: Vec<String>,
+    front_end: Option<String>,
+    sequence: Option<u16>,
+    crc: Option<String>,
+    right_crc: Option<String>,
+    #[serde(flatten)]
+    module: Option<JsonModule>,
+}
+
+#[derive(Debug, Serialize)]
+struct JsonModule {
+    gain: f64,
+    offset: Option<f64>,
+    constants: String,
+    range_mv: Option<(f64, f64)>,
+    valid_counts: Option<(u32, u32)>,
+    counts_swept: u64,
+    wrong_counts: u64,
+    largest_rounding_error_units: f64,
+}
+
+/// The result for machines; `bad` are the files that could not be read.
+#[must_use]
+pub fn json(front_end: &FrontEnd, judge: &Judge<'_>, files: &[Examined], bad: &[String]) -> Json {
+    Json {
+        sound: bad.is_empty() && files.iter().all(Examined::is_sound),
+        name: front_end.name.clone(),
+        front_end: hex(judge.fingerprint()),
+        files: files.iter().map(json_file).collect(),
+        bad_files: bad.to_vec(),
+    }
+}
+
+fn hex(word: u32) -> String {
+    format!("{word:08x}")
+}
+
+fn json_file(file: &Examined) -> JsonFile {
+    JsonFile {
+        file: file.file.clone(),
+        format: file.format,
+        bytes: file.length,
+        sound: file.is_sound(),
+        records: file
+            .slots
+            .iter()
+            .map(|slot| json_record(slot, file.newer()))
+            .collect(),
+    }
+}
+
+fn json_record(slot: &Slot, newer: Option<u64>) -> JsonRecord {
+    let judged = &slot.judged;
+    let head = judged.head;
+    JsonRecord {
+        address: slot.address,
+        behind: slot.behind.clone(),
+        sound: judged.is_sound(),
+        blank: judged.blank,
+        loaded_by_store: newer.map(|newer| newer == slot.address),
+        reasons: judged.reasons.clone(),
+        front_end: head.map(|head| hex(head.front_end)),
+        sequence: head.map(|head| head.sequence),
+        crc: head.map(|head| hex(head.crc)),
+        right_crc: head.map(|head| hex(head.right_crc)),
+        module: judged.module.as_ref().map(|module| JsonModule {
+            gain: module.gain,
+            offset: module.offset,
+            constants: constants_formula(&module.constants),
+            range_mv: module.range_mv,
+            valid_counts: module.sweep.valid,
+            counts_swept: module.sweep.counts,
+            wrong_counts: module.sweep.wrong,
+            largest_rounding_error_units: module.sweep.largest_error,
+        }),
+    }
+}

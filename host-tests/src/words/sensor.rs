@@ -1,0 +1,83 @@
+//! The rows of a check's thermistor and limits.
+
+use super::numbers::{grouped, yes};
+use crate::prove::check::limits::LimitsCheck;
+use crate::prove::check::thermistor::ThermistorCheck;
+
+/// A label and its text.
+type Row = (&'static str, String);
+
+pub(crate) fn thermistor_rows(check: &ThermistorCheck) -> Vec<Row> {
+    let (first, last) = check.counts;
+    let (coldest, hottest) = check.range_c;
+    let (low_wire, high_wire) = check.wires;
+    let mut rows = vec![
+        (
+            "thermistor",
+            format!(
+                "{coldest:.1} to {hottest:.1} degC, counts {first} to {last}; a table of {} entries, {} bytes, {} counts apart, each in \
+                 1/{} of 0.1 degC",
+                check.entries, check.bytes, check.step, check.entries_per_tenth
+            ),
+        ),
+        (
+            "  counts swept",
+            format!(
+                "{}, {} wrong against the exact fraction of the table",
+                grouped(check.counts_swept),
+                grouped(check.wrong_counts)
+            ),
+        ),
+    ];
+    if let Some(count) = check.wrong_example {
+        rows.push(("  wrong", format!("count {count}")));
+    }
+    rows.extend([
+        (
+            "  certified error",
+            format!(
+                "{:.1} m degC over every count ({:.1} before rounding to 0.1 degC{}), {} allowed; one count is up to {:.1}",
+                check.answer_error_mc + check.interpolation_mc,
+                check.table_error_mc,
+                if check.interpolation_mc > 0.0 {
+                    format!("; {:.1} of it between the maker's points", check.interpolation_mc)
+                } else {
+                    String::new()
+                },
+                check.max_error_mc,
+                check.largest_step_mc
+            ),
+        ),
+        (
+            "  broken or shorted wire",
+            format!("counts up to {low_wire}, and from {high_wire} on"),
+        ),
+        ("  monotonic", yes(check.monotonic)),
+    ]);
+    rows
+}
+
+pub(crate) fn limits_rows(check: &LimitsCheck) -> Vec<Row> {
+    let mut rows = vec![(
+        "limits",
+        format!(
+            "{} voltage and {} temperature limits against every count, {} wrong",
+            grouped(check.voltage_limits),
+            grouped(check.temperature_limits),
+            grouped(check.wrong_voltage_limits + check.wrong_temperature_limits)
+        ),
+    )];
+    rows.extend(check.described.iter().map(|limit| {
+        let meaning = if limit.guard > 0.0 {
+            format!(" on the true value, guard band {:.2}", limit.guard)
+        } else {
+            String::new()
+        };
+        let text = format!(
+            "{} = {}{meaning}: trips at counts {}, holds at counts {}",
+            limit.key, limit.value, limit.trips, limit.holds
+        );
+        ("  described", text)
+    }));
+    rows
+}

@@ -1,6 +1,0 @@
-//! What the program prints, snapshot by snapshot. `TRYCMD=overwrite cargo test -p tallyvolt-host --test cli` renews them.
-
-#[test]
-fn what_is_printed_is_what_is_checked_in() {
-    trycmd::TestCases::new().case("tests/cmd/*.trycmd");
-}

@@ -1,0 +1,30 @@
+//! The stages of the firmware crate, each against the exact model: a file for each of `core/src`, and the whole way.
+
+mod acquisition;
+mod alarm;
+mod cell;
+mod channel;
+mod channel_setup;
+mod decimate;
+mod divided_input;
+mod division;
+mod exhaustive;
+mod filter;
+mod fingerprint;
+mod generated;
+mod harness;
+mod limits;
+mod names;
+mod plausibility;
+mod properties;
+mod reading;
+mod record;
+mod self_calibration;
+mod store;
+mod straight_line;
+mod strategies;
+mod supply_reference;
+mod table;
+mod thermistor;
+mod window;
+mod worst_cases;
