@@ -5,7 +5,7 @@
 //! ```
 //!
 //! It is the short form of a [`super::quotient`] with D = 2 h and nothing else, so a chip links no other. `fit` stores that form for
-//! counts of up to 15 bits. Whoever has wider ones loads a [`SupplyConversion`].
+//! counts of up to 14 bits. Whoever has wider ones loads a [`SupplyConversion`].
 
 use super::line::{Words, halves, words};
 use super::quotient::{QuotientConstants, SupplyConversion};
