@@ -6,8 +6,8 @@ use num_rational::BigRational;
 use proptest::prelude::*;
 use tallyvolt::{
     Acquisition, Alarm, AlarmRule, CellConversion, CellRange, Channel, ChannelLimits, ChannelSetup,
-    ConfigError, Count, DividedConversion, DividedDescription, DividedInput, Fault, Faults,
-    LimitSide, Microvolts, OutputUnit, Plausibility, Sample, Sensing, SensorSide, SupplyConversion,
+    Count, DividedConversion, DividedDescription, DividedInput, Fault, Faults, LimitSide,
+    Microvolts, OutputUnit, Plausibility, Sample, Sensing, SensorSide, SupplyConversion,
     SupplyDescription, SupplyReference, Table, Temperature, TemperatureFault, Thermistor,
     ThermistorDescription, Voltage, bleed_error_uv, proven,
 };
