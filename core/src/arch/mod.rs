@@ -26,9 +26,9 @@ pub(crate) mod samples;
 pub(crate) mod summed;
 
 #[cfg(all(feature = "arch", target_arch = "avr", target_feature = "mul"))]
-mod avr;
+pub(crate) mod avr;
 #[cfg(all(feature = "arch", target_arch = "arm", not(target_has_atomic = "32")))]
-mod cortex_m0plus;
+pub(crate) mod cortex_m0plus;
 
 #[cfg(all(feature = "arch", target_arch = "avr", target_feature = "mul"))]
 pub(crate) use avr as kernels;
