@@ -18,7 +18,7 @@ impl<const N: usize> Table<'_, N> {
     /// A number in the wanted unit.
     ///
     /// # Errors
-    /// As [`Decimals::number`].
+    /// As [`crate::files::rows::decimals::Decimals::number`].
     pub fn number(&mut self, wanted: usize) -> Result<f64, Complaint> {
         let column = self.header.columns.get(wanted).and_then(Option::as_ref);
         let (Some(wanted), Some(column)) = (self.wanted.get(wanted), column) else {
