@@ -11,6 +11,7 @@ pub mod envelope;
 pub mod findings;
 pub mod fit;
 pub mod fit_json;
+mod fit_table;
 pub mod formulas;
 pub mod numbers;
 pub mod quoting;
