@@ -293,12 +293,25 @@ pub(super) fn tests(sensing: &Sensing<'_>) -> String {
                 format!("        assert_eq!({name}.{end}(), CountLimit::{word}(Count({count})));\n")
             })
             .collect();
+        // The value stands in the constant and in the function.
+        let same: String = sensing
+            .limits
+            .iter()
+            .filter(|set| set.name.is_of_voltage())
+            .map(|set| {
+                let name = set.name.identifier();
+                format!(
+                    "        assert_eq!({name}(&AS_DRAWN), Ok({}));\n",
+                    name.to_uppercase()
+                )
+            })
+            .collect();
         let _ = write!(
             text,
             "
     #[test]
     fn limits_are_where_the_values_pass_them() {{
-{rows}    }}
+{rows}{same}    }}
 "
         );
     }
