@@ -35,7 +35,7 @@ pub fn any_constants(bits: u32, random: &mut ChaCha8Rng) -> LineConstants {
     // Near the largest factor that leaves the last value in 16 bits, on either side.
     let largest = (65_536_u128 << shift) / u128::from(counts);
     let factor =
-        (largest * u128::from(random.random_range(1..1100_u32)) / 1000).min((1 << width) - 1);
+        (largest * u128::from(random.random_range(1..1400_u32)) / 1000).min((1 << width) - 1);
     let addend = random.random_range(0..1_u128 << (shift + 12)) % (1 << (width + 16));
     LineConstants {
         first,
