@@ -150,7 +150,8 @@ pub use units::{
     Count, Fault, Microvolts, OutputUnit, Sample, Temperature, TemperatureFault, Voltage,
 };
 pub use watch::alarm::{Alarm, AlarmRule, Limit};
-pub use watch::limits::{CountLimit, LimitSide, VoltageLimits};
+pub use watch::count_limit::CountLimit;
+pub use watch::limits::{LimitSide, VoltageLimits};
 pub use watch::plausibility::{Faults, RailWatch, StuckWatch, bleed_error_uv};
 
 /// The fixed-point types of a self-calibration, re-exported.

@@ -162,3 +162,12 @@ impl<const BITS: u32> DividedModule<BITS> {
         }
     }
 }
+
+impl<const BITS: u32> DividedConversion<BITS> {
+    /// The module that a chip loads of these constants, in the short form; none where they are in another.
+    #[must_use]
+    pub const fn short(&self) -> Option<DividedModule<BITS>> {
+        let (shift, words) = self.words();
+        DividedModule::from_words(shift, &words, self.summing())
+    }
+}

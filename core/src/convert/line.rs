@@ -18,7 +18,6 @@
 
 use crate::arch::ImmediateLine;
 use crate::bounds::{COUNT_BITS, LONG_SHIFT, WIDE_SHIFT};
-use crate::convert::divided_module::DividedModule;
 use crate::convert::window::{Summing, Window, fault_outside};
 use crate::rounding::{product_of_16_bits, shift_floor_u32, shift_floor_u64};
 use crate::units::{Count, Fault, OutputUnit, Voltage};
@@ -360,13 +359,6 @@ impl<const BITS: u32> DividedConversion<BITS> {
         let low = self.factor_low as u32 * position + self.addend_low as u32;
         let sum = self.factor * position + self.addend + shift_floor_u32(low, 16);
         Voltage(shift_floor_u32(sum, 16) as u16)
-    }
-
-    /// The module that a chip loads of these constants, in the short form; none where they are in another.
-    #[must_use]
-    pub const fn short(&self) -> Option<DividedModule<BITS>> {
-        let (shift, words) = self.words();
-        DividedModule::from_words(shift, &words, self.summing)
     }
 
     /// The counts that are voltages.

@@ -13,7 +13,6 @@
 use crate::bounds::DENOMINATOR_END;
 use crate::convert::division::{divide, raised};
 use crate::convert::line::{Words, halves, words};
-use crate::convert::supply_module::SupplyModule;
 use crate::convert::window::{Summing, Window, fault_outside};
 use crate::units::{Count, Fault, OutputUnit, Voltage};
 
@@ -167,13 +166,6 @@ impl SupplyConversion {
     #[inline]
     pub(crate) const fn numerator(&self) -> u64 {
         (self.numerator_high as u64) << 32 | self.numerator as u64
-    }
-
-    /// The module that a chip loads of these constants, in the short form; none where they are not of it.
-    #[must_use]
-    pub const fn short(&self) -> Option<SupplyModule> {
-        let (t, words) = self.words();
-        SupplyModule::from_words(t, &words, self.summing)
     }
 
     /// The counts that are voltages.

@@ -158,3 +158,12 @@ impl SupplyModule {
         }
     }
 }
+
+impl SupplyConversion {
+    /// The module that a chip loads of these constants, in the short form; none where they are not of it.
+    #[must_use]
+    pub const fn short(&self) -> Option<SupplyModule> {
+        let (t, words) = self.words();
+        SupplyModule::from_words(t, &words, self.summing())
+    }
+}

@@ -2,7 +2,7 @@
 
 use crate::convert::thermistor::Thermistor;
 use crate::watch::alarm::Limit;
-use crate::watch::limits::CountLimit;
+use crate::watch::count_limit::CountLimit;
 
 /// The limits of a channel; each may be left out.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

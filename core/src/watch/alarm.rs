@@ -1,6 +1,6 @@
 //! Alarms: hysteresis, debounce by consecutive readings, and latching, in one byte of state.
 
-use super::limits::CountLimit;
+use super::count_limit::CountLimit;
 use crate::bounds::DEBOUNCE_READINGS;
 use crate::error::ConfigError;
 use crate::units::Count;

@@ -13,6 +13,7 @@
 //! on, so a rail trips what a value beyond the rail would trip.
 
 use super::alarm::{AlarmRule, Limit};
+use super::count_limit::CountLimit;
 use crate::convert::as_drawn::{AsDrawn, Drawn};
 use crate::convert::cell_conversion::CellConversion;
 use crate::convert::divided_module::DividedModule;
@@ -32,47 +33,6 @@ pub enum LimitSide {
     Over,
     /// Values below it.
     Under,
-}
-
-/// A limit on counts: one comparison, no conversion.
-///
-/// Both forms are strict, as the threshold registers of window comparators are; where a chip compares with "or equal",
-/// write one count further.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-#[cfg_attr(feature = "defmt", derive(defmt::Format))]
-pub enum CountLimit {
-    /// Beyond are the counts above this one.
-    Above(Count),
-    /// Beyond are the counts below this one.
-    Below(Count),
-}
-
-impl CountLimit {
-    /// Whether a count is beyond the limit. Every `u32` is accepted.
-    #[inline]
-    #[must_use]
-    pub const fn is_beyond(self, count: Count) -> bool {
-        match self {
-            Self::Above(limit) => count.0 > limit.0,
-            Self::Below(limit) => count.0 < limit.0,
-        }
-    }
-
-    /// The counts that neither of two opposite limits trips, first and last, for a converter's window comparator: a
-    /// chip may sleep while counts stay within.
-    ///
-    /// None when both limits look the same way, or when they leave no count between them.
-    #[must_use]
-    pub const fn quiet_counts(self, other: Self) -> Option<(Count, Count)> {
-        match (self, other) {
-            (Self::Above(last), Self::Below(first)) | (Self::Below(first), Self::Above(last))
-                if first.0 <= last.0 =>
-            {
-                Some((first, last))
-            }
-            _ => None,
-        }
-    }
 }
 
 /// A conversion that a voltage limit can be given to: each of them, by the methods of the same names that are `const`.

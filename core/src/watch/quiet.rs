@@ -83,7 +83,7 @@ mod tests {
 
     use super::*;
     use crate::watch::alarm::AlarmRule;
-    use crate::watch::limits::CountLimit;
+    use crate::watch::count_limit::CountLimit;
 
     const COUNTS: u32 = 40;
 

@@ -34,7 +34,8 @@ pub use keep::record::{Record, RecordError};
 pub use sense::decimate::SumAndShift;
 pub use units::{Count, Fault, Microvolts, OutputUnit, Sample, Voltage};
 pub use watch::alarm::{AlarmRule, Limit};
-pub use watch::limits::{CountLimit, LimitSide, VoltageLimits};
+pub use watch::count_limit::CountLimit;
+pub use watch::limits::{LimitSide, VoltageLimits};
 
 // The harness's adapter. It asks for `tallyvolt`, and the test crate bears that name to itself.
 #[path = "../../src/describe/firmware/mod.rs"]

@@ -35,15 +35,9 @@ const CORE: [&[&str]; 7] = [
 ];
 
 /// Imports of the library that go up all the same, and those that close a circle: each of them is there, and no other.
-const CORE_EXCEPTIONS: [(&str, &str); 8] = [
+const CORE_EXCEPTIONS: [(&str, &str); 2] = [
     ("arch::avr::temperature", "convert::thermistor"),
     ("arch::portable", "convert::thermistor"),
-    ("convert::divided_module", "convert::line"),
-    ("convert::line", "convert::divided_module"),
-    ("convert::quotient", "convert::supply_module"),
-    ("convert::supply_module", "convert::quotient"),
-    ("watch::alarm", "watch::limits"),
-    ("watch::limits", "watch::alarm"),
 ];
 
 /// An import, from file to file.
