@@ -13,7 +13,8 @@
 //!
 //! ```
 //! use tallyvolt::{
-//!     Acquisition, CellRange, Count, DividedConversion, DividedDescription, DividedInput, Fault, OutputUnit, Voltage, proven,
+//!     Acquisition, CellRange, Count, DividedConversion, DividedDescription, DividedInput, DividedModule, Fault, OutputUnit,
+//!     RecordError, Voltage, proven,
 //! };
 //! use tallyvolt::fixed::types::{I24F8, U8F24};
 //!
@@ -35,11 +36,12 @@
 //! // At start: the 32 bytes that `fit` wrote for this module, from wherever they are kept. Bytes that are no record of this front end
 //! // leave the conversion as drawn, and the reason is there to be reported.
 //! let erased = [0xFF; tallyvolt::RECORD_BYTES];
-//! let (module, calibrated) = match INPUT.load(&erased) {
-//!     Ok(own) => (own, true),
-//!     Err(_reason) => (AS_DRAWN, false),
+//! let own: Result<DividedModule<12>, RecordError> = INPUT.load(&erased);
+//! let voltage = match &own {
+//!     Ok(module) => module.voltage(Count(3065)),
+//!     Err(_reason) => AS_DRAWN.voltage(Count(3065)),
 //! };
-//! assert!(!calibrated && module == AS_DRAWN);
+//! assert_eq!((own, voltage), (Err(RecordError::Blank), Ok(Voltage(3200))));
 //!
 //! // Without a PC: this module reads 1.25 counts too many, and 0.4 % too little after that.
 //! # fn adjust() -> Result<(), tallyvolt::ConfigError> {
@@ -59,7 +61,8 @@
 //! 3. The drawing is described once, as a [`DividedDescription`] or a [`SupplyDescription`], and checked by
 //!    [`DividedInput::new`] or [`SupplyReference::new`]. [`proven!`] turns a refusal into a compile error that says the fix.
 //! 4. Its `conversion` is a [`DividedConversion`] or a [`SupplyConversion`] as drawn, proven. A calibrated module's is loaded from a
-//!    [`Record`]: 32 bytes, checked, and refused where the drawing is another.
+//!    [`Record`]: 32 bytes, checked, and refused where the drawing is another. On a small chip it is a [`DividedModule`] or a
+//!    [`SupplyModule`], which have the short form of constants alone.
 //! 5. `voltage(count)` answers with a [`Voltage`] in steps of the [`OutputUnit`], or with a [`Fault`]. It is total: every
 //!    `u32` is accepted and nothing panics.
 //! 6. A [`CountLimit`] compares counts with the verdict of comparing voltages; an [`Alarm`] adds hysteresis, debounce and
@@ -81,7 +84,7 @@
 //! - `defmt`: `defmt::Format` for the public types that are values. Off by default.
 //! - `store`: the two-slot `Store` for calibration records, over the `embedded-storage` traits. Off by default; a
 //!   [`Record`] needs no feature.
-//! - `arch`: the same readings by hand-written kernels for AVR and Cortex-M0+, in `arch`. Off by default.
+//! - `arch`: the same readings by hand-written kernels for AVR and Cortex-M0+. Nothing else changes in the firmware. Off by default.
 //!
 //! The crate is `no_std`, needs no allocator, and holds no float and no atomics, and no `unsafe` outside `arch`.
 #![no_std]

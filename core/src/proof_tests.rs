@@ -5,7 +5,7 @@
 use crate::convert::table::Table;
 
 mod division {
-    use crate::arch::portable::steps;
+    use crate::arch::portable::{refined, steps};
     use crate::convert::division::{divide, sixteen_steps};
 
     /// The numerators nearest a rounding boundary, for every short D and a spaced set of the others.
@@ -32,10 +32,9 @@ mod division {
                     && short.checked_add(denominator >> 1).is_some()
                 {
                     let half = (denominator >> 1) as u16;
-                    assert_eq!(
-                        u64::from(steps(short.wrapping_add(half.into()), half)),
-                        wanted
-                    );
+                    let sum = short.wrapping_add(half.into());
+                    assert_eq!(u64::from(steps(sum, half)), wanted);
+                    assert_eq!(u64::from(refined(sum, denominator)), wanted);
                     compared += 1;
                 }
             }

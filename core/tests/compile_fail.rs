@@ -66,10 +66,7 @@ fn every_message_says_the_fix() {
             "fault_not_looked_at",
             "expected `Voltage`, found `Result<Voltage, Fault>`",
         ),
-        (
-            "record_taken_unseen",
-            "found `Result<SupplyConversion, RecordError>`",
-        ),
+        ("record_taken_unseen", "found `Result<_, RecordError>`"),
     ];
     let directory = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/compile_fail");
     let sources = std::fs::read_dir(&directory).expect("the directory of cases");

@@ -2,7 +2,6 @@
 //! leaves the rest nothing to gain.
 #![expect(unsafe_code, reason = "assembly")]
 
-#[path = "cortex_m0plus/window.rs"]
 mod window;
 
 use core::arch::naked_asm;

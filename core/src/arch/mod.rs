@@ -5,6 +5,13 @@
 //! crate: they read operands from registers or through one pointer, call nothing, and on AVR need its multiplier
 //! (`target_feature = "mul"`), without which the portable functions are taken.
 
+#[cfg_attr(
+    any(
+        all(feature = "arch", target_arch = "avr", target_feature = "mul"),
+        all(feature = "arch", target_arch = "arm", not(target_has_atomic = "32"))
+    ),
+    expect(dead_code, reason = "a core with kernels calls its own")
+)]
 pub(crate) mod portable;
 #[cfg(any(
     all(feature = "arch", target_arch = "avr", target_feature = "mul"),
@@ -19,11 +26,14 @@ pub(crate) mod samples;
 pub(crate) mod summed;
 
 #[cfg(all(feature = "arch", target_arch = "avr", target_feature = "mul"))]
-#[path = "avr/mod.rs"]
-pub(crate) mod kernels;
+pub(crate) mod avr;
 #[cfg(all(feature = "arch", target_arch = "arm", not(target_has_atomic = "32")))]
-#[path = "cortex_m0plus.rs"]
-pub(crate) mod kernels;
+pub(crate) mod cortex_m0plus;
+
+#[cfg(all(feature = "arch", target_arch = "avr", target_feature = "mul"))]
+pub(crate) use avr as kernels;
+#[cfg(all(feature = "arch", target_arch = "arm", not(target_has_atomic = "32")))]
+pub(crate) use cortex_m0plus as kernels;
 #[cfg(not(any(
     all(feature = "arch", target_arch = "avr", target_feature = "mul"),
     all(feature = "arch", target_arch = "arm", not(target_has_atomic = "32"))

@@ -5,7 +5,7 @@
 //! ```
 //!
 //! It is the short form of a [`super::quotient`] with D = 2 h and nothing else, so a chip links no other. `fit` stores that form for
-//! counts of up to 15 bits. Whoever has wider ones loads a [`SupplyConversion`].
+//! counts of up to 14 bits. Whoever has wider ones loads a [`SupplyConversion`].
 
 use super::line::{Words, halves, words};
 use super::quotient::{QuotientConstants, SupplyConversion};
@@ -93,7 +93,13 @@ impl SupplyModule {
     /// # Errors
     /// [`Fault`], as [`SupplyConversion::voltage`].
     #[inline]
-    #[expect(clippy::missing_const_for_fn, reason = "kernels are no constants")]
+    #[cfg_attr(
+        not(any(
+            all(feature = "arch", target_arch = "avr", target_feature = "mul"),
+            all(feature = "arch", target_arch = "arm", not(target_has_atomic = "32"))
+        )),
+        expect(clippy::missing_const_for_fn, reason = "kernels are no constants")
+    )]
     pub fn voltage(&self, count: Count) -> Result<Voltage, Fault> {
         match kernels::quotient(&self.quotient, count) {
             Some(units) => Ok(Voltage(units)),

@@ -237,6 +237,15 @@ pub trait Recorded<Input>: CellConversion + Stored {
     /// # Errors
     /// [`RecordError`]. Go on as drawn then, and say so.
     fn load(input: &Input, bytes: &[u8]) -> Result<Self, RecordError>;
+
+    /// The conversion of a record.
+    ///
+    /// # Errors
+    /// [`RecordError::OtherFrontEnd`] and [`RecordError::Constants`].
+    fn recorded(input: &Input, record: &Record) -> Result<Self, RecordError>;
+
+    /// The identity of an input's description.
+    fn front_end(input: &Input) -> Fingerprint;
 }
 
 /// Bytes to a conversion.
@@ -275,6 +284,14 @@ macro_rules! inputs {
             fn load(input: &$input, bytes: &[u8]) -> Result<Self, RecordError> {
                 loaded(bytes, input.fingerprint(), input.summing())
             }
+
+            fn recorded(input: &$input, record: &Record) -> Result<Self, RecordError> {
+                recorded(record, input.fingerprint(), input.summing())
+            }
+
+            fn front_end(input: &$input) -> Fingerprint {
+                input.fingerprint()
+            }
         })+
 
         impl $input {
@@ -292,7 +309,7 @@ macro_rules! inputs {
             /// # Errors
             /// [`RecordError::OtherFrontEnd`] and [`RecordError::Constants`].
             pub fn recorded<C: Recorded<Self>>(&self, record: &Record) -> Result<C, RecordError> {
-                recorded(record, self.fingerprint(), self.summing())
+                C::recorded(self, record)
             }
 
             /// Bytes, as read from memory, to the module's conversion, of the type that is asked for ([`Recorded`]).

@@ -12,20 +12,17 @@
 //!
 //! ```
 //! use embedded_storage::nor_flash::NorFlash;
-//! use tallyvolt::{DividedConversion, DividedInput, Loaded, Store, StoreError};
+//! use tallyvolt::{DividedInput, DividedModule, Store, StoreError};
 //!
 //! /// The module's conversion, and whether it is the module's own.
 //! fn start<F: NorFlash>(
 //!     memory: F,
 //!     input: &DividedInput,
-//!     as_drawn: DividedConversion<12>,
-//! ) -> Result<(DividedConversion<12>, bool), StoreError> {
-//!     Ok(match Store::new(memory, 0)?.load(input.fingerprint()) {
-//!         Loaded::Stored(record) => match input.recorded(&record) {
-//!             Ok(own) => (own, true),
-//!             Err(_) => (as_drawn, false),
-//!         },
-//!         Loaded::Missing { .. } => (as_drawn, false),
+//!     as_drawn: DividedModule<12>,
+//! ) -> Result<(DividedModule<12>, bool), StoreError> {
+//!     Ok(match Store::new(memory, 0)?.conversion(input) {
+//!         Ok((own, _record)) => (own, true),
+//!         Err(_reasons) => (as_drawn, false),
 //!     })
 //! }
 //! ```
@@ -38,7 +35,7 @@ use core::fmt;
 use embedded_storage::nor_flash::{NorFlash, NorFlashError, NorFlashErrorKind};
 
 use crate::describe::fingerprint::Fingerprint;
-use crate::keep::record::{RECORD_BYTES, Record, RecordError};
+use crate::keep::record::{RECORD_BYTES, Record, RecordError, Recorded};
 
 /// Widest word that is read or written at once, in bytes; the record and the padding behind it fit one.
 const WORD_MAX: usize = 32;
@@ -155,6 +152,28 @@ impl<F: NorFlash> Store<F> {
             (Ok(first), _) => Loaded::Stored(first),
             (Err(_), Ok(second)) => Loaded::Stored(second),
             (Err(first), Err(second)) => Loaded::Missing { first, second },
+        }
+    }
+
+    /// The conversion of the newest record whose constants are sound, with that record, or why neither slot has one.
+    ///
+    /// A record that was stored with constants which would make a count wrap leaves the one before it in force.
+    ///
+    /// # Errors
+    /// The reason of the first slot, and that of the second. Go on as drawn then, and say so.
+    pub fn conversion<I, C: Recorded<I>>(
+        &mut self,
+        input: &I,
+    ) -> Result<(C, Record), [RecordError; 2]> {
+        let sound = |read: Result<Record, RecordError>| {
+            let record = read?;
+            Ok((C::recorded(input, &record)?, record))
+        };
+        let (first, second) = self.both(C::front_end(input));
+        match (sound(first), sound(second)) {
+            (Ok(first), Ok(second)) if second.1.is_newer_than(&first.1) => Ok(second),
+            (Ok(found), _) | (Err(_), Ok(found)) => Ok(found),
+            (Err(first), Err(second)) => Err([first, second]),
         }
     }
 

@@ -175,4 +175,53 @@ mod tests {
             Verdict::OtherCompiler { .. }
         ));
     }
+
+    /// What is promised of a small core: load and convert in flash and stack, and cycles of a calibrated conversion.
+    #[test]
+    fn the_committed_figures_reach_what_is_promised() {
+        use Chip::{Avr, Avr25, CortexM0plus, Rv32e, Rv32imc};
+        let figure = |chip, what: &str, origin: &str| {
+            let costs = read(chip).expect("the committed figures");
+            let same =
+                |figure: &&crate::figure::Figure| figure.what == what && figure.origin == origin;
+            costs.figures.iter().find(same).expect("a figure").clone()
+        };
+        let load = |name: &str| format!("{name}, load a record, then convert");
+        for (chip, origin, divided, supply) in [
+            (Avr25, "c, emitted", 700, 750),
+            (Avr25, "portable", 850, 950),
+            (CortexM0plus, "portable", 500, 650),
+            (Rv32e, "portable", 850, 950),
+        ] {
+            for (name, flash) in [("hut-divided-12bit", divided), ("hut-supply-12bit", supply)] {
+                let found = figure(chip, &load(name), origin);
+                assert!(
+                    found.flash <= flash,
+                    "{chip:?} {origin} {name}: {}",
+                    found.flash
+                );
+                assert!(found.max <= 20_000, "{chip:?} {name}: {}", found.max);
+                if chip == Avr25 {
+                    assert!(found.stack <= 64, "{name}: {}", found.stack);
+                }
+            }
+        }
+        for (chip, what, origin, cycles) in [
+            (Avr, "hut-divided-10bit, constant", "arch", 45.0),
+            (Avr, "hut-divided-12bit, constant", "arch", 42.0),
+            (Avr, "hut-divided-16bit, constant", "arch", 75.0),
+            (Avr, "hut-divided-10bit, calibrated", "arch", 60.0),
+            (Avr, "hut-divided-12bit, calibrated", "arch", 60.0),
+            (Avr, "hut-divided-16bit, calibrated", "arch", 60.0),
+            (Avr, "hut-divided-10bit, calibrated", "portable", 130.0),
+            (Avr, "hut-divided-12bit, calibrated", "portable", 130.0),
+            (Avr, "hut-divided-16bit, calibrated", "portable", 130.0),
+            (Avr, "hut-supply-12bit, calibrated", "arch", 170.0),
+            (Rv32imc, "hut-divided-12bit, calibrated", "portable", 12.0),
+        ] {
+            let found = figure(chip, what, origin);
+            assert!(found.mean <= cycles, "{chip:?} {what}: {:.1}", found.mean);
+            assert_eq!(found.wrong, 0);
+        }
+    }
 }

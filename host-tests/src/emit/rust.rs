@@ -11,7 +11,7 @@ use tallyvolt_model::outcome::{FaultName, Outcome};
 use super::description::Description;
 use super::rust_layout::{Types, filled};
 use super::rust_sensing;
-use crate::describe::firmware::{acquisition, output_unit, whole_resistances};
+use crate::describe::firmware::{Firmware, acquisition, output_unit, whole_resistances};
 use crate::words;
 
 /// The text of the module.
@@ -24,8 +24,8 @@ pub(super) fn module(description: &Description<'_>) -> String {
     text.push('\n');
     text.push_str(&imports(description, &types));
     text.push_str(&front_end(description, &types));
-    text.push_str(&rust_sensing::items(description, &types));
-    text.push_str(&tests(description));
+    text.push_str(&rust_sensing::items(description));
+    text.push_str(&tests(description, &types));
     text
 }
 
@@ -42,6 +42,7 @@ fn imports(description: &Description<'_>, types: &Types) -> String {
         "FullScale",
         "OutputUnit",
         "RecordError",
+        "Recorded",
         "ShiftRounding",
     ]);
     names.sort_unstable();
@@ -55,6 +56,7 @@ fn front_end(description: &Description<'_>, types: &Types) -> String {
         input,
         description: described,
         module,
+        short,
         ..
     } = types;
     let acquisition = acquisition(&front_end.converter);
@@ -104,14 +106,17 @@ pub const FINGERPRINT: Fingerprint = INPUT.fingerprint();
 
 /// Count to voltage of one module, from its record of `tallyvolt::RECORD_BYTES` bytes: checked, not proven. Once at start.
 ///
+/// {loads}
+///
 /// # Errors
 /// Why the bytes are not believed. Go on with [`AS_DRAWN`] then, and say so.
 #[allow(dead_code, reason = \"for modules that are calibrated\")]
-pub fn load(record: &[u8]) -> Result<{module}, RecordError> {{
+pub fn load<M: Recorded<{input}>>(record: &[u8]) -> Result<M, RecordError> {{
     INPUT.load(record)
 }}
 ",
         name = front_end.name,
+        loads = loads(description, module, short),
         bits = acquisition.bits,
         full_scale = acquisition.full_scale,
         code_centre = acquisition.code_centre,
@@ -128,7 +133,22 @@ pub fn load(record: &[u8]) -> Result<{module}, RecordError> {{
     )
 }
 
-fn tests(description: &Description<'_>) -> String {
+/// Which type a chip asks for: the short one takes the least flash, and there is none for wide counts and fine steps.
+fn loads(description: &Description<'_>, module: &str, short: &str) -> String {
+    let bits = match description.firmware {
+        Firmware::Divided(_) => 16,
+        Firmware::Supply(_) => 14,
+    };
+    if description.firmware.count_bits() > bits || description.front_end.unit_uv != 1000 {
+        format!("Ask for a `{module}`.")
+    } else {
+        format!(
+            "A small chip asks for a `tallyvolt::{short}`, which takes the constants of the short form; a `{module}` takes all."
+        )
+    }
+}
+
+fn tests(description: &Description<'_>, types: &Types) -> String {
     let mut rows = String::new();
     for (count, outcome) in &description.spots {
         let answer = match outcome {
@@ -162,14 +182,15 @@ mod tests {{
     fn records_of_this_front_end_are_known() {{
         assert_eq!(FINGERPRINT, Fingerprint({fingerprint:#010x}));
         let record = INPUT.record(&AS_DRAWN, 1);
-        let loaded = load(&record.encode());
+        let loaded = load::<{module}>(&record.encode());
         assert!(loaded.is_ok());
         assert_eq!(loaded.map(|module| INPUT.record(&module, 1)), Ok(record));
-        assert!(load(&[]).is_err());
+        assert!(load::<{module}>(&[]).is_err());
     }}
 {sensing}}}
 ",
         names = names.join(", "),
+        module = types.module,
         sensing = rust_sensing::tests(&description.sensing),
         fingerprint = description.firmware.fingerprint().0
     )

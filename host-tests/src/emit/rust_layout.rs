@@ -11,6 +11,8 @@ pub(super) struct Types {
     pub(super) conversion: &'static str,
     /// The conversion with its parameters.
     pub(super) module: String,
+    /// What a small chip loads.
+    pub(super) short: String,
 }
 
 impl Types {
@@ -21,12 +23,14 @@ impl Types {
                 description: "DividedDescription",
                 conversion: "DividedConversion",
                 module: format!("DividedConversion<{}>", firmware.count_bits()),
+                short: format!("DividedModule<{}>", firmware.count_bits()),
             },
             Firmware::Supply(_) => Self {
                 input: "SupplyReference",
                 description: "SupplyDescription",
                 conversion: "SupplyConversion",
                 module: "SupplyConversion".to_owned(),
+                short: "SupplyModule".to_owned(),
             },
         }
     }

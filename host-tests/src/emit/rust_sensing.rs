@@ -6,7 +6,7 @@ use tallyvolt::{CountLimit, TemperatureFault};
 use tallyvolt_model::front_end::{Limits, SensorSide};
 
 use super::description::Description;
-use super::rust_layout::{Types, filled};
+use super::rust_layout::filled;
 use super::sensing::{Sensing, Sensor, SetLimit};
 use crate::describe::limit_name::LimitName;
 use crate::words::drawing;
@@ -30,7 +30,7 @@ pub(super) fn names(sensing: &Sensing<'_>) -> Vec<&'static str> {
         names.extend(["AlarmRule", "ChannelLimits", "Limit", "LimitSide"]);
     }
     if sensing.limits.iter().any(|set| set.name.is_of_voltage()) {
-        names.extend(["ConfigError", "Microvolts"]);
+        names.extend(["ConfigError", "Microvolts", "VoltageLimits"]);
     }
     if sensing.limits.iter().any(|set| !set.name.is_of_voltage()) {
         names.push("Temperature");
@@ -51,15 +51,15 @@ pub(super) fn test_names(sensing: &Sensing<'_>) -> Vec<&'static str> {
 }
 
 /// The items.
-pub(super) fn items(description: &Description<'_>, types: &Types) -> String {
+pub(super) fn items(description: &Description<'_>) -> String {
     let sensing = &description.sensing;
     let mut text = sensing.sensor.as_ref().map(sensor).unwrap_or_default();
     if let (Some(limits), false) = (&description.front_end.limits, sensing.limits.is_empty()) {
         text += &rules(limits, &sensing.limits);
         for set in &sensing.limits {
-            text += &limit(set, description.front_end.unit_uv, types);
+            text += &limit(set, description.front_end.unit_uv);
         }
-        text += &all_limits(&sensing.limits, types);
+        text += &all_limits(&sensing.limits);
     }
     text
 }
@@ -152,23 +152,28 @@ const TEMPERATURE_HYSTERESIS: u16 = {};
     text
 }
 
-fn limit(set: &SetLimit, unit_uv: u32, types: &Types) -> String {
+fn limit(set: &SetLimit, unit_uv: u32) -> String {
     let name = set.name.identifier();
     let upper = name.to_uppercase();
     let (words, counts) = (&set.words, set.counts());
     let (side, steps) = (set.side, set.steps);
-    let module = &types.module;
     if set.name.is_of_voltage() {
         format!(
             "
 /// A cell {words}, as drawn: {counts}.
-pub const {upper}: Limit = proven!({name}(&AS_DRAWN));
+pub const {upper}: Limit = proven!(AS_DRAWN.limit(
+    LimitSide::{side:?},
+    Microvolts({limit}),
+    VOLTAGE_HYSTERESIS,
+    RULE,
+));
 
 /// The same limit for one module, by its own conversion: new constants need new count limits.
 ///
 /// # Errors
 /// The limit, or where it comes back, cannot be read with these constants.
-pub const fn {name}(module: &{module}) -> Result<Limit, ConfigError> {{
+#[allow(dead_code, reason = \"for modules that are calibrated\")]
+pub fn {name}<M: VoltageLimits>(module: &M) -> Result<Limit, ConfigError> {{
     module.limit(
         LimitSide::{side:?},
         Microvolts({limit}),
@@ -194,7 +199,7 @@ pub const {upper}: Limit = proven!(THERMISTOR.limit(
     }
 }
 
-fn all_limits(set: &[SetLimit], types: &Types) -> String {
+fn all_limits(set: &[SetLimit]) -> String {
     let fields: String = LimitName::ALL
         .map(|name| {
             let field = name.identifier();
@@ -228,13 +233,12 @@ pub const LIMITS: ChannelLimits = ChannelLimits {{
 /// # Errors
 /// A limit, or where it comes back, cannot be read with these constants.
 #[allow(dead_code, reason = \"for modules that are calibrated\")]
-pub fn limits(module: &{}) -> Result<ChannelLimits, ConfigError> {{
+pub fn limits<M: VoltageLimits>(module: &M) -> Result<ChannelLimits, ConfigError> {{
     Ok(ChannelLimits {{
 {calibrated}        ..LIMITS
     }})
 }}
-",
-            types.module
+"
         );
     }
     text
@@ -289,12 +293,25 @@ pub(super) fn tests(sensing: &Sensing<'_>) -> String {
                 format!("        assert_eq!({name}.{end}(), CountLimit::{word}(Count({count})));\n")
             })
             .collect();
+        // The value stands in the constant and in the function.
+        let same: String = sensing
+            .limits
+            .iter()
+            .filter(|set| set.name.is_of_voltage())
+            .map(|set| {
+                let name = set.name.identifier();
+                format!(
+                    "        assert_eq!({name}(&AS_DRAWN), Ok({}));\n",
+                    name.to_uppercase()
+                )
+            })
+            .collect();
         let _ = write!(
             text,
             "
     #[test]
     fn limits_are_where_the_values_pass_them() {{
-{rows}    }}
+{rows}{same}    }}
 "
         );
     }

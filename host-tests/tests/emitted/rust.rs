@@ -212,6 +212,12 @@ fn a_wrong_digit_is_found() {
             "limits_are_where_the_values_pass_them",
         ),
         (
+            "hut-supply-thermistor",
+            "Microvolts(3600000),\n    VOLTAGE",
+            "Microvolts(3601000),\n    VOLTAGE",
+            "limits_are_where_the_values_pass_them",
+        ),
+        (
             "hut-divided-12bit",
             "reference_uv: 1225000",
             "reference_uv: 225000",

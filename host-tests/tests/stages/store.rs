@@ -1,5 +1,6 @@
 //! The two-slot store in memories that are cut off at every byte and bit, worn, erased and foreign.
 
+use crc::{CRC_32_ISCSI, Crc, NoTable};
 use embedded_storage::nor_flash::{
     ErrorType, NorFlash, NorFlashErrorKind, ReadNorFlash, check_erase, check_read, check_write,
 };
@@ -8,7 +9,7 @@ use rand_chacha::ChaCha8Rng;
 use tallyvolt::fixed::types::{I24F8, U8F24};
 use tallyvolt::{
     Acquisition, CellRange, Fingerprint, Loaded, OutputUnit, RECORD_BYTES, Record, RecordError,
-    Store, StoreError, SupplyDescription, SupplyReference,
+    Store, StoreError, SupplyConversion, SupplyDescription, SupplyReference,
 };
 
 const REFERENCE: SupplyReference = supply(1_225_000);
@@ -540,4 +541,34 @@ fn a_store_is_placed_on_erase_blocks_and_inside_the_memory() {
     assert_eq!(Store::<Memory<4, 64>>::SLOT_BYTES, 64);
     assert_eq!(Store::<Memory<8, 8>>::SLOT_BYTES, 32);
     assert_eq!(Store::<Memory<32, 32>>::SLOT_BYTES, 32);
+}
+
+/// A record whose CRC is right and whose constants are refused, in the slot of the newest, in both, and in neither.
+#[test]
+fn a_record_with_refused_constants_leaves_the_one_before_it_in_force() {
+    type Found = Result<(SupplyConversion, Record), [RecordError; 2]>;
+    let mut memory = written::<4, 64>(2);
+    let conversion =
+        |memory: &Memory<4, 64>| -> Found { open(memory.clone()).conversion(&REFERENCE) };
+    let of = |step: u32| {
+        let record = module(step).with_sequence(step as u16 + 1);
+        (REFERENCE.recorded(&record).expect("sound"), record)
+    };
+    assert_eq!(conversion(&memory), Ok(of(1)));
+    // t = 0, sealed again: what `Store::load` still takes for the newest.
+    let spoil = |memory: &mut Memory<4, 64>, slot: usize| {
+        memory.bytes[slot + 1] = 0;
+        let crc = Crc::<u32, NoTable>::new(&CRC_32_ISCSI).checksum(&memory.bytes[slot..slot + 28]);
+        memory.bytes[slot + 28..slot + 32].copy_from_slice(&crc.to_le_bytes());
+    };
+    spoil(&mut memory, 64);
+    let newest = loaded(&memory).record().expect("a right CRC");
+    assert_eq!(newest.sequence(), 2);
+    let refused: Result<SupplyConversion, _> = REFERENCE.recorded(&newest);
+    assert_eq!(refused, Err(RecordError::Constants));
+    assert_eq!(conversion(&memory), Ok(of(0)));
+    spoil(&mut memory, 0);
+    assert_eq!(conversion(&memory), Err([RecordError::Constants; 2]));
+    let blank = Memory::blank();
+    assert_eq!(conversion(&blank), Err([RecordError::Blank; 2]));
 }

@@ -20,7 +20,7 @@
 
 use tallyvolt::{
     Acquisition, CellRange, CodeCentre, DividedConversion, DividedDescription, DividedInput,
-    Fingerprint, FullScale, OutputUnit, RecordError, ShiftRounding, proven,
+    Fingerprint, FullScale, OutputUnit, RecordError, Recorded, ShiftRounding, proven,
 };
 
 /// The front end `hut-divided-12bit`, checked and reduced to one exact fraction while compiling.
@@ -60,10 +60,12 @@ pub const FINGERPRINT: Fingerprint = INPUT.fingerprint();
 
 /// Count to voltage of one module, from its record of `tallyvolt::RECORD_BYTES` bytes: checked, not proven. Once at start.
 ///
+/// A small chip asks for a `tallyvolt::DividedModule<12>`, which takes the constants of the short form; a `DividedConversion<12>` takes all.
+///
 /// # Errors
 /// Why the bytes are not believed. Go on with [`AS_DRAWN`] then, and say so.
 #[allow(dead_code, reason = "for modules that are calibrated")]
-pub fn load(record: &[u8]) -> Result<DividedConversion<12>, RecordError> {
+pub fn load<M: Recorded<DividedInput>>(record: &[u8]) -> Result<M, RecordError> {
     INPUT.load(record)
 }
 
@@ -94,9 +96,9 @@ mod tests {
     fn records_of_this_front_end_are_known() {
         assert_eq!(FINGERPRINT, Fingerprint(0x92d0b380));
         let record = INPUT.record(&AS_DRAWN, 1);
-        let loaded = load(&record.encode());
+        let loaded = load::<DividedConversion<12>>(&record.encode());
         assert!(loaded.is_ok());
         assert_eq!(loaded.map(|module| INPUT.record(&module, 1)), Ok(record));
-        assert!(load(&[]).is_err());
+        assert!(load::<DividedConversion<12>>(&[]).is_err());
     }
 }

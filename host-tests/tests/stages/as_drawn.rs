@@ -1,0 +1,68 @@
+//! A drawing as a type: at every count what its conversion answers.
+
+use tallyvolt::{
+    Acquisition, AsDrawn, CellRange, Count, DividedConversion, DividedDescription, DividedInput,
+    Drawn, OutputUnit, proven,
+};
+
+const fn input(acquisition: Acquisition) -> DividedInput {
+    match DividedInput::new(DividedDescription {
+        acquisition,
+        reference_uv: 1_225_000,
+        top_ohms: 24_900,
+        bottom_ohms: 10_000,
+        cell: CellRange {
+            min_uv: 2_000_000,
+            max_uv: 3_650_000,
+        },
+        unit: OutputUnit::Millivolt,
+    }) {
+        Ok(input) => input,
+        Err(_) => panic!(),
+    }
+}
+
+struct Ten;
+impl Drawn<10> for Ten {
+    const CONVERSION: DividedConversion<10> = proven!(input(Acquisition::single(10)).conversion());
+}
+
+struct Twelve;
+impl Drawn<12> for Twelve {
+    const CONVERSION: DividedConversion<12> = proven!(input(Acquisition::single(12)).conversion());
+}
+
+struct Sixteen;
+impl Drawn<16> for Sixteen {
+    const CONVERSION: DividedConversion<16> =
+        proven!(input(Acquisition::summed(12, 16)).conversion());
+}
+
+struct Wide;
+impl Drawn<26> for Wide {
+    const CONVERSION: DividedConversion<26> =
+        proven!(input(Acquisition::summed(16, 16)).conversion());
+}
+
+/// Counts compared: every one up to the rail and beyond.
+fn compared<const BITS: u32, D: Drawn<BITS>>() -> u32 {
+    let rail = D::CONVERSION.window().rail().0;
+    let drawn = AsDrawn::<BITS, D>::NEW;
+    for count in (0..=rail + 2).chain([u32::MAX - 1, u32::MAX]).map(Count) {
+        assert_eq!(
+            drawn.voltage(count),
+            D::CONVERSION.voltage(count),
+            "{count:?}"
+        );
+    }
+    assert_eq!(drawn.window(), D::CONVERSION.window());
+    rail
+}
+
+#[test]
+fn every_count_is_that_of_the_constant() {
+    assert_eq!(compared::<10, Ten>(), 1023);
+    assert_eq!(compared::<12, Twelve>(), 4095);
+    assert_eq!(compared::<16, Sixteen>(), 65_520);
+    assert_eq!(compared::<26, Wide>(), 1_048_560);
+}
