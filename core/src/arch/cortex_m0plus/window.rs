@@ -24,8 +24,7 @@ use core::arch::naked_asm;
 pub(in crate::arch) fn window_sum(samples: &[u16], below: u16) -> Option<u32> {
     let number = samples.len();
     let end = u32::from(below) + 2;
-    if number < 8
-        || number > 256
+    if !(8..=256).contains(&number)
         || !number.is_multiple_of(8)
         || !end.is_power_of_two()
         || end * (number as u32 / 2) >= 1 << 16
