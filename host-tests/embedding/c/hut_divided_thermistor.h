@@ -24,7 +24,7 @@
  *            means equal to the formula: tolerances, drift, nonlinearity and noise of the parts stay in the reading. A
  *            fault is not a voltage; handle each of them.
  * made by    tallyvolt 0.1.0
- * with       tallyvolt emit host-tests/front-ends/hut-divided-thermistor.toml --lang c --out -
+ * with       tallyvolt emit ../../front-ends/hut-divided-thermistor.toml --lang c --out hut_divided_thermistor.h
  */
 #if defined(TALLYVOLT_HUT_DIVIDED_THERMISTOR_H) && TALLYVOLT_HUT_DIVIDED_THERMISTOR_H != 0x6b29931b
 #error "two different front ends of the name hut_divided_thermistor"
@@ -55,11 +55,16 @@
 #define HUT_DIVIDED_THERMISTOR_PORTABLE 0
 #endif
 
-/* Assembly for AVR with a multiplier, as its gcc reads it, and for Cortex-M0+. */
+/* Assembly for AVR with a multiplier, as its gcc reads it, for AVR without one, and for Cortex-M0+. */
 #if defined(__AVR_HAVE_MUL__) && defined(__AVR_HAVE_LPMX__) && !defined(__clang__) && !HUT_DIVIDED_THERMISTOR_PORTABLE
 #define HUT_DIVIDED_THERMISTOR_AVR 1
 #else
 #define HUT_DIVIDED_THERMISTOR_AVR 0
+#endif
+#if defined(__AVR_HAVE_LPMX__) && !defined(__AVR_HAVE_MUL__) && !defined(__clang__) && !HUT_DIVIDED_THERMISTOR_PORTABLE
+#define HUT_DIVIDED_THERMISTOR_AVR_ADDS 1
+#else
+#define HUT_DIVIDED_THERMISTOR_AVR_ADDS 0
 #endif
 #if defined(__ARM_ARCH_6M__) && defined(__GNUC__) && !HUT_DIVIDED_THERMISTOR_PORTABLE
 #define HUT_DIVIDED_THERMISTOR_CORTEX_M0 1
@@ -163,10 +168,29 @@ HUT_DIVIDED_THERMISTOR_WITHIN uint16_t hut_divided_thermistor_upper_of_32(uint16
 
 #endif
 
+#if HUT_DIVIDED_THERMISTOR_AVR_ADDS && HUT_DIVIDED_THERMISTOR_PRODUCTS_16
+/* M * p + B from the lowest bit of M on: p is added for a bit of 1, and the sum is halved for every bit. What falls away is what the floor
+ * of the whole would drop, and with the carry no sum has more than 17 bits. */
+#define HUT_DIVIDED_THERMISTOR_0 "lsr %B[v]\n\tror %A[v]\n\t"
+#define HUT_DIVIDED_THERMISTOR_1 HUT_DIVIDED_THERMISTOR_PLUS "ror %B[v]\n\tror %A[v]\n\t"
+/* Bits of M above the value's lowest: p is added as it stands, and doubled. */
+#define HUT_DIVIDED_THERMISTOR_PLUS "add %A[v], %A[p]\n\tadc %B[v], %B[p]\n\t"
+#define HUT_DIVIDED_THERMISTOR_TWICE "lsl %A[p]\n\trol %B[p]\n\t"
+#endif
+
 /* (34202 * (count - 1) + 569962) >> 19, with position = count - 1 below HUT_DIVIDED_THERMISTOR_COUNTS. */
 static inline uint16_t hut_divided_thermistor_as_drawn_at(hut_divided_thermistor_position position)
 {
-#if HUT_DIVIDED_THERMISTOR_PRODUCTS_16
+#if HUT_DIVIDED_THERMISTOR_AVR_ADDS && HUT_DIVIDED_THERMISTOR_PRODUCTS_16
+    uint16_t value = UINT16_C(2);
+    uint8_t carry = 0;
+    __asm__(HUT_DIVIDED_THERMISTOR_0 HUT_DIVIDED_THERMISTOR_1 HUT_DIVIDED_THERMISTOR_0 "add %A[v], %A[b]\n\tadc %B[v], %B[b]\n\tadc %[c], r1\n\t" HUT_DIVIDED_THERMISTOR_1
+            HUT_DIVIDED_THERMISTOR_1 HUT_DIVIDED_THERMISTOR_0 HUT_DIVIDED_THERMISTOR_0 HUT_DIVIDED_THERMISTOR_1 HUT_DIVIDED_THERMISTOR_1
+            HUT_DIVIDED_THERMISTOR_0 HUT_DIVIDED_THERMISTOR_1 HUT_DIVIDED_THERMISTOR_0 HUT_DIVIDED_THERMISTOR_0 HUT_DIVIDED_THERMISTOR_0
+            HUT_DIVIDED_THERMISTOR_0 HUT_DIVIDED_THERMISTOR_1 HUT_DIVIDED_THERMISTOR_0 HUT_DIVIDED_THERMISTOR_0 HUT_DIVIDED_THERMISTOR_0
+            : [v] "+&r"(value), [p] "+&r"(position), [c] "+&r"(carry) : [b] "r"(UINT16_C(5709)));
+    return (uint16_t)(value + UINT16_C(1) + carry);
+#elif HUT_DIVIDED_THERMISTOR_PRODUCTS_16
     return (uint16_t)(hut_divided_thermistor_upper_of_32(position, UINT32_C(34202), UINT32_C(569962)) >> 3);
 #else
     return (uint16_t)((UINT32_C(34202) * position + UINT32_C(569962)) >> 19);
@@ -565,20 +589,20 @@ static inline int hut_divided_thermistor_under_temperature(hut_divided_thermisto
 static inline uint32_t hut_divided_thermistor_count_limit(const hut_divided_thermistor_module *module, int over, uint16_t limit)
 {
     const int upper = over == HUT_DIVIDED_THERMISTOR_COUNT_RISES;
-    const uint32_t first = HUT_DIVIDED_THERMISTOR_WHOLE(module->digit + 4), counts = HUT_DIVIDED_THERMISTOR_WHOLE(module->digit + 6);
-    uint32_t low = 0, high = counts;
+    const hut_divided_thermistor_position first = HUT_DIVIDED_THERMISTOR_WHOLE(module->digit + 4), counts = HUT_DIVIDED_THERMISTOR_WHOLE(module->digit + 6);
+    hut_divided_thermistor_position low = 0, high = counts;
     while (low < high) {
-        const uint32_t position = low + ((high - low) >> 1);
-        const uint16_t voltage = hut_divided_thermistor_calibrated_at(module, (hut_divided_thermistor_position)position);
+        const hut_divided_thermistor_position position = (hut_divided_thermistor_position)(low + ((hut_divided_thermistor_position)(high - low) >> 1));
+        const uint16_t voltage = hut_divided_thermistor_calibrated_at(module, position);
         const int beyond = over ? voltage > limit : voltage < limit;
         if (beyond == upper)
             high = position;
         else
-            low = position + 1;
+            low = (hut_divided_thermistor_position)(position + 1);
     }
     if (low == 0 || low == counts)
         return 0;
-    return first + low - (upper ? 1 : 0);
+    return (uint32_t)first + low - (upper ? 1 : 0);
 }
 
 typedef struct {
