@@ -182,13 +182,14 @@ fn text_of(output: &Output<'_>, own: bool, arguments: &Arguments) -> String {
         shown.push('\n');
     }
     if output.cores.len() > 1 {
-        let overview = text::overview(output.cores);
-        let overview = if arguments.markdown {
-            overview.markdown() + "\n"
-        } else {
-            overview.fitted()
-        };
-        shown += &format!("\n{overview}");
+        for table in [text::overview(output.cores), text::loads(output.cores)] {
+            let table = if arguments.markdown {
+                table.markdown() + "\n"
+            } else {
+                table.fitted()
+            };
+            shown += &format!("\n{table}");
+        }
     }
     if !output.charges.is_empty() {
         shown += &text::charges(output.charges);

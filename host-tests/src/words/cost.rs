@@ -40,6 +40,39 @@ pub(crate) fn overview(cores: &[Costs]) -> Sheet {
     table
 }
 
+/// What loading a record takes, for the front ends that Rust and C both have.
+#[must_use]
+pub(crate) fn loads(cores: &[Costs]) -> Sheet {
+    let mut table = Sheet::new(
+        "load a record, then convert | core | by | >flash B | >RAM B | >stack B | >most",
+        3,
+    );
+    let of = |figure: &&Figure| figure.task == "load";
+    let mut jobs: Vec<&str> = Vec::new();
+    for figure in cores.iter().flat_map(|costs| &costs.figures).filter(of) {
+        if figure.origin == "portable" && !jobs.contains(&&*figure.what) {
+            jobs.push(&figure.what);
+        }
+    }
+    for job in jobs {
+        let (name, _) = job.split_once(',').unwrap_or((job, ""));
+        for costs in cores {
+            for figure in costs.figures.iter().filter(|figure| figure.what == job) {
+                table.row([
+                    name.to_owned(),
+                    costs.core.clone(),
+                    figure.origin.clone(),
+                    figure.flash.to_string(),
+                    figure.ram.to_string(),
+                    figure.stack.to_string(),
+                    format!("{} {}", figure.max, costs.amount),
+                ]);
+            }
+        }
+    }
+    table
+}
+
 fn cell(figure: &Figure) -> String {
     let amount = if figure.task == "load" {
         format!("{} B", figure.flash)
@@ -191,7 +224,8 @@ mod tests {
     use tallyvolt_cost::chip::Chip;
     use tallyvolt_cost::recorded::read;
 
-    use super::overview;
+    use super::{loads, overview};
+    use crate::words::numbers::grouped;
 
     #[test]
     fn the_documentation_shows_the_committed_figures() {
@@ -202,6 +236,20 @@ mod tests {
             assert!(page.contains(&costs.rust), "{}", costs.core);
             assert!(page.contains(&costs.c), "{}", costs.core);
         }
-        assert!(page.contains(overview(&cores).markdown().trim()));
+        for table in [overview(&cores), loads(&cores)] {
+            assert!(
+                page.contains(table.markdown().trim()),
+                "{}",
+                table.markdown()
+            );
+        }
+        let answers: u64 = cores
+            .iter()
+            .map(|costs| {
+                let promised = costs.figures.iter().filter(|figure| figure.promised);
+                costs.checked_besides.0 + promised.map(|figure| figure.counts).sum::<u64>()
+            })
+            .sum();
+        assert!(page.contains(&format!("{} answers", grouped(answers))));
     }
 }
