@@ -105,8 +105,9 @@ fn rate(setting: &Setting, slip: Slip, seed: u64) -> (f64, usize) {
     let (_, mut readings) = setting.modules(setting.batch, &mut random);
     for (at, rows) in readings.modules.iter_mut().enumerate() {
         if at % EVERY == 0 {
-            let truth = slip.of_truth(setting.truth(&mut random));
-            *rows = setting.rows(&front_end, &truth, format!("faulty{at}"), &mut random);
+            let mut board = setting.board(&mut random);
+            board.truth = slip.of_truth(board.truth);
+            *rows = setting.rows(&front_end, &board, format!("faulty{at}"), &mut random);
             slip.of_rows(rows, &mut random);
         }
     }
@@ -164,6 +165,8 @@ fn table(modules: usize) {
                     dithers: false,
                     noise: 0.4,
                     noise_stated: true,
+                    inl: 0.0,
+                    unit_uv: 1000,
                     batch: modules,
                 };
                 if slip == Slip::ExchangedRows && voltages == 1 {

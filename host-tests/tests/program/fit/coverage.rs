@@ -2,11 +2,11 @@
 
 use std::ops::RangeInclusive;
 
-use super::settings::{self, Setting};
+use super::settings::{self, Board, Setting};
 use rand::SeedableRng;
 use rand_chacha::ChaCha8Rng;
 use rayon::prelude::*;
-use tallyvolt_harness::simulated::{Truth, count, even};
+use tallyvolt_harness::simulated::even;
 use tallyvolt_host::calibrate::fit::fit;
 use tallyvolt_host::calibrate::fit::module::Fit;
 use tallyvolt_host::calibrate::fit::readings::Readings;
@@ -70,7 +70,7 @@ fn look(
     front_end: &FrontEnd,
     transfer: &Transfer,
     fit: &Fit,
-    truth: &Truth,
+    board: &Board,
     random: &mut ChaCha8Rng,
 ) {
     let Some(widths) = stated(fit) else {
@@ -80,8 +80,8 @@ fn look(
     held.stated += 1;
     let [min, nominal, max] = transfer.cell_mv;
     let mut off = [
-        fit.gain - truth.gain,
-        fit.offset - truth.offset,
+        fit.gain - board.truth.gain,
+        fit.offset - board.truth.offset,
         0.0,
         0.0,
         0.0,
@@ -89,7 +89,7 @@ fn look(
     for (off, mv) in off[2..].iter_mut().zip([min, nominal, max]) {
         let mv = mv + 10.0 * even(random);
         let x =
-            transfer.place(count(front_end, truth, mv, random)) - fit.offset * transfer.per_sample;
+            transfer.place(board.count(front_end, mv, random)) - fit.offset * transfer.per_sample;
         let read = transfer.voltage_mv(x / transfer.gain(fit.gain));
         *off = (read / transfer.unit_mv).round() * transfer.unit_mv - mv;
     }
@@ -108,8 +108,8 @@ fn simulate_with(setting: &Setting, front_end: &FrontEnd, modules: usize, seed: 
     let mut random = ChaCha8Rng::seed_from_u64(seed);
     let settings = setting.settings();
     let mut held = Held::default();
-    let (truths, readings) = setting.modules(modules, &mut random);
-    for (truths, rows) in truths
+    let (boards, readings) = setting.modules(modules, &mut random);
+    for (boards, rows) in boards
         .chunks(setting.batch)
         .zip(readings.modules.chunks(setting.batch))
     {
@@ -118,7 +118,7 @@ fn simulate_with(setting: &Setting, front_end: &FrontEnd, modules: usize, seed: 
             ..Readings::default()
         };
         let batch = fit(front_end, &batch, &settings, |_| {}).expect("legal");
-        for (module, truth) in batch.modules.iter().zip(truths) {
+        for (module, board) in batch.modules.iter().zip(boards) {
             held.suspects += u32::from(!module.reasons.is_empty());
             match &module.fit {
                 Some(fit) => look(
@@ -126,7 +126,7 @@ fn simulate_with(setting: &Setting, front_end: &FrontEnd, modules: usize, seed: 
                     front_end,
                     &batch.transfer,
                     fit,
-                    truth,
+                    board,
                     &mut random,
                 ),
                 None => held.none += 1,
@@ -161,6 +161,8 @@ fn all(batch: usize, noises: [f64; 3], repeats: &[usize]) -> Vec<Setting> {
                                 dithers,
                                 noise: noises[turn],
                                 noise_stated,
+                                inl: 0.0,
+                                unit_uv: 1000,
                                 batch,
                             }));
                         }
@@ -170,6 +172,17 @@ fn all(batch: usize, noises: [f64; 3], repeats: &[usize]) -> Vec<Setting> {
         }
     }
     all
+}
+
+/// The same settings with a bent converter, of two limits by turns, and fine output steps in two of three.
+fn bent(mut settings: Vec<Setting>) -> Vec<Setting> {
+    for (at, setting) in settings.iter_mut().enumerate() {
+        // Pairs, with noise stated and not, stay alike.
+        let turn = at / 2;
+        setting.inl = [0.5, 1.5][(turn + turn / 12) % 2];
+        setting.unit_uv = [100, 1000, 100][(turn + turn / 12) % 3];
+    }
+    settings
 }
 
 /// The lowest and highest of some shares, with the setting where it was.
@@ -317,11 +330,29 @@ fn stated_intervals_hold_in_a_part_of_all_settings() {
     hold(&part, MODULES, &PROMISE);
 }
 
+/// The same with a bent converter and fine output steps.
+#[test]
+fn they_hold_with_nonlinearity_and_in_fine_steps() {
+    let part: Vec<Setting> = bent(all(MODULES, NOISES, &[1, 2, 3, 10]))
+        .into_iter()
+        .step_by(97)
+        .collect();
+    hold(&part, MODULES, &PROMISE);
+}
+
 /// The whole table; minutes.
 #[test]
 #[ignore = "minutes: cargo test --release -p tallyvolt-host --test program whole_table -- --ignored --nocapture"]
 fn whole_table() {
     hold(&all(MODULES, NOISES, &[1, 2, 3, 10]), MODULES, &PROMISE);
+}
+
+/// The whole table with a bent converter and fine output steps; minutes.
+#[test]
+#[ignore = "minutes: cargo test --release -p tallyvolt-host --test program whole_bent_table -- --ignored --nocapture"]
+fn whole_bent_table() {
+    let settings = bent(all(MODULES, NOISES, &[1, 2, 3, 10]));
+    hold(&settings, MODULES, &PROMISE);
 }
 
 /// Small batches: a module alone, with the noise told by its own rows or stated.
@@ -350,6 +381,8 @@ fn the_counting_finds_intervals_that_are_too_narrow() {
         dithers: false,
         noise: 1.0,
         noise_stated: true,
+        inl: 0.0,
+        unit_uv: 1000,
         batch: MODULES,
     };
     let front_end = settings::parsed(

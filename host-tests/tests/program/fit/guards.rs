@@ -8,7 +8,6 @@ use tallyvolt_host::calibrate::fit::guards::Guard;
 use tallyvolt_model::front_end::FrontEnd;
 
 use super::settings::{self, Setting};
-use tallyvolt_harness::simulated::count;
 
 /// How often a cell at a limit may be missed, so that a few hundred modules can tell.
 const MISS: f64 = 0.05;
@@ -30,10 +29,10 @@ fn with_limits(setting: &Setting, more: &str) -> FrontEnd {
 fn missed(setting: &Setting, modules: usize, part: f64, seed: u64) -> [f64; 2] {
     let front_end = with_limits(setting, "");
     let mut random = ChaCha8Rng::seed_from_u64(seed);
-    let (truths, readings) = setting.modules(modules, &mut random);
+    let (boards, readings) = setting.modules(modules, &mut random);
     let batch = fit(&front_end, &readings, &setting.settings(), |_| {}).expect("legal");
     let mut missed = [0_u32; 2];
-    for (truth, module) in truths.iter().zip(&batch.modules) {
+    for (board, module) in boards.iter().zip(&batch.modules) {
         let fit = module.fit.as_ref().expect("a fit");
         let [over, under]: [Guard; 2] = fit
             .guards
@@ -42,7 +41,7 @@ fn missed(setting: &Setting, modules: usize, part: f64, seed: u64) -> [f64; 2] {
             .expect("two limits, an interval");
         let transfer = &batch.transfer;
         let read = |mv: f64, random: &mut ChaCha8Rng| {
-            let x = transfer.place(count(&front_end, truth, mv, random))
+            let x = transfer.place(board.count(&front_end, mv, random))
                 - fit.offset * transfer.per_sample;
             let read = transfer.voltage_mv(x / transfer.gain(fit.gain));
             (read / transfer.unit_mv).round() * transfer.unit_mv
@@ -71,6 +70,8 @@ fn settings() -> Vec<Setting> {
                         dithers: false,
                         noise,
                         noise_stated: true,
+                        inl: 0.0,
+                        unit_uv: 1000,
                         batch: 1,
                     });
                 }
@@ -147,6 +148,8 @@ const NOISY: Setting = Setting {
     dithers: true,
     noise: 0.6,
     noise_stated: true,
+    inl: 0.0,
+    unit_uv: 1000,
     batch: 1,
 };
 

@@ -16,6 +16,35 @@ const METER_PPM: f64 = 50.0;
 const SET_WITHIN_MV: f64 = 25.0;
 /// A supply that dithers moves so many millivolts to either side from row to row.
 const DITHER_MV: f64 = 2.0;
+/// Around each of these voltages, set or looked at, a board's nonlinearity is one: neighbouring codes share it, and codes a
+/// tenth of a volt apart share none.
+const PLACES_MV: [f64; 8] = [
+    2000.0, 2100.0, 2600.0, 3100.0, 3200.0, 3300.0, 3550.0, 3650.0,
+];
+
+/// What one board really is.
+#[derive(Debug, Clone, Copy)]
+pub struct Board {
+    pub truth: Truth,
+    /// Nonlinearity around each of [`PLACES_MV`], in steps of one sample.
+    bend: [f64; PLACES_MV.len()],
+}
+
+impl Board {
+    /// The count that it gives.
+    pub fn count(&self, front_end: &FrontEnd, mv: f64, random: &mut ChaCha8Rng) -> u32 {
+        let distance = |place: &(&f64, &f64)| (place.0 - mv).abs();
+        let nearest = PLACES_MV
+            .iter()
+            .zip(&self.bend)
+            .min_by(|one, other| distance(one).total_cmp(&distance(other)));
+        let bent = Truth {
+            offset: self.truth.offset + nearest.map_or(0.0, |(_, bend)| *bend),
+            ..self.truth
+        };
+        count(front_end, &bent, mv, random)
+    }
+}
 
 /// One setting.
 #[derive(Debug, Clone, Copy)]
@@ -31,6 +60,10 @@ pub struct Setting {
     pub noise: f64,
     /// Whether the front-end file states it.
     pub noise_stated: bool,
+    /// Limit of the converter's nonlinearity in steps, as the file states it; 0 states none.
+    pub inl: f64,
+    /// Output step in microvolts.
+    pub unit_uv: u32,
     /// Modules that are fitted together.
     pub batch: usize,
 }
@@ -62,19 +95,22 @@ impl Setting {
         } else {
             ("supply-reference", 1_200_000, 10_000, "")
         };
-        let noise = if self.noise_stated {
-            format!("noise_rms_lsb = {}\n", self.noise)
-        } else {
-            String::new()
-        };
+        let mut noise = String::new();
+        if self.noise_stated {
+            noise += &format!("noise_rms_lsb = {}\n", self.noise);
+        }
+        if self.inl > 0.0 {
+            noise += &format!("inl_lsb = {}\n", self.inl);
+        }
         format!(
             "name = \"simulated\"\ntopology = \"{topology}\"\n\
              [cell]\nchemistry = \"LFP\"\nmin_mv = 2000\nnominal_mv = 3200\nmax_mv = 3650\n\
              [converter]\nbits = {bits}\nfull_scale = \"2^n\"\ncode_centre = \"half\"\nsupply_min_mv = 1800\n\
              offset_lsb = {offset}\n{noise}\
-             [reference]\nmicrovolts = {microvolts}\ntolerance_ppm = {ppm}\n{divider}",
+             [reference]\nmicrovolts = {microvolts}\ntolerance_ppm = {ppm}\n{divider}[output]\nunit_uv = {unit_uv}\n",
             bits = self.bits,
             offset = self.offset_limit(),
+            unit_uv = self.unit_uv,
         )
     }
 
@@ -101,20 +137,25 @@ impl Setting {
         }
     }
 
-    /// A module within the limits of the file.
-    pub fn truth(&self, random: &mut ChaCha8Rng) -> Truth {
-        Truth {
+    /// A board within the limits of the file.
+    pub fn board(&self, random: &mut ChaCha8Rng) -> Board {
+        let truth = Truth {
             gain: 1.0 + self.gain_limit() * even(random),
             offset: self.offset_limit() * even(random),
             noise: self.noise,
+        };
+        let mut bend = [0.0; PLACES_MV.len()];
+        if self.inl > 0.0 {
+            bend = bend.map(|_| self.inl * even(random));
         }
+        Board { truth, bend }
     }
 
     /// Its rows: every module meets a meter of its own, so that intervals are independent.
     pub fn rows(
         &self,
         front_end: &FrontEnd,
-        truth: &Truth,
+        board: &Board,
         name: String,
         random: &mut ChaCha8Rng,
     ) -> ModuleReadings {
@@ -132,7 +173,7 @@ impl Setting {
                 readings.push(Reading {
                     line: readings.len() as u64 + 2,
                     meter_mv: self.shown(mv * meter_error),
-                    count: count(front_end, truth, mv, random),
+                    count: board.count(front_end, mv, random),
                     temp_c: None,
                 });
             }
@@ -149,26 +190,26 @@ impl Setting {
         (mv / self.display_mv).round() * self.display_mv
     }
 
-    /// `modules` modules, their truths and rows.
-    pub fn modules(&self, modules: usize, random: &mut ChaCha8Rng) -> (Vec<Truth>, Readings) {
+    /// `modules` modules: the boards as they are, and their rows.
+    pub fn modules(&self, modules: usize, random: &mut ChaCha8Rng) -> (Vec<Board>, Readings) {
         let front_end = self.front_end();
         let mut readings = Readings::default();
-        let truths = (0..modules)
+        let boards = (0..modules)
             .map(|module| {
-                let truth = self.truth(random);
-                let rows = self.rows(&front_end, &truth, format!("m{module:05}"), random);
+                let board = self.board(random);
+                let rows = self.rows(&front_end, &board, format!("m{module:05}"), random);
                 readings.rows += rows.readings.len() as u64;
                 readings.modules.push(rows);
-                truth
+                board
             })
             .collect();
-        (truths, readings)
+        (boards, readings)
     }
 
     /// One line of a table.
     pub fn words(&self) -> String {
         format!(
-            "{:>2} bits {} {} voltages x {:>2} rows, display {:<4} mV {}, noise {:<4} {}, batch of {}",
+            "{:>2} bits {} {} voltages x {:>2} rows, display {:<4} mV {}, noise {:<4} {}, INL {}, {} uV, batch of {}",
             self.bits,
             if self.divided { "divided" } else { "supply " },
             self.voltages,
@@ -185,6 +226,8 @@ impl Setting {
             } else {
                 "unstated"
             },
+            self.inl,
+            self.unit_uv,
             self.batch,
         )
     }
