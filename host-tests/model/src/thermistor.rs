@@ -7,6 +7,7 @@
 //! Steinhart-Hart   1/T = A + B ln R + C (ln R)^3
 //! platinum         R = R0 (1 + A t + B t^2 + C (t - 100) t^3), C for t < 0 only  (IEC 60751)
 //! maker's table    falling: the B equation between two points; rising: a straight line between two points
+//! one point        t = law(R(count)) - offset,  offset = law(R(calibrated count)) - calibrated temperature
 //! ```
 //!
 //! Double precision is good to some 1e-9 degC here; errors are stated in thousandths of a degree.
@@ -246,6 +247,7 @@ pub struct ThermistorModel {
     centre: f64,
     full_scale: f64,
     largest_count: u32,
+    offset_k: f64,
 }
 
 impl ThermistorModel {
@@ -254,7 +256,7 @@ impl ThermistorModel {
     pub fn new(front_end: &FrontEnd, thermistor: &Thermistor) -> Self {
         let acquisition = AcquisitionModel::new(&thermistor.converter(&front_end.converter));
         let reference = f64::from(front_end.reference.microvolts);
-        Self {
+        let mut model = Self {
             law: Law::new(&thermistor.law),
             side: thermistor.side,
             fixed_ohms: float(&thermistor.fixed_ohms),
@@ -264,7 +266,25 @@ impl ThermistorModel {
             centre: float(&acquisition.centre()),
             full_scale: float(&acquisition.full_scale()),
             largest_count: acquisition.largest_count(),
+            offset_k: 0.0,
+        };
+        let accuracy = &thermistor.accuracy;
+        if let (Some(celsius), Some(count)) =
+            (&accuracy.calibrated_at_c, &accuracy.calibrated_count)
+        {
+            let read = model
+                .ohms_at(float(count))
+                .and_then(|ohms| model.law.celsius_beyond(ohms));
+            model.offset_k = read.unwrap_or(f64::NAN) - float(celsius);
         }
+        model
+    }
+
+    /// What one calibrated reading was too high by, in kelvin: taken off every temperature. 0 without one; not a number where
+    /// its count is no temperature.
+    #[must_use]
+    pub fn offset_k(&self) -> f64 {
+        self.offset_k
     }
 
     /// The largest count the converter can give for the sensor.
@@ -283,8 +303,11 @@ impl ThermistorModel {
     /// The sensor's resistance in ohms at a count; none where the divider cannot give it.
     #[must_use]
     pub fn ohms(&self, count: u32) -> Option<f64> {
-        let ratio =
-            (f64::from(count) + self.centre) / self.full_scale * self.reference_over_excitation;
+        self.ohms_at(f64::from(count))
+    }
+
+    fn ohms_at(&self, count: f64) -> Option<f64> {
+        let ratio = (count + self.centre) / self.full_scale * self.reference_over_excitation;
         (ratio > 0.0 && ratio < 1.0).then(|| match self.side {
             SensorSide::Low => self.fixed_ohms * ratio / (1.0 - ratio),
             SensorSide::High => self.fixed_ohms * (1.0 - ratio) / ratio,
@@ -297,10 +320,10 @@ impl ThermistorModel {
         self.law.interpolation_k(self.ohms(count)?)
     }
 
-    /// The temperature in degC at a count, by the sensor's law.
+    /// The temperature in degC at a count, by the sensor's law less the offset of a calibrated reading.
     #[must_use]
     pub fn celsius(&self, count: u32) -> Option<f64> {
-        self.law.celsius(self.ohms(count)?)
+        Some(self.law.celsius(self.ohms(count)?)? - self.offset_k)
     }
 }
 

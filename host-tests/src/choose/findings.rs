@@ -6,6 +6,7 @@
 
 pub mod finding;
 mod range;
+mod sensor;
 
 use tallyvolt_model::front_end::FrontEnd;
 
@@ -17,6 +18,7 @@ use finding::Finding;
 pub fn findings(front_end: &FrontEnd) -> Vec<Finding> {
     let mut findings = range::findings(front_end);
     findings.extend(dynamic::checks(front_end));
+    findings.extend(sensor::findings(front_end));
     findings
 }
 

@@ -7,10 +7,12 @@
 //! largest error of the segments beside it, which halves the error of the table.
 
 pub mod error;
+pub mod offset;
 
 use error::BuildError;
 use num_rational::Rational64;
 use num_traits::ToPrimitive;
+use offset::SensorOffset;
 use tallyvolt::bounds::{TABLE_ENTRIES, TABLE_FRACTION_BITS, TABLE_STEP_LOG2};
 use tallyvolt::{ConfigError, Count, SensorSide, Table, Thermistor, ThermistorDescription};
 use tallyvolt_model::front_end::{self, FrontEnd};
@@ -42,6 +44,8 @@ pub struct BuiltTable {
     pub table_error_mc: f64,
     /// Largest distance of a maker's table from the curve behind it, in thousandths of a degree; 0 for a formula.
     pub interpolation_mc: f64,
+    /// The calibrated reading whose offset the entries have taken off, if there is one.
+    pub offset: Option<SensorOffset>,
 }
 
 impl BuiltTable {
@@ -59,6 +63,7 @@ impl BuiltTable {
             return Err(BuildError::ForeignExcitation);
         }
         let model = ThermistorModel::new(front_end, thermistor);
+        let offset = SensorOffset::of(&model, thermistor)?;
         let span = Span::find(&model, thermistor)?;
         let most = i64::from(span.counts());
         let mut best_mc = f64::INFINITY;
@@ -73,7 +78,7 @@ impl BuiltTable {
                     continue;
                 };
                 if built.certified_mc() <= f64::from(thermistor.max_error_mc) {
-                    return Ok(built);
+                    return Ok(Self { offset, ..built });
                 }
                 best_mc = best_mc.min(built.certified_mc());
             }
@@ -313,6 +318,7 @@ impl Span {
             answer_error_mc: 0.0,
             table_error_mc: 0.0,
             interpolation_mc: self.interpolation_mc,
+            offset: None,
         };
         built.firmware().ok()?;
         for (count, celsius) in (self.first..).zip(&self.celsius) {

@@ -86,6 +86,10 @@ impl<'a> Sensing<'a> {
                 "table",
                 format!("{}; {}", sensor.range(), sensor.accuracy()),
             ));
+            rows.extend(check.offset.map(|offset| {
+                let text = format!("{offset}; for this one sensor, and no other");
+                ("calibrated", text)
+            }));
             rows.push((
                 "swept",
                 format!(
@@ -176,9 +180,14 @@ impl<'a> Sensor<'a> {
         // A bound is not rounded down.
         let bound = |error_mc: f64| (error_mc * 10.0).ceil() / 10.0;
         format!(
-            "at every count within {:.1} m degC of the sensor's law, {:.1} before rounding to 0.1 degC; tolerances of the parts \
+            "at every count within {:.1} m degC of the sensor's law{}, {:.1} before rounding to 0.1 degC; tolerances of the parts \
              come on top",
             bound(self.built.answer_error_mc),
+            if self.built.offset.is_some() {
+                " less its offset"
+            } else {
+                ""
+            },
             bound(self.built.table_error_mc)
         )
     }

@@ -24,7 +24,7 @@ pub mod values;
 use serde::Serialize;
 use tallyvolt_model::Model;
 use tallyvolt_model::calibration::CalibrationModel;
-use tallyvolt_model::front_end::{Accuracy, FrontEnd, Tolerance, Topology};
+use tallyvolt_model::front_end::{Accuracy, FrontEnd, SensorAccuracy, Tolerance, Topology};
 
 use crate::choose::budget::budget;
 use crate::choose::budget::found::Budget;
@@ -131,8 +131,10 @@ fn states_errors(front_end: &FrontEnd) -> bool {
         Topology::DividedInput(divider) => Some(&divider.tolerance),
         Topology::SupplyReference => None,
     };
+    let sensor = front_end.thermistor.as_ref().map(|drawn| &drawn.accuracy);
     front_end.converter.accuracy != Accuracy::default()
         || front_end.reference.tolerance != Tolerance::default()
         || divider.is_some_and(|tolerance| *tolerance != Tolerance::default())
         || front_end.meter.is_some()
+        || sensor.is_some_and(|accuracy| *accuracy != SensorAccuracy::default())
 }

@@ -6,6 +6,7 @@ use super::findings as meets;
 use super::numbers::{figures, grouped};
 use super::sheet::{Sheet, labelled, table, text_width};
 use super::wrapping::wrapped;
+use super::yields;
 use crate::choose::budget::found::{Budget, StateRow, Total};
 use crate::choose::budget::guard_band::{Alarm, GuardBands};
 use crate::choose::budget::yields::Yields;
@@ -43,7 +44,7 @@ pub fn budget(budget: &Budget, file: &str) -> String {
     if !budget.guard_bands.is_empty() {
         let _ = write!(text, "\n{}", alarms(&budget.guard_bands));
     }
-    let _ = write!(text, "\n{}", yields(&budget.yields));
+    let _ = write!(text, "\n{}", self::yields(&budget.yields));
     if let Some(temperature) = &budget.temperature {
         let _ = write!(text, "\n{}", super::temperature::temperature(temperature));
     }
@@ -210,29 +211,16 @@ fn threshold(alarm: &Alarm) -> String {
     }
 }
 
-fn yields(yields: &Yields) -> String {
-    let mut header = "resistors | calibration".to_owned();
-    for error in &yields.errors_mv {
-        let _ = write!(header, " | >{error} mV");
+fn yields(of: &Yields) -> String {
+    let mut table = Sheet::new(&yields::headings(of), 2);
+    for row in yields::rows(of) {
+        table.row(row);
     }
-    let mut table = Sheet::new(&header, 2);
-    for row in &yields.rows {
-        let resistors = row.resistors_ppm.map_or_else(
-            || "as described".to_owned(),
-            |ppm| format!("{} %", f64::from(ppm) / 10_000.0),
-        );
-        let shares = row
-            .shares
-            .iter()
-            .map(|share| format!("{:.2} %", 100.0 * share));
-        table.row(
-            [resistors, row.calibration.to_owned()]
-                .into_iter()
-                .chain(shares),
-        );
-    }
-    let title = "yield: share of boards within an error at the cell's minimum, nominal and maximum, over the range";
-    format!("{}\n{}", wrapped(title, 2, text_width()), table.fitted())
+    format!(
+        "{}\n{}",
+        wrapped(yields::TITLE, 2, text_width()),
+        table.fitted()
+    )
 }
 
 fn findings(findings: &[Finding]) -> String {

@@ -21,3 +21,4 @@ pub mod sensor;
 pub mod sheet;
 pub mod temperature;
 pub mod wrapping;
+pub(crate) mod yields;

@@ -54,6 +54,9 @@ pub(crate) fn thermistor_rows(check: &ThermistorCheck) -> Vec<Row> {
         ),
         ("  monotonic", yes(check.monotonic)),
     ]);
+    if let Some(offset) = check.offset {
+        rows.push(("  calibrated", offset.to_string()));
+    }
     rows
 }
 

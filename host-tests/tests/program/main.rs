@@ -14,4 +14,5 @@ mod fit;
 mod record_cli;
 mod replay;
 mod report;
+mod sensor_offset;
 mod table;

@@ -62,6 +62,8 @@ pub struct SensorAccuracy {
     pub excitation_ppm: Option<BigRational>,
     /// Temperature of a one-point calibration in degrees Celsius.
     pub calibrated_at_c: Option<BigRational>,
+    /// The count that this very sensor gave there, the mean of several perhaps; none while a calibration is only planned.
+    pub calibrated_count: Option<BigRational>,
     /// Limit of error of the thermometer that it is made with, in thousandths of a kelvin.
     pub thermometer_mk: Option<BigRational>,
 }

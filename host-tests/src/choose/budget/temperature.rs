@@ -19,7 +19,8 @@ use super::monte_carlo::{COVERAGE, Run};
 use super::thresholds::guard_band;
 use crate::describe::limit_name::Direction;
 use crate::describe::limits::{TemperatureAlarm, temperatures_as_written};
-use terms::{Row, prepare};
+use crate::describe::thermistor_table::offset::SensorOffset;
+use terms::{Prepared, Row, prepare};
 
 /// No temperature in tenths of a degree that firmware reads: 16 bits wide there.
 const NO_READING: i32 = i32::MAX;
@@ -31,6 +32,8 @@ const SITES: usize = 3;
 pub struct TemperatureBudget {
     /// Coldest, middle and hottest temperature, degC.
     pub sites_c: [f64; SITES],
+    /// The calibrated reading whose offset firmware takes off; none where a calibration is only planned, or not even that.
+    pub offset: Option<SensorOffset>,
     /// Every term, as it acts without a calibration.
     pub terms: Vec<TemperatureTerm>,
     /// At each temperature: without a calibration, then with one point where the file describes one.
@@ -78,7 +81,12 @@ pub(super) fn temperature(front_end: &FrontEnd, run: Run) -> Option<TemperatureB
     let thermistor = front_end.thermistor.as_ref()?;
     let (min, max) = (float(&thermistor.min_c), float(&thermistor.max_c));
     let sites_c = [min, f64::midpoint(min, max), max];
-    let (sensor, inputs, rows) = prepare(front_end, thermistor, &sites_c)?;
+    let Prepared {
+        sensor,
+        inputs,
+        rows,
+        offset,
+    } = prepare(front_end, thermistor, &sites_c)?;
     let outputs = 2 * SITES;
     let model = |values: &[f64], errors: &mut [f64]| sensor.errors_k(values, errors);
     let firsts = combine(&inputs, &[], outputs, &model);
@@ -106,13 +114,47 @@ pub(super) fn temperature(front_end: &FrontEnd, run: Run) -> Option<TemperatureB
         .collect();
     Some(TemperatureBudget {
         sites_c,
+        offset,
         terms: rows.iter().map(|row| term(row, &inputs, &firsts)).collect(),
         totals,
         alarms: alarms(front_end),
     })
 }
 
-/// The alarms of the temperature limits, from the file alone; without a calibration, which firmware does not apply.
+/// What the offset of a calibrated reading is, and what the parts as described allow it to be.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct OffsetBounds {
+    /// The reading.
+    pub offset: SensorOffset,
+    /// Lowest and highest offset with every term at its worst, in kelvin.
+    pub worst_k: (f64, f64),
+    /// Whether the file states a tolerance of the sensor: without one the bounds say nothing.
+    pub known: bool,
+}
+
+/// The offset of the file's calibrated reading against what is allowed; none without one.
+#[must_use]
+pub fn offset_bounds(front_end: &FrontEnd) -> Option<OffsetBounds> {
+    let thermistor = front_end.thermistor.as_ref()?;
+    let found = prepare(front_end, thermistor, &[])?;
+    let sensor = &found.sensor;
+    let model = |values: &[f64], errors: &mut [f64]| errors.fill(sensor.offset_k(values));
+    let first = combine(&found.inputs, &[], 1, &model).into_iter().next()?;
+    let accuracy = &thermistor.accuracy;
+    let stated = [
+        &accuracy.r25_ppm,
+        &accuracy.b_ppm,
+        &accuracy.tolerance_mk,
+        &accuracy.tolerance_mk_per_k,
+    ];
+    Some(OffsetBounds {
+        offset: found.offset?,
+        worst_k: first.worst,
+        known: stated.into_iter().any(Option::is_some),
+    })
+}
+
+/// The alarms of the temperature limits, from the file alone: with a calibration where the file has its reading.
 #[must_use]
 pub fn alarms(front_end: &FrontEnd) -> Vec<TemperatureAlarm> {
     let mut alarms = temperatures_as_written(front_end);
@@ -123,7 +165,13 @@ pub fn alarms(front_end: &FrontEnd) -> Vec<TemperatureAlarm> {
         return alarms;
     }
     let sites: Vec<f64> = alarms.iter().map(|alarm| alarm.limit_c).collect();
-    let Some((sensor, inputs, _)) = prepare(front_end, thermistor, &sites) else {
+    let Some(Prepared {
+        sensor,
+        inputs,
+        offset,
+        ..
+    }) = prepare(front_end, thermistor, &sites)
+    else {
         // A guard band that is not known leaves no alarm that could be promised.
         for alarm in &mut alarms {
             alarm.quiet_tenths = NO_READING;
@@ -133,7 +181,8 @@ pub fn alarms(front_end: &FrontEnd) -> Vec<TemperatureAlarm> {
     let model = |values: &[f64], errors: &mut [f64]| sensor.errors_k(values, errors);
     let firsts = combine(&inputs, &[], 2 * sites.len(), &model);
     let miss = 1e-6 * float(&limits.miss_ppm);
-    for (alarm, first) in alarms.iter_mut().zip(&firsts) {
+    let calibrated = if offset.is_some() { sites.len() } else { 0 };
+    for (alarm, first) in alarms.iter_mut().zip(firsts.iter().skip(calibrated)) {
         // What is missed is an error away from the alarm, counted from the mean one, which self-heating has.
         let (worst, mean) = match alarm.direction {
             Direction::Over => (-first.worst.0, -first.estimate),

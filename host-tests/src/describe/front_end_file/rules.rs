@@ -41,12 +41,25 @@ fn check_sensor_and_limits(root: &mut TableReader<'_>, front_end: &FrontEnd, fir
             BuildError::ForeignExcitation => (("thermistor", "excitation_mv"), &[]),
             BuildError::ManyCounts { .. } => (("thermistor", "samples"), &[]),
             BuildError::Coarse { .. } => (("thermistor", "max_error_mc"), &[]),
+            BuildError::NoOffset { .. } | BuildError::FarOffset { .. } => (
+                ("thermistor", "calibrated_count"),
+                &[("thermistor", "calibrated_at_c")],
+            ),
             BuildError::NotReached { .. } | BuildError::FewCounts { .. } | BuildError::NoRoom => (
                 ("thermistor", "max_c"),
                 &[("thermistor", "min_c"), ("thermistor", "fixed_ohms")],
             ),
         };
         root.report_at(main, others, error.to_string(), error.fix().to_owned());
+    }
+    let accuracy = front_end.thermistor.as_ref().map(|drawn| &drawn.accuracy);
+    if accuracy.is_some_and(|of| of.calibrated_count.is_some() && of.calibrated_at_c.is_none()) {
+        root.report_at(
+            ("thermistor", "calibrated_count"),
+            &[],
+            "needs the temperature at which it was read".to_owned(),
+            "give calibrated_at_c, or remove the count".to_owned(),
+        );
     }
     let conversion = match firmware.conversion() {
         Ok(conversion) => conversion,

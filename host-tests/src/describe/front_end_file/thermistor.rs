@@ -2,7 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
-use tallyvolt::bounds::{RESISTANCE, RIGHT_SHIFT, SAMPLES};
+use tallyvolt::bounds::{COUNT_MAX, RESISTANCE, RIGHT_SHIFT, SAMPLES};
 use tallyvolt_model::front_end::{SensorAccuracy, SensorLaw, SensorSide, Thermistor};
 
 use super::reader::{TableReader, within};
@@ -77,6 +77,11 @@ fn accuracy(table: &mut TableReader<'_>) -> SensorAccuracy {
         fixed_ppm_per_k: table.optional_decimal("fixed_tempco_ppm_per_k", 0..=10_000, " ppm/K"),
         excitation_ppm,
         calibrated_at_c: table.optional_decimal("calibrated_at_c", -60..=200, " degC"),
+        calibrated_count: table.optional_decimal(
+            "calibrated_count",
+            0..=i64::from(COUNT_MAX),
+            " counts",
+        ),
     }
 }
 

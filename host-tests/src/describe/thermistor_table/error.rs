@@ -44,6 +44,26 @@ pub enum BuildError {
         "the hottest or coldest temperature reads so near the rail that a broken wire cannot be told from it"
     )]
     NoRoom,
+    /// A calibrated reading that no sensor of this law gives.
+    #[error("count {count} is no temperature that the sensor's law has")]
+    NoOffset {
+        /// The count read.
+        count: f64,
+    },
+    /// A calibrated reading too far from the thermometer.
+    #[error(
+        "count {count} reads {reads_c:.1} degC where the thermometer stood at {at_c} degC: further apart than {most_k} K"
+    )]
+    FarOffset {
+        /// The count read.
+        count: f64,
+        /// What it means by the sensor's law.
+        reads_c: f64,
+        /// What the thermometer showed.
+        at_c: f64,
+        /// The largest offset that is taken off.
+        most_k: f64,
+    },
     /// A sensor fed by another rail while the cell is the converter's reference.
     #[error(
         "the excitation must be the converter's own reference where the cell is that reference"
@@ -68,6 +88,10 @@ impl BuildError {
             }
             Self::NoRoom => {
                 "choose fixed_ohms nearer the sensor's resistance, or narrow min_c to max_c"
+            }
+            Self::NoOffset { .. } | Self::FarOffset { .. } => {
+                "give the sensor's count as firmware sums it, read at calibrated_at_c; a sensor that far off is another part, or wired \
+                 otherwise than drawn"
             }
             Self::ForeignExcitation => {
                 "feed the sensor from the converter's supply and remove excitation_mv"

@@ -6,6 +6,7 @@ use super::frame::BREAK;
 use super::pictures::picture;
 use super::tables::{cell, table};
 use crate::choose::budget::found::{Budget, StateRow};
+use crate::choose::budget::temperature::TemperatureBudget;
 use crate::picture::curves::Curves;
 use crate::picture::plot::{Kind, terms};
 use crate::words;
@@ -14,6 +15,7 @@ use crate::words;
 pub(super) fn body(curves: &Curves, budget: &Budget) -> Markup {
     html! {
         (totals(budget))
+        (yields(budget))
         div.pictures {
             (BREAK)
             (picture(curves, Kind::Budget))
@@ -106,4 +108,39 @@ fn totals(budget: &Budget) -> Markup {
         budget.seed
     );
     table(&caption, columns, rows)
+}
+
+fn yields(budget: &Budget) -> Markup {
+    let rows = words::yields::rows(&budget.yields);
+    table(
+        &capital(words::yields::TITLE),
+        &words::yields::headings(&budget.yields),
+        rows.map(cells),
+    )
+}
+
+/// The budget of the sensor, below its pictures.
+pub(super) fn temperature(budget: &TemperatureBudget) -> Markup {
+    use words::temperature as of;
+    html! {
+        (table(&capital(of::TOTALS), &degrees(of::TOTAL_HEADINGS), of::total_rows(budget).map(cells)))
+        (table(&capital(of::TERMS), &degrees(&of::term_headings(budget)), of::term_rows(budget).map(cells)))
+        @if of::lines(budget).next().is_some() {
+            ul { @for line in of::lines(budget) { li { (degrees(&line)) } (BREAK) } } (BREAK)
+        }
+    }
+}
+
+fn cells(texts: impl IntoIterator<Item = String>) -> Vec<Markup> {
+    texts.into_iter().map(cell).collect()
+}
+
+/// As a caption begins.
+fn capital(text: &str) -> String {
+    let (first, rest) = text.split_at(1);
+    first.to_uppercase() + rest
+}
+
+fn degrees(text: &str) -> String {
+    text.replace("degC", "°C")
 }

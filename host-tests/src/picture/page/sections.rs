@@ -173,6 +173,9 @@ fn temperature(curves: &Curves, sensor: &SensorCurves) -> Markup {
             }
         }
         (BREAK)
+        @if let Some(of) = curves.budget.as_ref().and_then(|budget| budget.temperature.as_ref()) {
+            (budget::temperature(of))
+        }
     }
 }
 

@@ -7,6 +7,7 @@ use tallyvolt_model::table::nearest_ties_up;
 use tallyvolt_model::thermistor::ThermistorModel;
 
 use crate::describe::thermistor_table::BuiltTable;
+use crate::describe::thermistor_table::offset::SensorOffset;
 
 /// What a thermistor's table can do.
 #[derive(Debug, Clone, Serialize)]
@@ -41,6 +42,8 @@ pub struct ThermistorCheck {
     pub interpolation_mc: f64,
     /// The error asked for.
     pub max_error_mc: u32,
+    /// The calibrated reading whose offset every answer has taken off, if there is one.
+    pub offset: Option<SensorOffset>,
     /// Largest step of the law from one count to the next, in m degC: what the converter resolves.
     pub largest_step_mc: f64,
 }
@@ -99,6 +102,7 @@ pub fn check(
         table_error_mc: built.table_error_mc,
         interpolation_mc: built.interpolation_mc,
         max_error_mc: thermistor.max_error_mc,
+        offset: built.offset,
         largest_step_mc: steps.fold(0.0, f64::max) * 1000.0,
     }
 }

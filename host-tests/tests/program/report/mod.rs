@@ -125,6 +125,41 @@ fn every_page_is_well_formed_and_every_picture_is_laid_out() {
     assert!(pictures > 116 * 4, "{pictures}");
 }
 
+/// Yields and the temperature's budget stand on the page as the budget has them; without a budget neither does.
+#[test]
+fn a_page_has_the_yields_and_the_budget_of_the_temperature() {
+    let (mut yields, mut temperatures) = (0, 0);
+    let html = |curves: &Curves| page(&[("front.toml".to_owned(), curves.clone())]);
+    for (_, curves) in DESCRIBED.iter() {
+        let Some(budget) = &curves.budget else {
+            continue;
+        };
+        let text = html(curves);
+        let has = |cell: String| assert!(text.contains(&cell), "{}: {cell}", curves.name);
+        for row in &budget.yields.rows {
+            for share in &row.shares {
+                has(format!(">{:.2} %</td>", 100.0 * share));
+                yields += 1;
+            }
+        }
+        for total in budget.temperature.iter().flat_map(|of| &of.totals) {
+            let [low, high] = total.worst_mk;
+            has(format!(">{low:+.0} .. {high:+.0}</td>"));
+            has(format!(">{:.1}</td>", total.combined_mk));
+            temperatures += 1;
+        }
+        has("Yield: share of boards".to_owned());
+        let without = html(&Curves {
+            budget: None,
+            ..curves.clone()
+        });
+        for caption in ["Yield: share of boards", "Temperature: error of a reading"] {
+            assert!(!without.contains(caption), "{}: {caption}", curves.name);
+        }
+    }
+    assert!(yields > 500 && temperatures >= 6, "{yields} {temperatures}");
+}
+
 /// Whether a picture tells those who do not see it what it is and what it shows.
 fn named(picture: &str) -> Result<(), String> {
     let (start, rest) = picture.split_once('>').ok_or("no picture")?;

@@ -5,8 +5,11 @@
 //! x = R / (R + Rfixed) * excitation / reference   (sensor low; Rfixed / (R + Rfixed) high)   + leakage
 //! p = (F + gain error) * x + offset + ..          steps of one sample
 //! error = law(p / F) - t + tolerance in kelvin + self-heating + table + interpolation + rounding
-//! one point: the same, less the error at the calibration temperature, plus the thermometer's
+//! one point: the same, less the law's error at the calibration temperature, plus the thermometer's
 //! ```
+//!
+//! The offset of one point is worked out from the law and a count, not from an answer of firmware: table and output rounding have
+//! no part in it.
 
 use num_rational::BigRational;
 use tallyvolt_model::acquisition::AcquisitionModel;
@@ -140,16 +143,21 @@ impl Sensor {
     /// Errors in kelvin: of every site without a calibration, then of every site with one point.
     pub(super) fn errors_k(&self, values: &[f64], errors: &mut [f64]) {
         let range = self.climates.uncalibrated_range;
-        let at_bench = self.calibration.map_or(0.0, |bench| {
-            self.error_k(values, bench, self.climates.bench, PARTS + OWNS)
-        });
-        let thermometer = of(values, Part::Thermometer as usize);
+        let offset = self.offset_k(values);
         let (plain, calibrated) = errors.split_at_mut(self.sites.len());
         for ((site, plain), calibrated) in self.sites.iter().zip(plain).zip(calibrated) {
             *plain = self.error_k(values, *site, range, PARTS);
             let later = self.error_k(values, *site, self.climates.calibrated_range, PARTS);
-            *calibrated = later - at_bench + thermometer;
+            *calibrated = later - offset;
         }
+    }
+
+    /// The offset that one point finds, in kelvin; 0 without one.
+    pub(super) fn offset_k(&self, values: &[f64]) -> f64 {
+        self.calibration.map_or(0.0, |bench| {
+            self.error_k(values, bench, self.climates.bench, PARTS + OWNS)
+                - of(values, Part::Thermometer as usize)
+        })
     }
 
     fn error_k(&self, values: &[f64], site: Site, climate: Climate, first: usize) -> f64 {

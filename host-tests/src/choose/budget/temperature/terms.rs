@@ -9,6 +9,7 @@ use super::super::noise;
 use super::circuit::{OWNS, Own, PARTS, Part, SLOTS, Sensor};
 use crate::choose::budget::input::Input;
 use crate::describe::thermistor_table::BuiltTable;
+use crate::describe::thermistor_table::offset::SensorOffset;
 
 /// An answer is rounded to 0.1 degC, in kelvin to either side.
 const ROUNDING_K: f64 = 0.05;
@@ -20,12 +21,22 @@ pub(super) struct Row {
     pub(super) unit: &'static str,
 }
 
+/// What a budget of a temperature is made of.
+pub(super) struct Prepared {
+    pub(super) sensor: Sensor,
+    pub(super) inputs: Vec<Input>,
+    /// The terms that are there.
+    pub(super) rows: Vec<Row>,
+    /// The calibrated reading, if there is one.
+    pub(super) offset: Option<SensorOffset>,
+}
+
 /// The circuit, its inputs, and the rows of the terms that are there.
 pub(super) fn prepare(
     front_end: &FrontEnd,
     thermistor: &Thermistor,
     sites_c: &[f64],
-) -> Option<(Sensor, Vec<Input>, Vec<Row>)> {
+) -> Option<Prepared> {
     let built = BuiltTable::build(front_end, thermistor).ok()?;
     let sensor = Sensor::new(front_end, thermistor, sites_c)?;
     let mut inputs = vec![Input::around_zero(Distribution::Constant); SLOTS];
@@ -173,12 +184,6 @@ pub(super) fn prepare(
             "steps",
             known(averaged.shift),
         );
-        add(
-            slot(Own::Table),
-            "firmware's table",
-            "K",
-            whole(built.table_error_mc / 1000.0),
-        );
         let between = built.interpolation_mc / 1000.0;
         add(
             slot(Own::Interpolation),
@@ -186,12 +191,24 @@ pub(super) fn prepare(
             "K",
             whole(between),
         );
-        add(
-            slot(Own::Rounding),
-            "output rounding",
-            "K",
-            whole(ROUNDING_K),
-        );
     }
-    Some((sensor, inputs, rows))
+    let firmware = |own: Own| PARTS + own as usize;
+    add(
+        firmware(Own::Table),
+        "firmware's table",
+        "K",
+        whole(built.table_error_mc / 1000.0),
+    );
+    add(
+        firmware(Own::Rounding),
+        "output rounding",
+        "K",
+        whole(ROUNDING_K),
+    );
+    Some(Prepared {
+        sensor,
+        inputs,
+        rows,
+        offset: built.offset,
+    })
 }
