@@ -17,6 +17,7 @@ use tallyvolt_host::describe::front_end_file;
 use tallyvolt_host::describe::thermistor_table::BuiltTable;
 use tallyvolt_host::prove::check::thermistor::check;
 use tallyvolt_model::front_end::FrontEnd;
+use tallyvolt_model::rational::whole;
 
 /// 16 bits, 10 k against 10 k; limits on the true value.
 fn text(more: &str) -> String {
@@ -146,6 +147,56 @@ fn the_interval_of_one_point_holds() {
     assert!((0.935..=0.975).contains(&share), "{share} {stated:?}");
     // The control: uncalibrated readings do not keep within it.
     assert!(f64::from(without) / f64::from(boards) < 0.9);
+}
+
+/// Boards with parts anywhere within their limits, every second one in corners, wide limits and fine ones: none errs more than the
+/// worst case, read as drawn or after one point.
+#[test]
+fn no_board_errs_more_than_the_worst_temperature() {
+    let run = Run {
+        trials: 10_000,
+        seed: 5,
+    };
+    for wide in [1.0, 8.0] {
+        let mut front_end = parsed("calibrated_at_c = 25\n");
+        let accuracy = &mut front_end.thermistor.as_mut().unwrap().accuracy;
+        for ppm in [
+            &mut accuracy.r25_ppm,
+            &mut accuracy.b_ppm,
+            &mut accuracy.fixed_ppm,
+        ] {
+            *ppm = ppm.take().map(|ppm| ppm * whole(wide as u32));
+        }
+        let found = budget(&front_end, run, |_| ()).temperature.unwrap();
+        let mut rng = ChaCha8Rng::seed_from_u64(16);
+        let mut furthest: f64 = 0.0;
+        for board in 0..50_000 {
+            let mut part = || {
+                let part = 2.0 * rng.random::<f64>() - 1.0;
+                if board % 2 == 0 { part } else { part.signum() }
+            };
+            let b = 3435.0 * (1.0 + 0.01 * wide * part());
+            let r25 = 10_000.0 * (1.0 + 0.02 * wide * part());
+            let fixed = 10_000.0 * (1.0 + 0.01 * wide * part());
+            let (shift, thermometer) = (4.0 * part(), 0.05 * part());
+            let count = |celsius: f64| (steps(celsius, r25, b, fixed) + shift).floor();
+            let offset = law(count(25.0)) - (25.0 + thermometer);
+            for total in &found.totals {
+                let off = if total.calibration == "one-point" {
+                    offset
+                } else {
+                    0.0
+                };
+                let read = (10.0 * (law(count(total.at_c)) - off)).round() / 10.0;
+                let error = 1000.0 * (read - total.at_c);
+                let [low, high] = total.worst_mk;
+                assert!((low..=high).contains(&error), "{wide}: {error} {total:?}");
+                furthest = furthest.max(error / high);
+            }
+        }
+        // Ends that are far too wide would pass as well.
+        assert!(furthest > 0.85, "{wide}: {furthest}");
+    }
 }
 
 /// A guard band counts on a calibration that was made, not on one that is planned.

@@ -30,7 +30,7 @@ pub struct SensorCurves {
 pub struct SensorPoint {
     /// The count.
     pub count: u32,
-    /// Temperature by the sensor's law, degC.
+    /// Temperature by the sensor's law, less the offset of a calibrated reading, degC.
     pub law_c: f64,
     /// Firmware's answer, degC.
     pub read_c: f64,
