@@ -335,7 +335,7 @@ fn stated_intervals_hold_in_a_part_of_all_settings() {
 fn they_hold_with_nonlinearity_and_in_fine_steps() {
     let part: Vec<Setting> = bent(all(MODULES, NOISES, &[1, 2, 3, 10]))
         .into_iter()
-        .step_by(97)
+        .step_by(37)
         .collect();
     hold(&part, MODULES, &PROMISE);
 }

@@ -113,7 +113,7 @@ fn cells_at_a_limit_are_missed_no_more_often_than_the_file_allows() {
 }
 
 #[test]
-#[ignore = "minutes; the same counted on 2,000 modules a setting"]
+#[ignore = "minutes: cargo test --release -p tallyvolt-host --test program whole_count -- --ignored --nocapture"]
 fn whole_count() {
     let (largest, mean) = counted(2000);
     println!("largest {largest:.4}, mean {mean:.4}");
