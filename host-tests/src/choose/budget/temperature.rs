@@ -136,10 +136,15 @@ pub struct OffsetBounds {
 #[must_use]
 pub fn offset_bounds(front_end: &FrontEnd) -> Option<OffsetBounds> {
     let thermistor = front_end.thermistor.as_ref()?;
-    let found = prepare(front_end, thermistor, &[])?;
-    let sensor = &found.sensor;
+    thermistor.accuracy.calibrated_count.as_ref()?;
+    let Prepared {
+        sensor,
+        inputs,
+        offset,
+        ..
+    } = prepare(front_end, thermistor, &[])?;
     let model = |values: &[f64], errors: &mut [f64]| errors.fill(sensor.offset_k(values));
-    let first = combine(&found.inputs, &[], 1, &model).into_iter().next()?;
+    let first = combine(&inputs, &[], 1, &model).into_iter().next()?;
     let accuracy = &thermistor.accuracy;
     let stated = [
         &accuracy.r25_ppm,
@@ -148,7 +153,7 @@ pub fn offset_bounds(front_end: &FrontEnd) -> Option<OffsetBounds> {
         &accuracy.tolerance_mk_per_k,
     ];
     Some(OffsetBounds {
-        offset: found.offset?,
+        offset: offset?,
         worst_k: first.worst,
         known: stated.into_iter().any(Option::is_some),
     })
