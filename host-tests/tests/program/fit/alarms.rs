@@ -131,7 +131,7 @@ fn rate(setting: &Setting, slip: Slip, seed: u64) -> (f64, usize) {
 /// The sure parts of the table.
 #[test]
 fn slips_are_found() {
-    table(300);
+    table(100);
 }
 
 /// The whole table, with enough modules for its rates.

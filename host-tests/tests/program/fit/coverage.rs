@@ -320,39 +320,48 @@ fn known(setting: &Setting) -> bool {
 /// Noises in steps: nothing that dithers, some, and much.
 const NOISES: [f64; 3] = [0.1, 0.4, 1.5];
 
-/// A part of the whole table in plain `cargo test`: every kind of rows, with the other settings by turns.
+/// The settings of the whole table.
+fn every() -> Vec<Setting> {
+    all(MODULES, NOISES, &[1, 2, 3, 10])
+}
+
+/// One of so many.
+fn part(settings: Vec<Setting>, of: usize) -> Vec<Setting> {
+    settings.into_iter().step_by(of).collect()
+}
+
+/// Some settings of the whole table in plain `cargo test`.
 #[test]
-fn stated_intervals_hold_in_a_part_of_all_settings() {
-    let part: Vec<Setting> = all(MODULES, NOISES, &[1, 2, 3, 10])
-        .into_iter()
-        .step_by(23)
-        .collect();
-    hold(&part, MODULES, &PROMISE);
+fn stated_intervals_hold_in_some_settings() {
+    hold(&part(every(), 97), MODULES, &PROMISE);
 }
 
 /// The same with a bent converter and fine output steps.
 #[test]
 fn they_hold_with_nonlinearity_and_in_fine_steps() {
-    let part: Vec<Setting> = bent(all(MODULES, NOISES, &[1, 2, 3, 10]))
-        .into_iter()
-        .step_by(37)
-        .collect();
-    hold(&part, MODULES, &PROMISE);
+    hold(&part(bent(every()), 199), MODULES, &PROMISE);
+}
+
+/// Every kind of rows, with the other settings by turns.
+#[test]
+#[ignore = "a minute: cargo test -p tallyvolt-host --test program counted_ -- --ignored --nocapture"]
+fn counted_in_a_part_of_all_settings() {
+    hold(&part(every(), 23), MODULES, &PROMISE);
+    hold(&part(bent(every()), 37), MODULES, &PROMISE);
 }
 
 /// The whole table; minutes.
 #[test]
 #[ignore = "minutes: cargo test --release -p tallyvolt-host --test program whole_table -- --ignored --nocapture"]
 fn whole_table() {
-    hold(&all(MODULES, NOISES, &[1, 2, 3, 10]), MODULES, &PROMISE);
+    hold(&every(), MODULES, &PROMISE);
 }
 
 /// The whole table with a bent converter and fine output steps; minutes.
 #[test]
 #[ignore = "minutes: cargo test --release -p tallyvolt-host --test program whole_bent_table -- --ignored --nocapture"]
 fn whole_bent_table() {
-    let settings = bent(all(MODULES, NOISES, &[1, 2, 3, 10]));
-    hold(&settings, MODULES, &PROMISE);
+    hold(&bent(every()), MODULES, &PROMISE);
 }
 
 /// Small batches: a module alone, with the noise told by its own rows or stated.
@@ -360,12 +369,9 @@ fn whole_bent_table() {
 #[ignore = "minutes: cargo test --release -p tallyvolt-host --test program small_batches -- --ignored --nocapture"]
 fn small_batches() {
     for batch in [1, 16] {
-        let every: Vec<Setting> = all(batch, [0.4, 0.8, 1.5], &[1, 3, 10])
-            .into_iter()
-            .step_by(7)
-            .collect();
+        let some = part(all(batch, [0.4, 0.8, 1.5], &[1, 3, 10]), 7);
         println!("batches of {batch}");
-        hold(&every, MODULES, &PROMISE);
+        hold(&some, MODULES, &PROMISE);
     }
 }
 
