@@ -34,7 +34,7 @@ mod division {
                     let half = (denominator >> 1) as u16;
                     let sum = short.wrapping_add(half.into());
                     assert_eq!(u64::from(steps(sum, half)), wanted);
-                    assert_eq!(u64::from(refined(sum, denominator)), wanted);
+                    assert_eq!(u64::from(refined(sum >> 1, half.into())), wanted);
                     compared += 1;
                 }
             }

@@ -13,26 +13,34 @@
 
 use core::arch::naked_asm;
 
-/// The sum of 8 to 256 samples; none if one less one is not below `below`, for numbers of samples that are no multiple of 8, and where half of them could
-/// overflow a lane.
-#[inline]
+/// What [`window_sum`] takes of the top code less one: the top code and one, or 0 where the kernel does not serve: for numbers of samples that
+/// are no multiple of 8 from 8 to 256, where half of them could overflow a lane, and for no whole width.
 #[expect(
     clippy::arithmetic_side_effects,
     clippy::cast_possible_truncation,
-    reason = "at most 2^16 + 1, and at most 256 samples: below 2^32"
+    reason = "at most 2^16 + 1, and at most 256 samples: below 2^32; the end below 2^14"
 )]
-pub(in crate::arch) fn window_sum(samples: &[u16], below: u16) -> Option<u32> {
-    let number = samples.len();
+pub(crate) fn edge(below: u16, number: usize) -> u16 {
     let end = u32::from(below) + 2;
     if !(8..=256).contains(&number)
         || !number.is_multiple_of(8)
         || !end.is_power_of_two()
         || end * (number as u32 / 2) >= 1 << 16
     {
+        return 0;
+    }
+    end as u16
+}
+
+/// The sum of as many samples as the edge was made for; none where that is 0, and where one is at a rail.
+#[inline]
+#[expect(clippy::cast_possible_truncation, reason = "at most 256 samples")]
+pub(in crate::arch) fn window_sum(samples: &[u16], edge: u16) -> Option<u32> {
+    if edge == 0 {
         return None;
     }
     // SAFETY: there are 1 to 32 eights of samples.
-    let sum = unsafe { window_number(samples.as_ptr(), number as u32 / 8, end) };
+    let sum = unsafe { window_number(samples.as_ptr(), samples.len() as u32 / 8, edge.into()) };
     (sum != u32::MAX).then_some(sum)
 }
 
