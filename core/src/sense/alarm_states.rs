@@ -1,5 +1,6 @@
 //! The alarms of a channel as they stand, and how long its voltages settle after bleeding.
 
+use super::channel_setup::Plausibility;
 use super::reading::Alarms;
 use crate::watch::alarm::Alarm;
 
@@ -43,20 +44,20 @@ impl AlarmStates {
         };
     }
 
-    /// Whether a reading is taken while the resistor bleeds, or within so many readings after.
+    /// Whether a reading is taken while the resistor bleeds, or within the set-up's readings after.
     #[inline]
-    pub(super) const fn settle(&mut self, bleeding: bool, readings: u8) -> bool {
+    pub(super) const fn settle(&mut self, bleeding: bool, plausibility: &Plausibility) -> bool {
         if !bleeding && self.settling == 0 {
             return false;
         }
-        self.count_down(bleeding, readings);
+        self.count_down(bleeding, plausibility);
         true
     }
 
     #[cold]
-    const fn count_down(&mut self, bleeding: bool, readings: u8) {
+    const fn count_down(&mut self, bleeding: bool, plausibility: &Plausibility) {
         self.settling = if bleeding {
-            readings
+            plausibility.settle_readings
         } else {
             self.settling.saturating_sub(1)
         };

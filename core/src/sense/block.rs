@@ -139,8 +139,7 @@ impl<'a, C: CellConversion, const WINDOW: usize> BlockChannel<'a, C, WINDOW> {
             faults = faults.with(no_voltage(setup, fault, sensing.sensor));
         }
         let (states, limits) = (&mut self.states, &setup.limits);
-        let settle_readings = setup.plausibility.settle_readings;
-        if states.settle(sensing.bleeding, settle_readings) {
+        if states.settle(sensing.bleeding, &setup.plausibility) {
             faults = faults.with(Faults::BLEEDING);
         } else if !self.quiet_voltage.holds(count) {
             self.quiet_voltage = QuietBand::after(

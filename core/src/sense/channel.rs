@@ -154,24 +154,23 @@ impl<'a, C: CellConversion, const WINDOW: usize> Channel<'a, C, WINDOW> {
         if let Err(fault) = voltage {
             faults = faults.with(no_voltage(setup, fault, sensing.sensor));
         }
-        let (states, limits) = (&mut self.states, &setup.limits);
-        let settle_readings = setup.plausibility.settle_readings;
-        if states.settle(sensing.bleeding, settle_readings) {
+        let limits = &setup.limits;
+        if self.states.settle(sensing.bleeding, &setup.plausibility) {
             faults = faults.with(Faults::BLEEDING);
         } else {
-            update(&mut states.over_voltage, &limits.over_voltage, count);
-            update(&mut states.under_voltage, &limits.under_voltage, count);
+            update(&mut self.states.over_voltage, &limits.over_voltage, count);
+            update(&mut self.states.under_voltage, &limits.under_voltage, count);
         }
 
         let mut temperature = None;
         if let (Some(thermistor), Some(sensor)) = (&setup.thermistor, sensing.sensor) {
             update(
-                &mut states.over_temperature,
+                &mut self.states.over_temperature,
                 &limits.over_temperature,
                 sensor,
             );
             update(
-                &mut states.under_temperature,
+                &mut self.states.under_temperature,
                 &limits.under_temperature,
                 sensor,
             );
@@ -185,7 +184,7 @@ impl<'a, C: CellConversion, const WINDOW: usize> Channel<'a, C, WINDOW> {
             voltage,
             temperature,
             faults,
-            alarms: states.active(),
+            alarms: self.states.active(),
             calibrated: setup.calibrated,
         })
     }

@@ -25,9 +25,9 @@ pub(crate) use temperature::temperature;
 pub(crate) fn summed<F>(
     samples: &[u16],
     edge: u16,
-    below: impl FnOnce() -> u16,
+    _below: impl FnOnce() -> u16,
     answers: (F, F),
 ) -> (Count, F) {
     let sum = window::window_sum(samples, edge);
-    summed_or(sum, samples, below, answers)
+    summed_or(sum, samples, || edge, answers)
 }
