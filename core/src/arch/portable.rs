@@ -13,7 +13,8 @@ pub(crate) const BIT_BY_BIT: bool = cfg!(any(
 ));
 
 /// Whether it multiplies in hardware then.
-const MULTIPLIES_ONLY: bool = cfg!(all(target_arch = "arm", not(target_has_atomic = "32")));
+pub(crate) const MULTIPLIES_ONLY: bool =
+    cfg!(all(target_arch = "arm", not(target_has_atomic = "32")));
 
 /// The position of a count in a window of counts of 16 bits; none outside.
 #[inline(always)]
@@ -117,7 +118,7 @@ pub(crate) const fn quotient_at(quotient: &Quotient, position: Narrow) -> u16 {
     let half = quotient.half_step.times(position) + wide(quotient.half_at_first);
     let sum = quotient.numerator + half;
     if MULTIPLIES_ONLY {
-        return refined(sum >> 1, half);
+        return refined::<15>(sum >> 1, half);
     }
     if BIT_BY_BIT {
         return steps(sum, half as u16);
@@ -152,7 +153,8 @@ static SEEDS: [u8; 128] = {
 /// u is less than 1 too large. Where it is more, u is above n / h less 0.04, and e is less than what u is too large, or 0.
 ///
 /// # Range
-/// `half` from 1 to below 2^15, `sum` below 2^31, the result below 2^16.
+/// `half` from 1 to below 2^`BITS`, `BITS` 15 or 16, `sum` below 2^31, the result below 2^16. A half from 2^15 on is looked up by one bit fewer, and
+/// what is left of it is halved before its product.
 #[inline]
 #[expect(
     clippy::arithmetic_side_effects,
@@ -162,15 +164,16 @@ static SEEDS: [u8; 128] = {
     clippy::indexing_slicing,
     reason = "a sum below 2^31 over 2^8, and a seed below 2^7; estimates as above; seven bits are a place; signs on purpose"
 )]
-pub(crate) const fn refined(mut sum: u32, mut half: u32) -> u16 {
+pub(crate) const fn refined<const BITS: u32>(mut sum: u32, mut half: u32) -> u16 {
     while half >> 13 == 0 {
         half <<= 2;
         sum <<= 2;
     }
-    let seed = SEEDS[(half >> 8) as usize & 127] as u32;
-    let first = (((sum >> 8) * seed) >> 12) + 1;
+    let more = if BITS > 15 { half >> 15 } else { 0 };
+    let seed = SEEDS[(half >> (8 + more)) as usize & 127] as u32;
+    let first = (((sum >> 8) * seed) >> (12 + more)) + 1;
     let rest = sum.wrapping_sub(first * half) as i32;
-    let second = (rest * seed as i32) >> 20;
+    let second = ((rest >> more) * seed as i32) >> 20;
     let rest = (rest - second * half as i32) as u32;
     let value = (first as i32 + second) as u32;
     if rest < half {
