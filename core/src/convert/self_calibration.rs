@@ -158,11 +158,10 @@ impl<const BITS: u32> DividedConversion<BITS> {
 
     #[expect(
         clippy::arithmetic_side_effects,
-        clippy::cast_possible_truncation,
         clippy::cast_possible_wrap,
         clippy::cast_sign_loss,
         reason = "M below 2^48 at S = 32, gained below 2^49; B below 2^48; a shift of 2^31 / 2^8 counts times M is bounded by \
-                  checked_mul; ends are clipped to the rail, below 2^26"
+                  checked_mul"
     )]
     pub(crate) const fn times(&self, gain: U8F24, offset: I24F8) -> Result<Self, ConfigError> {
         let summing = self.summing();
@@ -225,6 +224,7 @@ impl SupplyConversion {
     /// With d what D is off by, the distance at V is d V (3.57 V - V) / K then; from 2 V to 4.3 V it is largest at either end.
     #[expect(
         clippy::arithmetic_side_effects,
+        clippy::cast_possible_truncation,
         clippy::cast_possible_wrap,
         clippy::cast_sign_loss,
         reason = "D and what it is off by below 2^29, K below 2^47; voltages below 2^16, their products with 20 below 2^38; at most 27 places"
@@ -303,9 +303,6 @@ impl SupplyConversion {
 
     #[expect(
         clippy::arithmetic_side_effects,
-        clippy::cast_possible_truncation,
-        clippy::cast_possible_wrap,
-        clippy::cast_sign_loss,
         reason = "D below 2^28 at the rail and K below 2^16 times it, so gained below 2^46; the offset's part of D below 2^28 * 2^13; \
                   the rail is at least 2; the first count is clipped to the rail"
     )]

@@ -111,10 +111,6 @@ impl SupplyModule {
     /// Every `u32` is accepted.
     #[inline]
     #[cfg(not(all(feature = "arch", target_arch = "arm", not(target_has_atomic = "32"))))]
-    #[cfg_attr(
-        not(all(feature = "arch", target_arch = "avr", target_feature = "mul")),
-        expect(clippy::missing_const_for_fn, reason = "kernels are no constants")
-    )]
     pub extern "C" fn units(count: u32, module: &Self) -> u32 {
         arch::kernels::quotient(&module.quotient, Count(count)).map_or(u32::MAX, u32::from)
     }

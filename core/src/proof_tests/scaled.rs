@@ -286,6 +286,11 @@ fn extremes_are_errors() {
 }
 
 /// The greatest distance of the short form from the full one over a set of a window's counts, in output steps, and how many scales give it.
+#[expect(
+    clippy::arithmetic_side_effects,
+    clippy::float_arithmetic,
+    reason = "a few scales and counts; distances are asked for"
+)]
 fn short_lines<const BITS: u32>(constants: LineConstants, summing: Summing) -> (f64, u32) {
     let Some(drawn) = DividedConversion::<BITS>::of(constants, summing) else {
         return (f64::MAX, 0);
