@@ -10,7 +10,7 @@
 use super::line::{Words, halves, words};
 use super::quotient::{QuotientConstants, SupplyConversion};
 use super::window::{Summing, Window, fault_outside, is_window};
-use crate::arch::{self, HalfStep, Quotient, narrow, portable, wide};
+use crate::arch::{HalfStep, Quotient, narrow, portable, wide};
 use crate::units::{Count, Fault, OutputUnit, Voltage};
 
 /// Count to voltage for one calibrated module with a supply reference. Total and integer-only: the constants' own rational, rounded to
@@ -112,7 +112,7 @@ impl SupplyModule {
     #[inline]
     #[cfg(not(all(feature = "arch", target_arch = "arm", not(target_has_atomic = "32"))))]
     pub extern "C" fn units(count: u32, module: &Self) -> u32 {
-        arch::kernels::quotient(&module.quotient, Count(count)).map_or(u32::MAX, u32::from)
+        crate::arch::kernels::quotient(&module.quotient, Count(count)).map_or(u32::MAX, u32::from)
     }
 
     #[cold]
