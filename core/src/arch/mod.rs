@@ -109,12 +109,60 @@ impl Line {
 pub(crate) struct Quotient {
     pub(crate) first: Narrow,
     pub(crate) counts: Narrow,
-    pub(crate) numerator: u32,
+    pub(crate) half_step: HalfStep,
     pub(crate) half_at_first: Narrow,
-    /// 0 to 6.
-    pub(crate) half_step_log2: u8,
-    /// 2 to the power of that: what a kernel multiplies by.
-    pub(crate) half_step: u8,
+    pub(crate) numerator: u32,
+}
+
+/// 2^0 to 2^6: itself where the core multiplies, else its logarithm.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[repr(transparent)]
+pub(crate) struct HalfStep(pub(crate) Narrow);
+
+impl HalfStep {
+    const MULTIPLIES: bool = cfg!(any(
+        all(
+            feature = "arch",
+            target_arch = "avr",
+            target_feature = "mul"
+        ),
+        target_arch = "arm"
+    ));
+
+    /// 2^log2.
+    pub(crate) const fn of(log2: u8) -> Self {
+        Self(if Self::MULTIPLIES {
+            narrow(1 << log2)
+        } else {
+            narrow(log2 as u32)
+        })
+    }
+
+    /// The logarithm.
+    #[expect(clippy::cast_possible_truncation, reason = "0 to 6")]
+    pub(crate) const fn log2(self) -> u8 {
+        if Self::MULTIPLIES {
+            self.0.trailing_zeros() as u8
+        } else {
+            self.0 as u8
+        }
+    }
+
+    /// So many times as much.
+    #[inline(always)]
+    #[expect(
+        clippy::inline_always,
+        clippy::arithmetic_side_effects,
+        reason = "one instruction; positions below 2^16, times 2^6"
+    )]
+    pub(crate) const fn times(self, position: Narrow) -> u32 {
+        if Self::MULTIPLIES {
+            wide(position) * wide(self.0)
+        } else {
+            wide(position) << self.0
+        }
+    }
 }
 
 /// A [`Line`] whose constants are in the code.

@@ -13,7 +13,8 @@ pub(crate) const BIT_BY_BIT: bool = cfg!(any(
 ));
 
 /// Whether it multiplies in hardware then.
-const MULTIPLIES_ONLY: bool = cfg!(all(target_arch = "arm", not(target_has_atomic = "32")));
+pub(crate) const MULTIPLIES_ONLY: bool =
+    cfg!(all(target_arch = "arm", not(target_has_atomic = "32")));
 
 /// The position of a count in a window of counts of 16 bits; none outside.
 #[inline(always)]
@@ -114,10 +115,10 @@ pub(crate) const fn quotient(quotient: &Quotient, count: Count) -> Option<u16> {
     reason = "the range"
 )]
 pub(crate) const fn quotient_at(quotient: &Quotient, position: Narrow) -> u16 {
-    let half = (wide(position) << quotient.half_step_log2) + wide(quotient.half_at_first);
+    let half = quotient.half_step.times(position) + wide(quotient.half_at_first);
     let sum = quotient.numerator + half;
     if MULTIPLIES_ONLY {
-        return refined(sum, half << 1);
+        return refined::<15>(sum >> 1, half);
     }
     if BIT_BY_BIT {
         return steps(sum, half as u16);
@@ -125,70 +126,80 @@ pub(crate) const fn quotient_at(quotient: &Quotient, position: Narrow) -> u16 {
     divide_floor_u32(sum, half << 1) as u16
 }
 
-/// `floor(2^13 / (i + 33))`: never more than 2^22 / D for a D from 2^14 to below 2^16 whose bits from 9 on are i + 32.
+/// `2^20 / (256 i + 128)` to the nearest, from i = 32 on: 2^20 / h, within 2.0 %, for an h from 2^13 to below 2^15 whose bits from 8 on
+/// are i. In front of them lie zeros, so that seven bits need not be looked at.
 #[expect(
     clippy::cast_possible_truncation,
     clippy::indexing_slicing,
-    reason = "constants: the index runs over the table, and 2^13 / 33 is below 2^8"
+    reason = "constants: the index runs over the table, and 2^20 / 8320 is below 2^7"
 )]
-static SEEDS: [u8; 96] = {
-    let mut seeds = [0; 96];
-    let mut index = 0;
+static SEEDS: [u8; 128] = {
+    let mut seeds = [0; 128];
+    let mut index = 32;
     while index < seeds.len() {
-        seeds[index] = ((1 << 13) / (index + 33)) as u8;
+        let middle = 256 * index as u32 + 128;
+        seeds[index] = ((1_u32 << 20) / middle + (1_u32 << 20) % middle / (middle / 2)) as u8;
         index += 1;
     }
     seeds
 };
 
-/// `floor(sum / divisor)` by products.
+/// `floor(sum / half)` by products. A small divisor is enlarged fourfold, and the sum with it, which stays below 2^16 times it.
 ///
-/// A small divisor is doubled, and the sum with it, which stays below 2^16 times it.
+/// With T a seed, u = floor(floor(n / 2^8) T / 2^12) + 1 lies within 2.0 % and 2 of n / h, which is below 2^16. What is left, n - u h, is
+/// within 1313 h then, times T within 2^31, and e = floor((n - u h) T / 2^20) within 28 of what u lacks.
+///
+/// u + e is never above n / h, so h is left a few times, and mostly not once. Where T h is at most 2^20, e is at most what u lacks, or -1 where
+/// u is less than 1 too large. Where it is more, u is above n / h less 0.04, and e is less than what u is too large, or 0.
 ///
 /// # Range
-/// `divisor` from 2 to below 2^16, the result below 2^16.
+/// `half` from 1 to below 2^`BITS`, `BITS` 15 or 16, `sum` below 2^31, the result below 2^16. A half from 2^15 on is looked up by one bit fewer, and
+/// what is left of it is halved before its product.
 #[inline]
-pub(crate) const fn refined(mut sum: u32, mut divisor: u32) -> u16 {
-    while divisor >> 14 == 0 {
-        divisor <<= 1;
-        sum <<= 1;
-    }
-    estimated(sum, divisor)
-}
-
-/// The same for a divisor from 2^14 on.
-///
-/// With T a seed, from 0.9657 to 1 times 2^22 / D, an estimate floor(floor(n / 2^8) T / 2^14) is at most n / D, and what it lacks is less than 0.0343
-/// n / D + 1.016. So after three of them, each of what is left, 65 536 has become less than 2249, 79 and 3.8.
 #[expect(
     clippy::arithmetic_side_effects,
     clippy::cast_possible_truncation,
+    clippy::cast_possible_wrap,
+    clippy::cast_sign_loss,
     clippy::indexing_slicing,
-    reason = "a sum below 2^32 over 2^8, and a seed below 2^8; no estimate exceeds what is left; the divisor is below 2^16, and the value by \
-              the range; the place is looked at"
+    reason = "a sum below 2^31 over 2^8, and a seed below 2^7; estimates as above; seven bits are a place; signs on purpose"
 )]
-const fn estimated(sum: u32, divisor: u32) -> u16 {
-    let place = (divisor >> 9) as usize;
-    let seed = if place >= 32 && place < 128 {
-        SEEDS[place - 32] as u32
+pub(crate) const fn refined<const BITS: u32>(mut sum: u32, mut half: u32) -> u16 {
+    while half >> 13 == 0 {
+        half <<= 2;
+        sum <<= 2;
+    }
+    let more = if BITS > 15 { half >> 15 } else { 0 };
+    let seed = SEEDS[(half >> (8 + more)) as usize & 127] as u32;
+    let first = (((sum >> 8) * seed) >> (12 + more)) + 1;
+    let rest = sum.wrapping_sub(first * half) as i32;
+    let second = ((rest >> more) * seed as i32) >> 20;
+    let rest = (rest - second * half as i32) as u32;
+    let value = (first as i32 + second) as u32;
+    if rest < half {
+        value as u16
+    } else if rest - half < half {
+        (value + 1) as u16
     } else {
-        0
-    };
-    let first = ((sum >> 8) * seed) >> 14;
-    let rest = sum - first * divisor;
-    let second = ((rest >> 8) * seed) >> 14;
-    let rest = rest - second * divisor;
-    let third = ((rest >> 8) * seed) >> 14;
-    let rest = rest - third * divisor;
-    let value = (first + second + third) as u16;
-    if rest < divisor {
-        value
-    } else if rest < 2 * divisor {
-        value + 1
-    } else if rest < 3 * divisor {
-        value + 2
-    } else {
-        value + 3
+        settled(value, rest, half)
+    }
+}
+
+/// `value`, and one more for each `half` in what is left, where there is one.
+#[cold]
+#[inline(never)]
+#[expect(
+    clippy::arithmetic_side_effects,
+    clippy::cast_possible_truncation,
+    reason = "a few steps to a value of 16 bits"
+)]
+const fn settled(mut value: u32, mut rest: u32, half: u32) -> u16 {
+    loop {
+        rest -= half;
+        value += 1;
+        if rest < half {
+            return value as u16;
+        }
     }
 }
 
@@ -221,7 +232,12 @@ pub(crate) const fn steps(sum: u32, half: u16) -> u16 {
     value
 }
 
-/// The sum of at most 1024 samples, and `at_rail` where one is 0, or less one is not below `below`, the top code less one; else `none`.
+/// What [`summed`] takes of the top code less one, for windows of so many samples: itself.
+pub(crate) const fn edge(below: u16, _number: usize) -> u16 {
+    below
+}
+
+/// The sum of at most 1024 samples, and the second answer where one is 0, or less one is not below the top code less one; else the first.
 ///
 /// What is to be answered is handed in, so that a kernel's answer need not be looked at again.
 #[inline]
@@ -229,12 +245,17 @@ pub(crate) const fn steps(sum: u32, half: u16) -> u16 {
     clippy::arithmetic_side_effects,
     reason = "at most 1024 samples of 65 535 are summed, below 2^26"
 )]
-pub(crate) fn summed<F>(samples: &[u16], below: u16, none: F, at_rail: F) -> (Count, F) {
+pub(crate) fn summed<F>(
+    samples: &[u16],
+    edge: u16,
+    _below: impl FnOnce() -> u16,
+    (none, at_rail): (F, F),
+) -> (Count, F) {
     let (mut sum, mut railed) = (0, false);
     for sample in samples {
         sum += u32::from(*sample);
         // Less one, 0 is the largest number, so one comparison tells.
-        railed |= usize::from(*sample).wrapping_sub(1) >= usize::from(below);
+        railed |= usize::from(*sample).wrapping_sub(1) >= usize::from(edge);
     }
     (Count(sum), if railed { at_rail } else { none })
 }

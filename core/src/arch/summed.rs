@@ -8,18 +8,18 @@ use crate::units::Count;
 pub(crate) fn summed_or<F>(
     sum: Option<u32>,
     samples: &[u16],
-    below: u16,
+    below: impl FnOnce() -> u16,
     answers: (F, F),
 ) -> (Count, F) {
     match sum {
         Some(sum) => (Count(sum), answers.0),
-        None => summed_apart(samples, below, answers),
+        None => summed_apart(samples, below(), answers),
     }
 }
 
 /// Apart, so that the many registers of the portable loop are not saved where the kernel answers.
 #[cold]
 #[inline(never)]
-fn summed_apart<F>(samples: &[u16], below: u16, (none, at_rail): (F, F)) -> (Count, F) {
-    portable::summed(samples, below, none, at_rail)
+fn summed_apart<F>(samples: &[u16], below: u16, answers: (F, F)) -> (Count, F) {
+    portable::summed(samples, below, || below, answers)
 }

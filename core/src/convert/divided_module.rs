@@ -18,6 +18,7 @@ use crate::units::{Count, Fault, OutputUnit, Voltage};
 /// constants' own rational, rounded to nearest, ties upward, at every count.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
+// What kernels read lies in front.
 #[repr(C)]
 pub struct DividedModule<const BITS: u32> {
     line: Line,
@@ -109,6 +110,17 @@ impl<const BITS: u32> DividedModule<BITS> {
             Some(units) => Ok(Voltage(units)),
             None => Err(self.fault(count)),
         }
+    }
+
+    /// The output units of a count, or `u32::MAX` where it is none: for callers in other languages, in the C calling convention. On
+    /// Cortex-M0+ with the feature `arch` it is a kernel, without the frame that Rust's functions have there.
+    ///
+    /// # Range
+    /// Every `u32` is accepted.
+    #[inline]
+    #[cfg(not(all(feature = "arch", target_arch = "arm", not(target_has_atomic = "32"))))]
+    pub extern "C" fn units(count: u32, module: &Self) -> u32 {
+        kernels::line::<BITS>(&module.line, Count(count)).map_or(u32::MAX, u32::from)
     }
 
     #[cold]

@@ -1,9 +1,10 @@
 //! The quotient of a supply reference: `floor((K + D / 2) / D)` for an even D, below 2^16.
 //!
 //! Cores with a divider use it. For the others sixteen steps of shift, compare and subtract give the same number with no
-//! product, no table and no library call. The narrower quotient of a [`super::supply_module`] is in `arch`.
+//! product, no table and no library call; those with a multiplier refine a reciprocal where 32 bits hold the sum and 17 D. The narrower
+//! quotient of a [`super::supply_module`] is in `arch`.
 
-use crate::arch::portable::BIT_BY_BIT;
+use crate::arch::portable::{BIT_BY_BIT, MULTIPLIES_ONLY, refined};
 use crate::rounding::{divide_floor_u32, divide_floor_u64};
 
 /// `floor(K / D + 1/2)`, K in its lower 32 and upper 16 bits.
@@ -17,10 +18,17 @@ use crate::rounding::{divide_floor_u32, divide_floor_u64};
     reason = "K + D / 2 is below 2^47; the result is below 2^16 by the window"
 )]
 pub(crate) const fn divide(numerator: u32, numerator_high: u16, denominator: u32) -> u16 {
+    let half = denominator >> 1;
+    if MULTIPLIES_ONLY && numerator_high == 0 && half >> 16 == 0 {
+        let (sum, carry) = numerator.overflowing_add(half);
+        if !carry {
+            return refined::<16>(sum >> 1, half);
+        }
+    }
     if BIT_BY_BIT {
         return sixteen_steps(numerator, numerator_high, denominator);
     }
-    let sum = ((numerator_high as u64) << 32 | numerator as u64) + (denominator >> 1) as u64;
+    let sum = ((numerator_high as u64) << 32 | numerator as u64) + half as u64;
     if sum >> 32 == 0 {
         divide_floor_u32(sum as u32, denominator) as u16
     } else {

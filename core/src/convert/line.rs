@@ -218,6 +218,11 @@ impl<const BITS: u32> DividedConversion<BITS> {
         sum >> (constants.shift + 16) == 0 && (self.short == 0 || sum >> 32 == 0)
     }
 
+    /// Whether it is in the short form.
+    pub(crate) const fn is_short(&self) -> bool {
+        self.short != 0
+    }
+
     /// Upper 48 bits of M and of B, in a form other than the short one.
     const fn upper(&self) -> (u64, u64) {
         (

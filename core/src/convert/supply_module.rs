@@ -10,13 +10,14 @@
 use super::line::{Words, halves, words};
 use super::quotient::{QuotientConstants, SupplyConversion};
 use super::window::{Summing, Window, fault_outside, is_window};
-use crate::arch::{Quotient, kernels, narrow, portable, wide};
+use crate::arch::{HalfStep, Quotient, narrow, portable, wide};
 use crate::units::{Count, Fault, OutputUnit, Voltage};
 
 /// Count to voltage for one calibrated module with a supply reference. Total and integer-only: the constants' own rational, rounded to
 /// nearest, ties upward, at every count.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
+// What kernels read lies in front.
 #[repr(C)]
 pub struct SupplyModule {
     quotient: Quotient,
@@ -60,10 +61,9 @@ impl SupplyModule {
             quotient: Quotient {
                 first: narrow(first as u32),
                 counts: narrow(counts as u32),
-                numerator,
+                half_step: HalfStep::of(t - 1),
                 half_at_first: narrow(half_at_first as u32),
-                half_step_log2: t - 1,
-                half_step: 1 << (t - 1),
+                numerator,
             },
             summing,
         })
@@ -93,18 +93,26 @@ impl SupplyModule {
     /// # Errors
     /// [`Fault`], as [`SupplyConversion::voltage`].
     #[inline]
-    #[cfg_attr(
-        not(any(
-            all(feature = "arch", target_arch = "avr", target_feature = "mul"),
-            all(feature = "arch", target_arch = "arm", not(target_has_atomic = "32"))
-        )),
-        expect(clippy::missing_const_for_fn, reason = "kernels are no constants")
+    #[expect(
+        clippy::cast_possible_truncation,
+        reason = "the units of a quotient have 16 bits"
     )]
     pub fn voltage(&self, count: Count) -> Result<Voltage, Fault> {
-        match kernels::quotient(&self.quotient, count) {
-            Some(units) => Ok(Voltage(units)),
-            None => Err(self.fault(count)),
+        match Self::units(count.0, self) {
+            u32::MAX => Err(self.fault(count)),
+            units => Ok(Voltage(units as u16)),
         }
+    }
+
+    /// The output units of a count, or `u32::MAX` where it is none: for callers in other languages, in the C calling convention. On
+    /// Cortex-M0+ with the feature `arch` it is a kernel, without the frame that Rust's functions have there.
+    ///
+    /// # Range
+    /// Every `u32` is accepted.
+    #[inline]
+    #[cfg(not(all(feature = "arch", target_arch = "arm", not(target_has_atomic = "32"))))]
+    pub extern "C" fn units(count: u32, module: &Self) -> u32 {
+        crate::arch::kernels::quotient(&module.quotient, Count(count)).map_or(u32::MAX, u32::from)
     }
 
     #[cold]
@@ -154,7 +162,7 @@ impl SupplyModule {
             counts: wide(self.quotient.counts),
             numerator: self.quotient.numerator as u64,
             at_first: wide(self.quotient.half_at_first) << 1,
-            step_log2: self.quotient.half_step_log2 + 1,
+            step_log2: self.quotient.half_step.log2() + 1,
         }
     }
 }

@@ -105,6 +105,16 @@ impl Window {
         Self::new(first as u32, (last - first + 1) as u32, rail)
     }
 
+    /// Whether it leaves another's counts but for one in 256 of all at an end, at least one.
+    #[expect(
+        clippy::arithmetic_side_effects,
+        reason = "counts below 2^26, and as many in 256 and one"
+    )]
+    pub(crate) const fn leaves(&self, other: &Self) -> bool {
+        let cut = self.rail / 256 + 1;
+        self.first <= other.first + cut && self.last().0 + cut >= other.last().0
+    }
+
     /// The first count that is a voltage.
     #[must_use]
     pub const fn first(&self) -> Count {

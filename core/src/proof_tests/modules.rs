@@ -34,8 +34,15 @@ fn line<const BITS: u32>(words: &Words) -> Option<u32> {
         (general.window(), general.summing(), general.words())
     );
     let counts = (0..=rail + 2).chain([1 << 16, (1 << 16) + 1, u32::MAX]);
-    let answers = counts.map(|count| (module.voltage(Count(count)), general.voltage(Count(count))));
-    Some(equal(answers))
+    Some(equal(counts.map(|count| {
+        let answer = module.voltage(Count(count));
+        let units = DividedModule::units(count, &module);
+        assert_eq!(
+            units,
+            answer.map_or(u32::MAX, |Voltage(units)| units.into())
+        );
+        (answer, general.voltage(Count(count)))
+    })))
 }
 
 fn quotient(t: u8, words: &Words, rail: u32) -> Option<u32> {
@@ -49,8 +56,15 @@ fn quotient(t: u8, words: &Words, rail: u32) -> Option<u32> {
         (general.window(), general.summing(), general.words())
     );
     let counts = (0..=rail + 2).chain([1 << 16, (1 << 16) + 1, u32::MAX]);
-    let answers = counts.map(|count| (module.voltage(Count(count)), general.voltage(Count(count))));
-    Some(equal(answers))
+    Some(equal(counts.map(|count| {
+        let answer = module.voltage(Count(count));
+        let units = SupplyModule::units(count, &module);
+        assert_eq!(
+            units,
+            answer.map_or(u32::MAX, |Voltage(units)| units.into())
+        );
+        (answer, general.voltage(Count(count)))
+    })))
 }
 
 fn equal(answers: impl Iterator<Item = (Result<Voltage, Fault>, Result<Voltage, Fault>)>) -> u32 {

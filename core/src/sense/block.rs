@@ -62,6 +62,7 @@
 //! # run().unwrap();
 //! ```
 
+use super::alarm_states::AlarmStates;
 use super::channel::{no_temperature, no_voltage};
 use super::channel_setup::ChannelSetup;
 use super::reading::{Alarms, Reading, Sensing};
@@ -69,7 +70,6 @@ use crate::arch::kernels;
 use crate::convert::cell_conversion::CellConversion;
 use crate::convert::line::DividedConversion;
 use crate::error::ConfigError;
-use crate::watch::alarm::Alarm;
 use crate::watch::plausibility::{Faults, is_stuck};
 use crate::watch::quiet::QuietBand;
 
@@ -84,14 +84,10 @@ pub struct BlockChannel<'a, C, const WINDOW: usize> {
     quiet_voltage: QuietBand,
     quiet_temperature: QuietBand,
     last_count: u32,
-    /// The top code less one: what a sample less one must be below.
-    below: u16,
+    /// The top code as `kernels::summed` takes it.
+    edge: u16,
     row: u8,
-    settling: u8,
-    over_voltage: Alarm,
-    under_voltage: Alarm,
-    over_temperature: Alarm,
-    under_temperature: Alarm,
+    states: AlarmStates,
 }
 
 impl<'a, C: CellConversion, const WINDOW: usize> BlockChannel<'a, C, WINDOW> {
@@ -99,11 +95,6 @@ impl<'a, C: CellConversion, const WINDOW: usize> BlockChannel<'a, C, WINDOW> {
     ///
     /// # Errors
     /// [`ConfigError::WindowMismatch`] when the set-up's conversion is not of `WINDOW` summed samples without a shift.
-    #[expect(
-        clippy::cast_possible_truncation,
-        clippy::arithmetic_side_effects,
-        reason = "a set-up's samples are 1 to 1024, and WINDOW is as many; the rail is that many top codes, each a u16"
-    )]
     pub fn new(setup: &'a ChannelSetup<'a, C>) -> Result<Self, ConfigError> {
         let summing = setup.conversion.summing();
         // A window too long for a u32 is none of a set-up either.
@@ -113,21 +104,28 @@ impl<'a, C: CellConversion, const WINDOW: usize> BlockChannel<'a, C, WINDOW> {
             quiet_voltage: QuietBand::NONE,
             quiet_temperature: QuietBand::NONE,
             last_count: 0,
-            below: ((summing.rail / WINDOW as u32) as u16).saturating_sub(1),
+            edge: kernels::edge(Self::below(setup), WINDOW),
             row: 0,
-            settling: 0,
-            over_voltage: Alarm::CLEAR,
-            under_voltage: Alarm::CLEAR,
-            over_temperature: Alarm::CLEAR,
-            under_temperature: Alarm::CLEAR,
+            states: AlarmStates::CLEAR,
         })
+    }
+
+    /// The top code less one: what a sample less one must be below.
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::arithmetic_side_effects,
+        reason = "a set-up's samples are 1 to 1024, and WINDOW is as many; the rail is that many top codes, each a u16"
+    )]
+    fn below(setup: &ChannelSetup<'_, C>) -> u16 {
+        ((setup.conversion.summing().rail / WINDOW as u32) as u16).saturating_sub(1)
     }
 
     /// A reading of a whole window. The order of its samples does not matter.
     pub fn reading(&mut self, window: &[u16; WINDOW], sensing: Sensing) -> Reading {
         let setup = self.setup;
-        let (count, mut faults) =
-            kernels::summed(window, self.below, Faults::NONE, Faults::SAMPLE_AT_RAIL);
+        let below = || Self::below(setup);
+        let answers = (Faults::NONE, Faults::SAMPLE_AT_RAIL);
+        let (count, mut faults) = kernels::summed(window, self.edge, below, answers);
         if let Some(minimum) = setup.plausibility.supply_minimum {
             faults = faults.with_if(Faults::SUPPLY_LOW, minimum.is_beyond(count));
         }
@@ -140,14 +138,13 @@ impl<'a, C: CellConversion, const WINDOW: usize> BlockChannel<'a, C, WINDOW> {
         if let Err(fault) = voltage {
             faults = faults.with(no_voltage(setup, fault, sensing.sensor));
         }
-        if sensing.bleeding || self.settling > 0 {
-            self.settle(sensing.bleeding);
+        let (states, limits) = (&mut self.states, &setup.limits);
+        if states.settle(sensing.bleeding, &setup.plausibility) {
             faults = faults.with(Faults::BLEEDING);
         } else if !self.quiet_voltage.holds(count) {
-            let limits = &setup.limits;
             self.quiet_voltage = QuietBand::after(
-                (&mut self.over_voltage, &limits.over_voltage),
-                (&mut self.under_voltage, &limits.under_voltage),
+                (&mut states.over_voltage, &limits.over_voltage),
+                (&mut states.under_voltage, &limits.under_voltage),
                 count,
             );
         }
@@ -155,10 +152,9 @@ impl<'a, C: CellConversion, const WINDOW: usize> BlockChannel<'a, C, WINDOW> {
         let mut temperature = None;
         if let (Some(thermistor), Some(sensor)) = (&setup.thermistor, sensing.sensor) {
             if !self.quiet_temperature.holds(sensor) {
-                let limits = &setup.limits;
                 self.quiet_temperature = QuietBand::after(
-                    (&mut self.over_temperature, &limits.over_temperature),
-                    (&mut self.under_temperature, &limits.under_temperature),
+                    (&mut states.over_temperature, &limits.over_temperature),
+                    (&mut states.under_temperature, &limits.under_temperature),
                     sensor,
                 );
             }
@@ -172,7 +168,7 @@ impl<'a, C: CellConversion, const WINDOW: usize> BlockChannel<'a, C, WINDOW> {
             voltage,
             temperature,
             faults,
-            alarms: self.alarms(),
+            alarms: states.active(),
             calibrated: setup.calibrated,
         }
     }
@@ -180,31 +176,14 @@ impl<'a, C: CellConversion, const WINDOW: usize> BlockChannel<'a, C, WINDOW> {
     /// The alarms as they stand.
     #[must_use]
     pub const fn alarms(&self) -> Alarms {
-        Alarms {
-            over_voltage: self.over_voltage.is_active(),
-            under_voltage: self.under_voltage.is_active(),
-            over_temperature: self.over_temperature.is_active(),
-            under_temperature: self.under_temperature.is_active(),
-        }
+        self.states.active()
     }
 
     /// Clears all alarms, latching ones too; what is still beyond its limit trips again.
     pub const fn acknowledge(&mut self) {
-        self.over_voltage.acknowledge();
-        self.under_voltage.acknowledge();
-        self.over_temperature.acknowledge();
-        self.under_temperature.acknowledge();
+        self.states.acknowledge();
         self.quiet_voltage = QuietBand::NONE;
         self.quiet_temperature = QuietBand::NONE;
-    }
-
-    #[cold]
-    const fn settle(&mut self, bleeding: bool) {
-        self.settling = if bleeding {
-            self.setup.plausibility.settle_readings
-        } else {
-            self.settling.saturating_sub(1)
-        };
     }
 }
 

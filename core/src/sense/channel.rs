@@ -56,6 +56,7 @@
 //! # run().unwrap();
 //! ```
 
+use super::alarm_states::AlarmStates;
 use super::channel_setup::ChannelSetup;
 use super::decimate::SlidingSum;
 use super::reading::{Alarms, Reading, Sensing};
@@ -73,12 +74,8 @@ use crate::watch::plausibility::{Faults, RailWatch, StuckWatch};
 #[repr(C)]
 pub struct Channel<'a, C, const WINDOW: usize> {
     setup: &'a ChannelSetup<'a, C>,
-    over_voltage: Alarm,
-    under_voltage: Alarm,
-    over_temperature: Alarm,
-    under_temperature: Alarm,
+    states: AlarmStates,
     rail: RailWatch,
-    settling: u8,
     stuck: StuckWatch,
     sum: SlidingSum<WINDOW>,
 }
@@ -99,11 +96,7 @@ impl<'a, C: CellConversion, const WINDOW: usize> Channel<'a, C, WINDOW> {
             sum: SlidingSum::new(),
             stuck: StuckWatch::NEW,
             rail: RailWatch::NEW,
-            over_voltage: Alarm::CLEAR,
-            under_voltage: Alarm::CLEAR,
-            over_temperature: Alarm::CLEAR,
-            under_temperature: Alarm::CLEAR,
-            settling: 0,
+            states: AlarmStates::CLEAR,
         })
     }
 
@@ -161,20 +154,23 @@ impl<'a, C: CellConversion, const WINDOW: usize> Channel<'a, C, WINDOW> {
         if let Err(fault) = voltage {
             faults = faults.with(no_voltage(setup, fault, sensing.sensor));
         }
-        if sensing.bleeding || self.settling > 0 {
-            self.settle(sensing.bleeding);
+        let limits = &setup.limits;
+        if self.states.settle(sensing.bleeding, &setup.plausibility) {
             faults = faults.with(Faults::BLEEDING);
         } else {
-            update(&mut self.over_voltage, &setup.limits.over_voltage, count);
-            update(&mut self.under_voltage, &setup.limits.under_voltage, count);
+            update(&mut self.states.over_voltage, &limits.over_voltage, count);
+            update(&mut self.states.under_voltage, &limits.under_voltage, count);
         }
 
         let mut temperature = None;
         if let (Some(thermistor), Some(sensor)) = (&setup.thermistor, sensing.sensor) {
-            let limits = &setup.limits;
-            update(&mut self.over_temperature, &limits.over_temperature, sensor);
             update(
-                &mut self.under_temperature,
+                &mut self.states.over_temperature,
+                &limits.over_temperature,
+                sensor,
+            );
+            update(
+                &mut self.states.under_temperature,
                 &limits.under_temperature,
                 sensor,
             );
@@ -188,7 +184,7 @@ impl<'a, C: CellConversion, const WINDOW: usize> Channel<'a, C, WINDOW> {
             voltage,
             temperature,
             faults,
-            alarms: self.alarms(),
+            alarms: self.states.active(),
             calibrated: setup.calibrated,
         })
     }
@@ -196,20 +192,12 @@ impl<'a, C: CellConversion, const WINDOW: usize> Channel<'a, C, WINDOW> {
     /// The alarms as they stand.
     #[must_use]
     pub const fn alarms(&self) -> Alarms {
-        Alarms {
-            over_voltage: self.over_voltage.is_active(),
-            under_voltage: self.under_voltage.is_active(),
-            over_temperature: self.over_temperature.is_active(),
-            under_temperature: self.under_temperature.is_active(),
-        }
+        self.states.active()
     }
 
     /// Clears all alarms, latching ones too; what is still beyond its limit trips again.
     pub const fn acknowledge(&mut self) {
-        self.over_voltage.acknowledge();
-        self.under_voltage.acknowledge();
-        self.over_temperature.acknowledge();
-        self.under_temperature.acknowledge();
+        self.states.acknowledge();
     }
 
     fn supply_is_low(&self, count: Count) -> bool {
@@ -220,15 +208,6 @@ impl<'a, C: CellConversion, const WINDOW: usize> Channel<'a, C, WINDOW> {
     const fn is_stuck(&mut self, count: Count) -> bool {
         let readings = self.setup.plausibility.stuck_readings;
         readings > 0 && self.stuck.update(count, readings)
-    }
-
-    #[cold]
-    const fn settle(&mut self, bleeding: bool) {
-        self.settling = if bleeding {
-            self.setup.plausibility.settle_readings
-        } else {
-            self.settling.saturating_sub(1)
-        };
     }
 }
 

@@ -1,5 +1,6 @@
 //! Samples to counts, and the whole channel of a cell.
 
+mod alarm_states;
 pub mod block;
 pub mod channel;
 pub mod channel_setup;

@@ -217,6 +217,24 @@ mod tests {
             (Avr, "hut-divided-12bit, calibrated", "portable", 130.0),
             (Avr, "hut-divided-16bit, calibrated", "portable", 130.0),
             (Avr, "hut-supply-12bit, calibrated", "arch", 170.0),
+            (CortexM0plus, "hut-divided-10bit, calibrated", "arch", 14.0),
+            (CortexM0plus, "hut-divided-12bit, calibrated", "arch", 14.0),
+            (CortexM0plus, "hut-divided-16bit, calibrated", "arch", 14.0),
+            (CortexM0plus, "supply-10bit, calibrated", "arch", 40.0),
+            (CortexM0plus, "hut-supply-12bit, calibrated", "arch", 40.0),
+            (CortexM0plus, "supply-10bit, calibrated", "portable", 60.0),
+            (
+                CortexM0plus,
+                "hut-supply-12bit, calibrated",
+                "portable",
+                60.0,
+            ),
+            (
+                CortexM0plus,
+                "hut-divided-thermistor, whole reading of a buffer of 16",
+                "arch",
+                350.0,
+            ),
             (Rv32imc, "hut-divided-12bit, calibrated", "portable", 12.0),
         ] {
             let found = figure(chip, what, origin);

@@ -47,15 +47,13 @@
 #define HUT_DIVIDED_THERMISTOR_RAIL_COUNT UINT32_C(65520)
 /* What a calibration record of this front end carries. */
 #define HUT_DIVIDED_THERMISTOR_FINGERPRINT UINT32_C(0x6b29931b)
-#define HUT_DIVIDED_THERMISTOR_FAULT_BEFORE HUT_DIVIDED_THERMISTOR_BELOW_RANGE
-#define HUT_DIVIDED_THERMISTOR_FAULT_BEHIND HUT_DIVIDED_THERMISTOR_ABOVE_RANGE
 
 /* 1: without assembly, whatever the core. The values are the same. */
 #ifndef HUT_DIVIDED_THERMISTOR_PORTABLE
 #define HUT_DIVIDED_THERMISTOR_PORTABLE 0
 #endif
 
-/* Assembly for AVR with a multiplier, as its gcc reads it, for AVR without one, and for Cortex-M0+. */
+/* Assembly for AVR with a multiplier, as its gcc reads it, and for AVR without one. */
 #if defined(__AVR_HAVE_MUL__) && defined(__AVR_HAVE_LPMX__) && !defined(__clang__) && !HUT_DIVIDED_THERMISTOR_PORTABLE
 #define HUT_DIVIDED_THERMISTOR_AVR 1
 #else
@@ -65,11 +63,6 @@
 #define HUT_DIVIDED_THERMISTOR_AVR_ADDS 1
 #else
 #define HUT_DIVIDED_THERMISTOR_AVR_ADDS 0
-#endif
-#if defined(__ARM_ARCH_6M__) && defined(__GNUC__) && !HUT_DIVIDED_THERMISTOR_PORTABLE
-#define HUT_DIVIDED_THERMISTOR_CORTEX_M0 1
-#else
-#define HUT_DIVIDED_THERMISTOR_CORTEX_M0 0
 #endif
 
 /* Apart: for what is rarely called, once in a program. Within: for what costs less than a call. */
@@ -128,11 +121,10 @@ static inline hut_divided_thermistor_fault hut_divided_thermistor_fault_of(hut_d
         return HUT_DIVIDED_THERMISTOR_ZERO_COUNT;
     if (count >= (hut_divided_thermistor_position)HUT_DIVIDED_THERMISTOR_RAIL_COUNT)
         return HUT_DIVIDED_THERMISTOR_RAIL;
-    return count < first ? HUT_DIVIDED_THERMISTOR_FAULT_BEFORE : HUT_DIVIDED_THERMISTOR_FAULT_BEHIND;
+    return count < first ? HUT_DIVIDED_THERMISTOR_BELOW_RANGE : HUT_DIVIDED_THERMISTOR_ABOVE_RANGE;
 }
 
 #if HUT_DIVIDED_THERMISTOR_PRODUCTS_16
-
 /* floor((factor * multiplier + low) / 2^16) + high, modulo 2^16: a column of a product on paper. On AVR four multiplications,
  * where the compiler would call a routine. */
 HUT_DIVIDED_THERMISTOR_WITHIN uint16_t hut_divided_thermistor_column(uint16_t factor, uint16_t multiplier, uint16_t low, uint16_t high)
@@ -153,19 +145,12 @@ HUT_DIVIDED_THERMISTOR_WITHIN uint16_t hut_divided_thermistor_column(uint16_t fa
 #endif
 }
 
-/* The lower 16 bits of factor * multiplier + addend. */
-HUT_DIVIDED_THERMISTOR_WITHIN uint16_t hut_divided_thermistor_lower_column(uint16_t factor, uint16_t multiplier, uint16_t addend)
-{
-    return (uint16_t)(1u * factor * multiplier + addend);
-}
-
 /* The upper 16 bits of M * factor + B, which is below 2^32. */
 HUT_DIVIDED_THERMISTOR_WITHIN uint16_t hut_divided_thermistor_upper_of_32(uint16_t factor, uint32_t m, uint32_t b)
 {
-    const uint16_t high = hut_divided_thermistor_lower_column(factor, (uint16_t)(m >> 16), (uint16_t)(b >> 16));
+    const uint16_t high = (uint16_t)(1u * factor * (uint16_t)(m >> 16) + (b >> 16));
     return hut_divided_thermistor_column(factor, (uint16_t)m, (uint16_t)b, high);
 }
-
 #endif
 
 #if HUT_DIVIDED_THERMISTOR_AVR_ADDS && HUT_DIVIDED_THERMISTOR_PRODUCTS_16
@@ -184,10 +169,8 @@ static inline uint16_t hut_divided_thermistor_as_drawn_at(hut_divided_thermistor
 #if HUT_DIVIDED_THERMISTOR_AVR_ADDS && HUT_DIVIDED_THERMISTOR_PRODUCTS_16
     uint16_t value = UINT16_C(2);
     uint8_t carry = 0;
-    __asm__(HUT_DIVIDED_THERMISTOR_0 HUT_DIVIDED_THERMISTOR_1 HUT_DIVIDED_THERMISTOR_0 "add %A[v], %A[b]\n\tadc %B[v], %B[b]\n\tadc %[c], r1\n\t" HUT_DIVIDED_THERMISTOR_1
-            HUT_DIVIDED_THERMISTOR_1 HUT_DIVIDED_THERMISTOR_0 HUT_DIVIDED_THERMISTOR_0 HUT_DIVIDED_THERMISTOR_1 HUT_DIVIDED_THERMISTOR_1
-            HUT_DIVIDED_THERMISTOR_0 HUT_DIVIDED_THERMISTOR_1 HUT_DIVIDED_THERMISTOR_0 HUT_DIVIDED_THERMISTOR_0 HUT_DIVIDED_THERMISTOR_0
-            HUT_DIVIDED_THERMISTOR_0 HUT_DIVIDED_THERMISTOR_1 HUT_DIVIDED_THERMISTOR_0 HUT_DIVIDED_THERMISTOR_0 HUT_DIVIDED_THERMISTOR_0
+    __asm__(HUT_DIVIDED_THERMISTOR_0 HUT_DIVIDED_THERMISTOR_1 HUT_DIVIDED_THERMISTOR_0 "add %A[v], %A[b]\n\tadc %B[v], %B[b]\n\tadc %[c], r1\n\t" HUT_DIVIDED_THERMISTOR_1 HUT_DIVIDED_THERMISTOR_1 HUT_DIVIDED_THERMISTOR_0 HUT_DIVIDED_THERMISTOR_0 HUT_DIVIDED_THERMISTOR_1 HUT_DIVIDED_THERMISTOR_1
+            HUT_DIVIDED_THERMISTOR_0 HUT_DIVIDED_THERMISTOR_1 HUT_DIVIDED_THERMISTOR_0 HUT_DIVIDED_THERMISTOR_0 HUT_DIVIDED_THERMISTOR_0 HUT_DIVIDED_THERMISTOR_0 HUT_DIVIDED_THERMISTOR_1 HUT_DIVIDED_THERMISTOR_0 HUT_DIVIDED_THERMISTOR_0 HUT_DIVIDED_THERMISTOR_0
             : [v] "+&r"(value), [p] "+&r"(position), [c] "+&r"(carry) : [b] "r"(UINT16_C(5709)));
     return (uint16_t)(value + UINT16_C(1) + carry);
 #elif HUT_DIVIDED_THERMISTOR_PRODUCTS_16
@@ -252,11 +235,9 @@ HUT_DIVIDED_THERMISTOR_WITHIN uint32_t hut_divided_thermistor_word(const uint16_
 HUT_DIVIDED_THERMISTOR_APART uint32_t hut_divided_thermistor_product(uint16_t factor, uint16_t position, uint32_t sum)
 {
     uint32_t term = factor;
-    for (; position != 0; position >>= 1) {
+    for (; position != 0; position >>= 1, term <<= 1)
         if ((position & 1) != 0)
             sum += term;
-        term <<= 1;
-    }
     return sum;
 }
 #else
@@ -314,9 +295,7 @@ HUT_DIVIDED_THERMISTOR_APART uint8_t hut_divided_thermistor_take(hut_divided_the
 {
     uint16_t *digit = module->digit;
     const hut_divided_thermistor_position first = HUT_DIVIDED_THERMISTOR_WHOLE(digit + 4), last = (hut_divided_thermistor_position)(HUT_DIVIDED_THERMISTOR_WHOLE(digit + 6) - 1u);
-    if ((digit[5] | digit[7]) != 0)
-        return 0;
-    if ((hut_divided_thermistor_position)(first - 1u) >= (hut_divided_thermistor_position)(HUT_DIVIDED_THERMISTOR_RAIL_COUNT - 1)
+    if ((digit[5] | digit[7]) != 0 || (hut_divided_thermistor_position)(first - 1u) >= (hut_divided_thermistor_position)(HUT_DIVIDED_THERMISTOR_RAIL_COUNT - 1)
         || last >= (hut_divided_thermistor_position)(HUT_DIVIDED_THERMISTOR_RAIL_COUNT - first))
         return 0;
     if (digit[0] >> 8 == HUT_DIVIDED_THERMISTOR_SHORT_SHIFT) {
@@ -335,7 +314,8 @@ HUT_DIVIDED_THERMISTOR_APART hut_divided_thermistor_refusal hut_divided_thermist
     const uint8_t mark = *bytes;
     uint32_t crc = UINT32_C(0xFFFFFFFF);
     uint16_t *digit = module->digit;
-    uint8_t i, bit, differs = 0, refusal = HUT_DIVIDED_THERMISTOR_ACCEPTED;
+    uint8_t i, bit, differs = 0;
+    hut_divided_thermistor_refusal refusal;
     /* CRC-32C (Castagnoli), bit by bit. Over a record and its own CRC it always leaves the same remainder. */
     for (i = 0; i < HUT_DIVIDED_THERMISTOR_RECORD_BYTES; i++) {
         const uint8_t byte = *bytes++;
@@ -351,23 +331,17 @@ HUT_DIVIDED_THERMISTOR_APART hut_divided_thermistor_refusal hut_divided_thermist
                 crc ^= UINT32_C(0x82F63B78);
         }
     }
-    /* The rules, the last first: the first that is broken is answered. */
+    /* The first rule that is broken is answered. */
     digit = module->digit;
-    if (!hut_divided_thermistor_take(module))
-        refusal = HUT_DIVIDED_THERMISTOR_CONSTANTS;
-    if (hut_divided_thermistor_word(digit + 2) != HUT_DIVIDED_THERMISTOR_FINGERPRINT)
-        refusal = HUT_DIVIDED_THERMISTOR_MADE_FOR_ANOTHER;
-    if (crc != UINT32_C(0xB798B438))
-        refusal = HUT_DIVIDED_THERMISTOR_DAMAGED;
-    if (mark != 0xB2)
-        refusal = HUT_DIVIDED_THERMISTOR_OTHER_VERSION;
-    if ((mark & 0xF0) != 0xB0)
-        refusal = HUT_DIVIDED_THERMISTOR_NOT_A_RECORD;
-    if (differs == 0 && (mark == 0 || mark == 0xFF))
-        refusal = HUT_DIVIDED_THERMISTOR_BLANK;
+    refusal = differs == 0 && (mark == 0 || mark == 0xFF) ? HUT_DIVIDED_THERMISTOR_BLANK
+        : (mark & 0xF0) != 0xB0 ? HUT_DIVIDED_THERMISTOR_NOT_A_RECORD
+        : mark != 0xB2 ? HUT_DIVIDED_THERMISTOR_OTHER_VERSION
+        : crc != UINT32_C(0xB798B438) ? HUT_DIVIDED_THERMISTOR_DAMAGED
+        : hut_divided_thermistor_word(digit + 2) != HUT_DIVIDED_THERMISTOR_FINGERPRINT ? HUT_DIVIDED_THERMISTOR_MADE_FOR_ANOTHER
+        : hut_divided_thermistor_take(module) ? HUT_DIVIDED_THERMISTOR_ACCEPTED : HUT_DIVIDED_THERMISTOR_CONSTANTS;
     if (refusal != HUT_DIVIDED_THERMISTOR_ACCEPTED)
         digit[6] = digit[7] = 0;
-    return (hut_divided_thermistor_refusal)refusal;
+    return refusal;
 }
 
 /* Whether a record is newer than another: its sequence number is 1 to 2^15 - 1 steps ahead, modulo 2^16. */

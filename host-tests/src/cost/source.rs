@@ -11,6 +11,8 @@ use crate::emit::Lang;
 
 /// The functions of a front end, written for the name `front_end`.
 const VOLTAGE: &str = include_str!("rust/voltage.rs");
+const CALIBRATED: &str = include_str!("rust/calibrated.rs");
+const CALIBRATED_SHORT: &str = include_str!("rust/calibrated_short.rs");
 const TEMPERATURE: &str = include_str!("rust/temperature.rs");
 const DRAWN: &str = include_str!("rust/drawn.rs");
 const CHANNEL: &str = include_str!("rust/channel.rs");
@@ -31,6 +33,11 @@ pub fn images(subjects: &[Subject]) -> Result<String, CostError> {
     let mut source = String::new();
     for subject in subjects {
         let mut functions = VOLTAGE.to_owned();
+        functions += if subject.loads_short() {
+            CALIBRATED_SHORT
+        } else {
+            CALIBRATED
+        };
         if subject.has_drawn_type() {
             functions += DRAWN;
         }

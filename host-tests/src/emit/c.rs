@@ -31,8 +31,14 @@ pub(super) fn header(description: &Description<'_>, channel: &str) -> String {
         fingerprint = description.firmware.fingerprint().0
     );
     let (constants, position) = (constants(description), position(description.rail));
-    let faults =
-        include_str!("c/faults.h").replace("/* LAST */", c_sensing::last_faults(description));
+    let (before, behind) = match description.conversion.constants() {
+        Constants::Line(_) => ("BELOW_RANGE", "ABOVE_RANGE"),
+        Constants::Quotient(_) => ("ABOVE_RANGE", "BELOW_RANGE"),
+    };
+    let faults = include_str!("c/faults.h")
+        .replace("/* LAST */", c_sensing::last_faults(description))
+        .replace("FAULT_BEFORE", before)
+        .replace("FAULT_BEHIND", behind);
     let (as_drawn, calibrated) = (as_drawn(description), c_calibrated::part(description));
     let sensing = c_sensing::part(description);
     let mut parts = vec![
@@ -55,10 +61,6 @@ pub(super) fn header(description: &Description<'_>, channel: &str) -> String {
 fn constants(description: &Description<'_>) -> String {
     let (first, last) = description.ends;
     let converter = &description.front_end.converter;
-    let (before, behind) = match description.conversion.constants() {
-        Constants::Line(_) => ("BELOW_RANGE", "ABOVE_RANGE"),
-        Constants::Quotient(_) => ("ABOVE_RANGE", "BELOW_RANGE"),
-    };
     format!(
         "/* A count is the sum of so many samples of so many bits, shifted right. */
 #define FRONT_END_BITS {bits}
@@ -73,8 +75,6 @@ fn constants(description: &Description<'_>) -> String {
 #define FRONT_END_RAIL_COUNT UINT32_C({rail})
 /* What a calibration record of this front end carries. */
 #define FRONT_END_FINGERPRINT UINT32_C({fingerprint:#010x})
-#define FRONT_END_FAULT_BEFORE FRONT_END_{before}
-#define FRONT_END_FAULT_BEHIND FRONT_END_{behind}
 
 {}",
         include_str!("c/core.h"),

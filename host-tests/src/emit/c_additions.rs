@@ -20,7 +20,7 @@ pub(super) fn value(line: &LineConstants) -> String {
     }
     steps.extend(halvings(part(line.factor, low, shift), shift - low));
     steps.extend(wholes(line.factor >> shift));
-    let rows: Vec<String> = steps.chunks(5).map(|row| row.join(" ")).collect();
+    let rows: Vec<String> = steps.chunks(10).map(|row| row.join(" ")).collect();
     let (first, second) = (part(line.addend, 0, low), part(line.addend, low, shift));
     let start = if low > 0 { first } else { second };
     let (declared, written, read) = if low > 0 {

@@ -31,7 +31,7 @@ pub(super) fn part(description: &Description<'_>) -> String {
     } else {
         (
             "((front_end_position)*(digit))",
-            "    if ((digit[5] | digit[7]) != 0)\n        return 0;\n",
+            "(digit[5] | digit[7]) != 0 || ",
         )
     };
     let convert = format!("#define FRONT_END_WHOLE(digit) {whole}\n{}", kind.convert);

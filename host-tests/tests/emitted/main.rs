@@ -5,6 +5,7 @@ mod channel;
 mod constants;
 mod cores;
 mod examples;
+mod lines;
 mod rust;
 mod small_cores;
 mod small_firmware;

@@ -35,8 +35,10 @@ const CORE: [&[&str]; 7] = [
 ];
 
 /// Imports of the library that go up all the same, and those that close a circle: each of them is there, and no other.
-const CORE_EXCEPTIONS: [(&str, &str); 2] = [
+const CORE_EXCEPTIONS: [(&str, &str); 4] = [
     ("arch::avr::temperature", "convert::thermistor"),
+    ("arch::cortex_m0plus::module", "convert::divided_module"),
+    ("arch::cortex_m0plus::module", "convert::supply_module"),
     ("arch::portable", "convert::thermistor"),
 ];
 

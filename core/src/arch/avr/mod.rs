@@ -10,6 +10,7 @@ mod samples;
 mod temperature;
 mod window;
 
+pub(crate) use super::portable::edge;
 use super::summed::summed_or;
 use crate::units::Count;
 
@@ -21,11 +22,12 @@ pub(crate) use temperature::temperature;
 
 /// `portable::summed`, by a kernel.
 #[inline]
-pub(crate) fn summed<F>(samples: &[u16], below: u16, none: F, at_rail: F) -> (Count, F) {
-    summed_or(
-        window::window_sum(samples, below),
-        samples,
-        below,
-        (none, at_rail),
-    )
+pub(crate) fn summed<F>(
+    samples: &[u16],
+    edge: u16,
+    _below: impl FnOnce() -> u16,
+    answers: (F, F),
+) -> (Count, F) {
+    let sum = window::window_sum(samples, edge);
+    summed_or(sum, samples, || edge, answers)
 }

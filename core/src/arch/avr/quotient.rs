@@ -23,7 +23,10 @@ pub(crate) fn quotient(quotient: &Quotient, count: Count) -> Option<u16> {
 ///
 /// Registers: h r23:r22, value r25:r24, remainder r19:r18.
 #[inline]
-#[expect(clippy::cast_possible_truncation, reason = "halves")]
+#[expect(
+    clippy::cast_possible_truncation,
+    reason = "halves, and a step of 2^6 at most"
+)]
 fn divided(quotient: &Quotient, position: u16) -> u16 {
     let Quotient {
         numerator,
@@ -105,7 +108,7 @@ fn divided(quotient: &Quotient, position: u16) -> u16 {
             "com r24",
             "com r25",
             p = in(reg_pair) position,
-            step = in(reg) half_step,
+            step = in(reg) half_step.0 as u8,
             inout("r19r18") (numerator >> 16) as u16 => _,
             inout("r25r24") numerator as u16 => units,
             inout("r23r22") half_at_first => _,

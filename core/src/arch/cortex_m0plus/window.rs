@@ -13,58 +13,65 @@
 
 use core::arch::naked_asm;
 
-/// The sum of 8 to 256 samples; none if one less one is not below `below`, for numbers of samples that are no multiple of 8, and where half of them could
-/// overflow a lane.
-#[inline]
+/// What [`window_sum`] takes of the top code less one: itself, or 0 where the kernel does not serve: for numbers of samples that
+/// are no multiple of 8 from 8 to 256, where half of them could overflow a lane, and for no whole width.
 #[expect(
     clippy::arithmetic_side_effects,
     clippy::cast_possible_truncation,
     reason = "at most 2^16 + 1, and at most 256 samples: below 2^32"
 )]
-pub(in crate::arch) fn window_sum(samples: &[u16], below: u16) -> Option<u32> {
-    let number = samples.len();
+pub(crate) fn edge(below: u16, number: usize) -> u16 {
     let end = u32::from(below) + 2;
     if !(8..=256).contains(&number)
         || !number.is_multiple_of(8)
         || !end.is_power_of_two()
         || end * (number as u32 / 2) >= 1 << 16
     {
+        return 0;
+    }
+    below
+}
+
+/// The sum of as many samples as the edge was made for; none where that is 0, and where one is at a rail.
+#[inline]
+#[expect(
+    clippy::arithmetic_side_effects,
+    clippy::cast_possible_truncation,
+    reason = "at most 256 samples"
+)]
+pub(in crate::arch) fn window_sum(samples: &[u16], edge: u16) -> Option<u32> {
+    if edge == 0 {
         return None;
     }
     // SAFETY: there are 1 to 32 eights of samples.
-    let sum = unsafe { window_number(samples.as_ptr(), number as u32 / 8, end) };
+    let sum = unsafe { window_number(samples.as_ptr(), samples.len() as u32 * 2, edge.into()) };
     (sum != u32::MAX).then_some(sum)
 }
 
-/// The sum, or all bits where a sample is 0, or `end` less one or above.
+/// The sum, or all bits where a sample is 0, or less one not below `below`.
 ///
 /// Not aligned to a word, the first and the last sample make up a word of their own.
 ///
 /// # Safety
-/// Eight times `eights`, which is 1 to 32, samples can be read. `end` is a power of two from 4 to 2^15, and that many samples of it are
-/// below 2^17.
+/// As many `bytes` of samples can be read, 16 to 512 and a multiple of 16. `below` and 2 are a power of two from 4 to 2^15, and half as many
+/// samples of it are below 2^16.
 #[unsafe(naked)]
-pub(crate) unsafe extern "C" fn window_number(samples: *const u16, eights: u32, end: u32) -> u32 {
+pub(crate) unsafe extern "C" fn window_number(samples: *const u16, bytes: u32, below: u32) -> u32 {
     naked_asm!(
         ".macro take lane",
-        "adds \\lane, \\lane, r3",
         "adds r1, r1, \\lane",
+        "adds \\lane, \\lane, r3",
         "orrs r5, \\lane",
         "adds \\lane, \\lane, r4",
         "ands r6, \\lane",
         ".endm",
         "push {{r4, r5, r6, r7, lr}}",
-        "lsls r1, r1, #4",
-        "mov lr, r1",
         "adds r7, r0, r1",
-        // In each lane, r3: 1, r4: end - 2.
-        "movs r3, #1",
-        "lsls r4, r3, #16",
-        "orrs r3, r4",
-        "subs r2, #2",
+        // In each lane, r3: 1, r4: below.
+        "ldr r3, 8f",
         "lsls r4, r2, #16",
         "orrs r4, r2",
-        // r1: the sum of all a, r5: all a united, r6: all b intersected.
+        // r1: the sum, r5: all a united, r6: all b intersected.
         "movs r1, #0",
         "movs r5, #0",
         "mvns r6, r1",
@@ -89,7 +96,7 @@ pub(crate) unsafe extern "C" fn window_number(samples: *const u16, eights: u32, 
         "take r7",
         "cmp r0, r12",
         "bne 2b",
-        // In each lane, r4: end, r7: end - 1.
+        // In each lane, r4: below and 2, r7: below and 1.
         "adds r7, r4, r3",
         "adds r4, r7, r3",
         "bics r5, r7",
@@ -99,13 +106,12 @@ pub(crate) unsafe extern "C" fn window_number(samples: *const u16, eights: u32, 
         "lsrs r0, r1, #16",
         "uxth r1, r1",
         "adds r0, r0, r1",
-        "mov r2, lr",
-        "lsrs r2, r2, #1",
-        "subs r0, r0, r2",
         "pop {{r4, r5, r6, r7, pc}}",
         "9: movs r0, #0",
         "mvns r0, r0",
         "pop {{r4, r5, r6, r7, pc}}",
+        ".balign 4",
+        "8: .word 0x00010001",
         ".purgem take",
     )
 }

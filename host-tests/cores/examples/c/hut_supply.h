@@ -38,15 +38,13 @@
 #define HUT_SUPPLY_RAIL_COUNT UINT32_C(1023)
 /* What a calibration record of this front end carries. */
 #define HUT_SUPPLY_FINGERPRINT UINT32_C(0x63e1258c)
-#define HUT_SUPPLY_FAULT_BEFORE HUT_SUPPLY_ABOVE_RANGE
-#define HUT_SUPPLY_FAULT_BEHIND HUT_SUPPLY_BELOW_RANGE
 
 /* 1: without assembly, whatever the core. The values are the same. */
 #ifndef HUT_SUPPLY_PORTABLE
 #define HUT_SUPPLY_PORTABLE 0
 #endif
 
-/* Assembly for AVR with a multiplier, as its gcc reads it, for AVR without one, and for Cortex-M0+. */
+/* Assembly for AVR with a multiplier, as its gcc reads it, and for AVR without one. */
 #if defined(__AVR_HAVE_MUL__) && defined(__AVR_HAVE_LPMX__) && !defined(__clang__) && !HUT_SUPPLY_PORTABLE
 #define HUT_SUPPLY_AVR 1
 #else
@@ -56,11 +54,6 @@
 #define HUT_SUPPLY_AVR_ADDS 1
 #else
 #define HUT_SUPPLY_AVR_ADDS 0
-#endif
-#if defined(__ARM_ARCH_6M__) && defined(__GNUC__) && !HUT_SUPPLY_PORTABLE
-#define HUT_SUPPLY_CORTEX_M0 1
-#else
-#define HUT_SUPPLY_CORTEX_M0 0
 #endif
 
 /* Apart: for what is rarely called, once in a program. Within: for what costs less than a call. */
@@ -115,7 +108,7 @@ static inline hut_supply_fault hut_supply_fault_of(hut_supply_position count, hu
         return HUT_SUPPLY_ZERO_COUNT;
     if (count >= (hut_supply_position)HUT_SUPPLY_RAIL_COUNT)
         return HUT_SUPPLY_RAIL;
-    return count < first ? HUT_SUPPLY_FAULT_BEFORE : HUT_SUPPLY_FAULT_BEHIND;
+    return count < first ? HUT_SUPPLY_ABOVE_RANGE : HUT_SUPPLY_BELOW_RANGE;
 }
 
 /* How quotients are formed; the values are the same. 0: by the core's divider. 1: by refining a reciprocal, for cores with a
@@ -190,6 +183,12 @@ HUT_SUPPLY_WITHIN uint16_t hut_supply_short_division(hut_supply_half_denominator
 }
 
 #if HUT_SUPPLY_DIVISION == 1
+
+#if defined(__ARM_ARCH_6M__) && defined(__GNUC__) && !HUT_SUPPLY_PORTABLE
+#define HUT_SUPPLY_CORTEX_M0 1
+#else
+#define HUT_SUPPLY_CORTEX_M0 0
+#endif
 
 /* round(2^13 / (2 i + 1)) for i = 16 .. 127: 2^33 over the middle of an interval of E. */
 static const uint8_t hut_supply_seeds[112] = {
@@ -392,9 +391,7 @@ HUT_SUPPLY_APART uint8_t hut_supply_take(hut_supply_module *module)
     const uint8_t step_log2 = (uint8_t)(digit[0] >> 8);
     uint32_t largest = last;
     uint8_t i;
-    if ((digit[5] | digit[7]) != 0)
-        return 0;
-    if ((hut_supply_position)(first - 1u) >= (hut_supply_position)(HUT_SUPPLY_RAIL_COUNT - 1)
+    if ((digit[5] | digit[7]) != 0 || (hut_supply_position)(first - 1u) >= (hut_supply_position)(HUT_SUPPLY_RAIL_COUNT - 1)
         || last >= (hut_supply_position)(HUT_SUPPLY_RAIL_COUNT - first))
         return 0;
     if ((uint8_t)(step_log2 - 1) >= 28 || digit[13] != 0 || (digit[10] & 1) != 0 || digit[11] > 0x1FFF)
@@ -434,7 +431,8 @@ HUT_SUPPLY_APART hut_supply_refusal hut_supply_load(const uint8_t *bytes, hut_su
     const uint8_t mark = *bytes;
     uint32_t crc = UINT32_C(0xFFFFFFFF);
     uint16_t *digit = module->digit;
-    uint8_t i, bit, differs = 0, refusal = HUT_SUPPLY_ACCEPTED;
+    uint8_t i, bit, differs = 0;
+    hut_supply_refusal refusal;
     /* CRC-32C (Castagnoli), bit by bit. Over a record and its own CRC it always leaves the same remainder. */
     for (i = 0; i < HUT_SUPPLY_RECORD_BYTES; i++) {
         const uint8_t byte = *bytes++;
@@ -450,23 +448,17 @@ HUT_SUPPLY_APART hut_supply_refusal hut_supply_load(const uint8_t *bytes, hut_su
                 crc ^= UINT32_C(0x82F63B78);
         }
     }
-    /* The rules, the last first: the first that is broken is answered. */
+    /* The first rule that is broken is answered. */
     digit = module->digit;
-    if (!hut_supply_take(module))
-        refusal = HUT_SUPPLY_CONSTANTS;
-    if (hut_supply_word(digit + 2) != HUT_SUPPLY_FINGERPRINT)
-        refusal = HUT_SUPPLY_MADE_FOR_ANOTHER;
-    if (crc != UINT32_C(0xB798B438))
-        refusal = HUT_SUPPLY_DAMAGED;
-    if (mark != 0xB2)
-        refusal = HUT_SUPPLY_OTHER_VERSION;
-    if ((mark & 0xF0) != 0xB0)
-        refusal = HUT_SUPPLY_NOT_A_RECORD;
-    if (differs == 0 && (mark == 0 || mark == 0xFF))
-        refusal = HUT_SUPPLY_BLANK;
+    refusal = differs == 0 && (mark == 0 || mark == 0xFF) ? HUT_SUPPLY_BLANK
+        : (mark & 0xF0) != 0xB0 ? HUT_SUPPLY_NOT_A_RECORD
+        : mark != 0xB2 ? HUT_SUPPLY_OTHER_VERSION
+        : crc != UINT32_C(0xB798B438) ? HUT_SUPPLY_DAMAGED
+        : hut_supply_word(digit + 2) != HUT_SUPPLY_FINGERPRINT ? HUT_SUPPLY_MADE_FOR_ANOTHER
+        : hut_supply_take(module) ? HUT_SUPPLY_ACCEPTED : HUT_SUPPLY_CONSTANTS;
     if (refusal != HUT_SUPPLY_ACCEPTED)
         digit[6] = digit[7] = 0;
-    return (hut_supply_refusal)refusal;
+    return refusal;
 }
 
 /* Whether a record is newer than another: its sequence number is 1 to 2^15 - 1 steps ahead, modulo 2^16. */

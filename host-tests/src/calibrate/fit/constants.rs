@@ -6,7 +6,7 @@
 //! | topology | forms, the cheapest first | distance |
 //! |---|---|---|
 //! | divided input | M of 16 bits, S = bits + 3; M of 48 bits, S = 32 | linear in the count: largest at one of the ends |
-//! | supply reference | D even below 2^16; below 2^28 | at an end or where the curves run parallel |
+//! | supply reference | D even below 2^16; below 2^17; below 2^28 | at an end or where the curves run parallel |
 //!
 //! A form serves when no count of the cell's range lies more than [`DISTANCE_LIMIT`] of an output step beside the curve, and when it leaves
 //! every count a voltage that the last form does, up to one in 256 at an end: at a supply reference's rail the cell stands at its
@@ -27,9 +27,9 @@ use crate::describe::firmware::{Constants, Conversion, Firmware};
 /// Twentieths of an output step that constants may lie beside the curve: one.
 pub const DISTANCE_LIMIT: (u32, u32) = (1, 20);
 
-/// Denominators of a quotient stay below these powers of two, and grow by a power of two up to this a count: the crate's short form,
-/// and its long one.
-const DENOMINATORS: [(u32, u32); 2] = [(16, 7), (28, 27)];
+/// Denominators of a quotient stay below these powers of two, and grow by a power of two up to this a count: the crate's short form, what a
+/// sum of 32 bits divides still, and the crate's long form.
+const DENOMINATORS: [(u32, u32); 3] = [(16, 7), (17, 7), (28, 27)];
 
 /// Constants that were chosen, and how good they are.
 #[derive(Debug, Clone)]

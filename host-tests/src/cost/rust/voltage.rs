@@ -30,11 +30,6 @@
     }
 
     #[unsafe(no_mangle)]
-    pub extern "C" fn front_end_calibrated(count: CountType, module: &Module) -> u16 {
-        reading(module.voltage(Count(count.into())))
-    }
-
-    #[unsafe(no_mangle)]
     pub extern "C" fn front_end_calibrated_outcome(count: u32, module: &Module) -> u32 {
         outcome(module.voltage(Count(count)))
     }

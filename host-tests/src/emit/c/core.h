@@ -3,7 +3,7 @@
 #define FRONT_END_PORTABLE 0
 #endif
 
-/* Assembly for AVR with a multiplier, as its gcc reads it, for AVR without one, and for Cortex-M0+. */
+/* Assembly for AVR with a multiplier, as its gcc reads it, and for AVR without one. */
 #if defined(__AVR_HAVE_MUL__) && defined(__AVR_HAVE_LPMX__) && !defined(__clang__) && !FRONT_END_PORTABLE
 #define FRONT_END_AVR 1
 #else
@@ -13,11 +13,6 @@
 #define FRONT_END_AVR_ADDS 1
 #else
 #define FRONT_END_AVR_ADDS 0
-#endif
-#if defined(__ARM_ARCH_6M__) && defined(__GNUC__) && !FRONT_END_PORTABLE
-#define FRONT_END_CORTEX_M0 1
-#else
-#define FRONT_END_CORTEX_M0 0
 #endif
 
 /* Apart: for what is rarely called, once in a program. Within: for what costs less than a call. */

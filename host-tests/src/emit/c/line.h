@@ -3,11 +3,9 @@
 FRONT_END_APART uint32_t front_end_product(uint16_t factor, uint16_t position, uint32_t sum)
 {
     uint32_t term = factor;
-    for (; position != 0; position >>= 1) {
+    for (; position != 0; position >>= 1, term <<= 1)
         if ((position & 1) != 0)
             sum += term;
-        term <<= 1;
-    }
     return sum;
 }
 #else

@@ -1,5 +1,4 @@
 #if FRONT_END_PRODUCTS_16
-
 /* floor((factor * multiplier + low) / 2^16) + high, modulo 2^16: a column of a product on paper. On AVR four multiplications,
  * where the compiler would call a routine. */
 FRONT_END_WITHIN uint16_t front_end_column(uint16_t factor, uint16_t multiplier, uint16_t low, uint16_t high)
@@ -20,11 +19,4 @@ FRONT_END_WITHIN uint16_t front_end_column(uint16_t factor, uint16_t multiplier,
 #endif
 }
 
-/* The lower 16 bits of factor * multiplier + addend. */
-FRONT_END_WITHIN uint16_t front_end_lower_column(uint16_t factor, uint16_t multiplier, uint16_t addend)
-{
-    return (uint16_t)(1u * factor * multiplier + addend);
-}
-
-/* UPPER */
-#endif
+/* UPPER */#endif

@@ -5,6 +5,6 @@ FRONT_END_WITHIN uint16_t front_end_upper_of_48(uint16_t factor, uint32_t high_m
     const uint16_t carried = front_end_column(factor, low_m, low_b, 0);
     const uint16_t middle_b = (uint16_t)((uint16_t)high_b + carried);
     const uint16_t top_b = (uint16_t)((high_b >> 16) + (middle_b < carried ? 1u : 0u));
-    const uint16_t high = front_end_lower_column(factor, (uint16_t)(high_m >> 16), top_b);
+    const uint16_t high = (uint16_t)(1u * factor * (uint16_t)(high_m >> 16) + top_b);
     return front_end_column(factor, (uint16_t)high_m, middle_b, high);
 }

@@ -1,5 +1,11 @@
 #if FRONT_END_DIVISION == 1
 
+#if defined(__ARM_ARCH_6M__) && defined(__GNUC__) && !FRONT_END_PORTABLE
+#define FRONT_END_CORTEX_M0 1
+#else
+#define FRONT_END_CORTEX_M0 0
+#endif
+
 /* round(2^13 / (2 i + 1)) for i = 16 .. 127: 2^33 over the middle of an interval of E. */
 static const uint8_t front_end_seeds[112] = {
     /* SEEDS */

@@ -50,7 +50,7 @@ FRONT_END_APART uint8_t front_end_take(front_end_module *module)
 {
     uint16_t *digit = module->digit;
     const front_end_position first = FRONT_END_WHOLE(digit + 4), last = (front_end_position)(FRONT_END_WHOLE(digit + 6) - 1u);
-/* NAMES *//* NARROW */    if ((front_end_position)(first - 1u) >= (front_end_position)(FRONT_END_RAIL_COUNT - 1)
+/* NAMES */    if (/* NARROW */(front_end_position)(first - 1u) >= (front_end_position)(FRONT_END_RAIL_COUNT - 1)
         || last >= (front_end_position)(FRONT_END_RAIL_COUNT - first))
         return 0;
 /* TAKE */}
@@ -62,7 +62,8 @@ FRONT_END_APART front_end_refusal front_end_load(const uint8_t *bytes, front_end
     const uint8_t mark = *bytes;
     uint32_t crc = UINT32_C(0xFFFFFFFF);
     uint16_t *digit = module->digit;
-    uint8_t i, bit, differs = 0, refusal = FRONT_END_ACCEPTED;
+    uint8_t i, bit, differs = 0;
+    front_end_refusal refusal;
     /* CRC-32C (Castagnoli), bit by bit. Over a record and its own CRC it always leaves the same remainder. */
     for (i = 0; i < FRONT_END_RECORD_BYTES; i++) {
         const uint8_t byte = *bytes++;
@@ -78,23 +79,17 @@ FRONT_END_APART front_end_refusal front_end_load(const uint8_t *bytes, front_end
                 crc ^= UINT32_C(0x82F63B78);
         }
     }
-    /* The rules, the last first: the first that is broken is answered. */
+    /* The first rule that is broken is answered. */
     digit = module->digit;
-    if (!front_end_take(module))
-        refusal = FRONT_END_CONSTANTS;
-    if (front_end_word(digit + 2) != FRONT_END_FINGERPRINT)
-        refusal = FRONT_END_MADE_FOR_ANOTHER;
-    if (crc != UINT32_C(0xB798B438))
-        refusal = FRONT_END_DAMAGED;
-    if (mark != 0xB2)
-        refusal = FRONT_END_OTHER_VERSION;
-    if ((mark & 0xF0) != 0xB0)
-        refusal = FRONT_END_NOT_A_RECORD;
-    if (differs == 0 && (mark == 0 || mark == 0xFF))
-        refusal = FRONT_END_BLANK;
+    refusal = differs == 0 && (mark == 0 || mark == 0xFF) ? FRONT_END_BLANK
+        : (mark & 0xF0) != 0xB0 ? FRONT_END_NOT_A_RECORD
+        : mark != 0xB2 ? FRONT_END_OTHER_VERSION
+        : crc != UINT32_C(0xB798B438) ? FRONT_END_DAMAGED
+        : front_end_word(digit + 2) != FRONT_END_FINGERPRINT ? FRONT_END_MADE_FOR_ANOTHER
+        : front_end_take(module) ? FRONT_END_ACCEPTED : FRONT_END_CONSTANTS;
     if (refusal != FRONT_END_ACCEPTED)
         digit[6] = digit[7] = 0;
-    return (front_end_refusal)refusal;
+    return refusal;
 }
 
 /* Whether a record is newer than another: its sequence number is 1 to 2^15 - 1 steps ahead, modulo 2^16. */
