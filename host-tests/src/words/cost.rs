@@ -193,7 +193,37 @@ pub fn charges(charges: &[Charge]) -> String {
         ]);
     }
     format!(
-        "charge of the arithmetic alone, over the sleep current:\n{}",
+        "charge of the arithmetic alone, over the sleep current:\n{}{}",
+        table.fitted(),
+        wholes(charges)
+    )
+}
+
+/// The readings with their samples; nothing where the file does not say how long the converter takes.
+fn wholes(charges: &[Charge]) -> String {
+    let mut table = Sheet::new(
+        "core | function | >us of the converter | >us of the function | >share of the time | >nC a reading",
+        2,
+    );
+    let mut any = false;
+    for charge in charges {
+        let Some(whole) = &charge.whole else { continue };
+        any = true;
+        table.row([
+            charge.core.clone(),
+            charge.what.clone(),
+            format!("{:.1}", whole.converter_microseconds),
+            format!("{:.3}", charge.microseconds),
+            format!("{:.2} %", whole.share_percent),
+            format!("{:.1}", whole.nanocoulombs),
+        ]);
+    }
+    if !any {
+        return String::new();
+    }
+    format!(
+        "\na reading with its samples, the core running all the while, over the sleep current; what converter and reference draw comes on \
+         top:\n{}",
         table.fitted()
     )
 }
