@@ -84,11 +84,7 @@ impl<D: DrawnSensor> SensorAsDrawn<D> {
     /// # Errors
     /// [`TemperatureFault`], as [`Thermistor::temperature`].
     #[inline(always)]
-    #[expect(
-        clippy::inline_always,
-        clippy::missing_const_for_fn,
-        reason = "constants in place; flash is read by assembly"
-    )]
+    #[expect(clippy::inline_always, reason = "constants in place")]
     pub fn temperature(&self, count: Count) -> Result<Temperature, TemperatureFault> {
         drawn_temperature::<D>(count)
     }

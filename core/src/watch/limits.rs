@@ -64,8 +64,8 @@ macro_rules! voltage_limits {
             ///
             /// # Errors
             /// [`ConfigError::LimitNotReadable`] when all readable voltages, or none, are beyond the limit.
+            // Inline, so that a constant limit is divided while compiling.
             #[inline(always)]
-            #[expect(clippy::inline_always, reason = "a constant limit is divided while compiling")]
             pub const fn count_limit(
                 &self,
                 side: LimitSide,
@@ -94,7 +94,6 @@ macro_rules! voltage_limits {
             /// As [`Self::count_limit`], for the limit and for where it comes back; [`ConfigError::OutOfBounds`] for
             /// the readings.
             #[inline(always)]
-            #[expect(clippy::inline_always, reason = "as of a count limit")]
             pub const fn limit(
                 &self,
                 side: LimitSide,

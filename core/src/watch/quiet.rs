@@ -1,15 +1,16 @@
 //! The counts at which no alarm of a quantity can change: one comparison in place of two alarms.
 
 use super::alarm::{Alarm, Limit};
+use crate::arch::{Narrow, narrow, portable, wide};
 use crate::units::Count;
 
 /// `counts` counts from `first` on that leave the alarms it was formed of as they are. Outside it an alarm may change or not: it is
-/// asked.
+/// asked. Counts beyond [`Narrow`] are outside every band.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub(crate) struct QuietBand {
-    first: u32,
-    counts: u32,
+    first: Narrow,
+    counts: Narrow,
 }
 
 impl QuietBand {
@@ -37,8 +38,7 @@ impl QuietBand {
     /// Whether a count is quiet.
     #[inline]
     pub(crate) const fn holds(self, count: Count) -> bool {
-        // Wraps on purpose: a count before the first becomes one far behind it.
-        count.0.wrapping_sub(self.first) < self.counts
+        portable::position(count, self.first, self.counts).is_some()
     }
 }
 
@@ -46,8 +46,7 @@ impl QuietBand {
 struct Ends([u32; 2]);
 
 impl Ends {
-    /// Of all counts the largest `u32` is left out.
-    const ALL: Self = Self([0, 1]);
+    const ALL: Self = Self([0; 2]);
 
     /// Updates an alarm by a count and leaves the counts at which it is quiet after that; without a limit it always is.
     // On small cores once, for all four alarms.
@@ -69,17 +68,18 @@ impl Ends {
 
     #[expect(
         clippy::arithmetic_side_effects,
-        reason = "last is at least first, and one more than their difference fits unless they are all of u32"
+        reason = "last is below the largest number, and one more than its distance from a first that is not behind it fits"
     )]
     const fn band(&self) -> QuietBand {
         let Self([first, flipped]) = *self;
-        let last = !flipped;
+        let end = wide(Narrow::MAX - 1);
+        let last = if !flipped > end { end } else { !flipped };
         if first > last {
             return QuietBand::NONE;
         }
         QuietBand {
-            first,
-            counts: last - first + 1,
+            first: narrow(first),
+            counts: narrow(last - first + 1),
         }
     }
 }

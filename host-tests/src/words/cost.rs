@@ -252,10 +252,35 @@ pub fn measured_tables(costs: &Costs) -> String {
 #[cfg(test)]
 mod tests {
     use tallyvolt_cost::chip::Chip;
+    use tallyvolt_cost::energy::{Charge, Whole};
     use tallyvolt_cost::recorded::read;
 
-    use super::{loads, overview};
+    use super::{charges, loads, overview};
     use crate::words::numbers::grouped;
+
+    #[test]
+    fn a_reading_is_said_whole_where_its_samples_are_known() {
+        let mut charge = Charge {
+            what: "hut (reading, arch)".to_owned(),
+            core: "avr".to_owned(),
+            microseconds: 84.0,
+            nanocoulombs: 268.8,
+            conversions_ua: 0.2688,
+            average_ua: None,
+            whole: None,
+        };
+        let without = charges(std::slice::from_ref(&charge));
+        assert!(!without.contains("share of the time"), "{without}");
+        charge.whole = Some(Whole {
+            converter_microseconds: 3744.0,
+            share_percent: 100.0 * 84.0 / 3828.0,
+            nanocoulombs: 12249.6,
+        });
+        let with = charges(&[charge]);
+        for word in ["share of the time", "3744.0", "84.000", "2.19 %", "12249.6"] {
+            assert!(with.contains(word), "{word}: {with}");
+        }
+    }
 
     #[test]
     fn the_documentation_shows_the_committed_figures() {

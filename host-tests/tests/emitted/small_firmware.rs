@@ -22,12 +22,14 @@ use tallyvolt_model::channel::{ChannelModel, PlainChannel, SensorOutcome};
 use tallyvolt_model::front_end::FrontEnd;
 use tallyvolt_model::outcome::Outcome;
 
-/// Static RAM and deepest stack together.
-const RAM: u32 = 200;
+/// Static RAM and deepest stack together in C: what is promised.
+const RAM_C: u32 = 200;
+/// The same in Rust: of the larger one, as measured; what grows shows.
+const RAM_RUST: u32 = 240;
 /// Flash in C: what is promised.
 const FLASH_C: u32 = 2500;
 /// Flash in Rust: of the larger one, as measured; what grows shows.
-const FLASH_RUST: u32 = 5314;
+const FLASH_RUST: u32 = 5300;
 /// Enough for four lines.
 const CYCLES: u64 = 8_000_000;
 const REFERENCE_MV: u32 = 1100;
@@ -44,6 +46,7 @@ struct Board {
     drawn: ChannelModel,
     image: PathBuf,
     flash: u32,
+    ram: u32,
 }
 
 impl Board {
@@ -52,11 +55,11 @@ impl Board {
         let front_end = front_end_file::read(&file).expect("a good file");
         let supply = name == "board-supply";
         let subject = Subject::of(&front_end).expect("describable");
-        let (image, drawn, flash) = match lang {
+        let (image, drawn, (flash, ram)) = match lang {
             Lang::C => (
                 in_c(&front_end, supply, folder),
                 channel::model(&subject, false),
-                FLASH_C,
+                (FLASH_C, RAM_C),
             ),
             Lang::Rust => {
                 let as_drawn = CalibrationModel::from_words(1 << 24, 0);
@@ -64,7 +67,7 @@ impl Board {
                 (
                     in_rust(&subject, supply),
                     channel::model(&short, true),
-                    FLASH_RUST,
+                    (FLASH_RUST, RAM_RUST),
                 )
             }
         };
@@ -74,6 +77,7 @@ impl Board {
             drawn,
             image,
             flash,
+            ram,
         };
         board.subject = board.with(&board.fitted(&file, folder));
         board
@@ -276,7 +280,7 @@ fn every_line_of_the_small_firmware_is_the_models() {
         }
         assert!(image.flash <= board.flash, "{} B of flash", image.flash);
         assert!(
-            image.ram + stack <= RAM,
+            image.ram + stack <= board.ram,
             "{} and {stack} B of RAM",
             image.ram
         );

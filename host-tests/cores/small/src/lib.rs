@@ -16,6 +16,8 @@
 mod chip;
 mod report;
 
+use core::hint::black_box;
+
 mod board {
     include!(env!("TALLYVOLT_FRONT_ENDS"));
 }
@@ -101,6 +103,18 @@ fn load(setup: &mut Setup, window: &mut [u16; SAMPLES], slot: u8) -> bool {
     true
 }
 
+/// Loads a module and finds its limits.
+#[inline(never)]
+fn prepare(setup: &mut Setup, window: &mut [u16; SAMPLES]) {
+    if !load_later(setup, window) {
+        report::text(*b"no c");
+        report::text(*b"alib");
+        report::text(*b"rati");
+        report::text(*b"on\n\0");
+    }
+    limit(setup);
+}
+
 /// Loads the later of the records that are accepted, by their sequence numbers, modulo 2^16.
 fn load_later(setup: &mut Setup, window: &mut [u16; SAMPLES]) -> bool {
     let first = load(setup, window, 0);
@@ -115,7 +129,6 @@ fn load_later(setup: &mut Setup, window: &mut [u16; SAMPLES]) -> bool {
 }
 
 /// Finds the counts of the voltage limits with the module that is loaded.
-#[inline(never)]
 fn limit(setup: &mut Setup) {
     let module = &setup.conversion;
     setup.limits.over_voltage = board::over_voltage(module).ok();
@@ -131,7 +144,8 @@ fn limit(setup: &mut Setup) {
     }
 }
 
-/// Reads and reports.
+/// Reads and reports. A function of its own, so that the stack that it needs and that of finding limits are not one on the other.
+#[inline(never)]
 fn run(setup: &Setup, window: &mut [u16; SAMPLES]) {
     let Ok(mut channel) = BlockChannel::new(setup) else {
         return;
@@ -157,15 +171,11 @@ fn run(setup: &Setup, window: &mut [u16; SAMPLES]) {
 /// Where the start-up code of avr-libc goes.
 #[unsafe(no_mangle)]
 pub extern "C" fn main() {
+    // Behind pointers whose value the compiler does not see, fields are reached by shorter instructions.
+    let (setup, window) = (black_box(&raw mut SETUP), black_box(&raw mut WINDOW));
     // SAFETY: nothing else runs, and nobody else has these.
-    let (setup, window) = unsafe { (&mut *(&raw mut SETUP), &mut *(&raw mut WINDOW)) };
+    let (setup, window) = unsafe { (&mut *setup, &mut *window) };
     chip::start();
-    if !load_later(setup, window) {
-        report::text(*b"no c");
-        report::text(*b"alib");
-        report::text(*b"rati");
-        report::text(*b"on\n\0");
-    }
-    limit(setup);
+    prepare(setup, window);
     run(setup, window);
 }
