@@ -26,6 +26,7 @@ pub(super) fn part(description: &Description<'_>) -> Result<String, EmitError> {
     let minimum = supply_minimum(description)?;
     let parts = [
         ('L', !limits.is_empty()),
+        ('Z', limits.is_empty()),
         ('V', voltage),
         ('T', limits.iter().any(|set| !set.name.is_of_voltage())),
         ('M', minimum.is_some()),

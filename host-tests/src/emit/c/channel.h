@@ -45,10 +45,10 @@ typedef struct {
 /* The state of one channel; front_end_channel_start fills it. */
 typedef struct {
     const front_end_module *module; /* 0: as drawn */
+@L    front_end_alarm alarm[4];       /* in the order of their bits, behind a pointer in a word */
 /* WATCHES */@V    front_end_watched quiet_voltage[2]; /* as front_end_judge narrows them */
 @T    front_end_watched quiet_temperature[2];
 @M    front_end_watched supply_minimum; /* counts above it are of a supply below the minimum */
-@L    front_end_alarm alarm[4]; /* in the order of their bits */
 #if FRONT_END_STUCK_READINGS > 0
     uint32_t last;
     uint8_t equal; /* readings in a row with that count */
@@ -96,6 +96,38 @@ typedef struct {
 @L{
 @L    const front_end_watched flipped = (front_end_watched)~count;
 @L    return count < quiet[0] || flipped < quiet[1];
+@L}
+
+@L/* The bits of the alarms that are active. */
+@LFRONT_END_WITHIN uint8_t front_end_active(const front_end_alarm *alarm)
+@L{
+@L    uint8_t bits = 0, left;
+@L#if FRONT_END_CORTEX_M0
+@L    /* The four lie in a word. Bits 0, 8, 16 and 24 become 24 to 27, and nothing else falls there. */
+@L    typedef uint32_t __attribute__((__may_alias__)) word;
+@L    const uint32_t active = *(const word *)(const void *)alarm >> 7 & UINT32_C(0x01010101);
+@L    (void)left;
+@L    bits = (uint8_t)(active * UINT32_C(0x01020408) >> 24 & 15);
+@L#elif defined(__AVR__) && defined(__AVR_HAVE_MUL__)
+@L    (void)left;
+@L    if (alarm[0].state & 0x80)
+@L        bits |= 1;
+@L    if (alarm[1].state & 0x80)
+@L        bits |= 2;
+@L    if (alarm[2].state & 0x80)
+@L        bits |= 4;
+@L    if (alarm[3].state & 0x80)
+@L        bits |= 8;
+@L#else
+@L    alarm += 4;
+@L    for (left = 4; left > 0; left--) {
+@L        alarm--;
+@L        bits = (uint8_t)(bits << 1);
+@L        if (alarm->state >= 0x80)
+@L            bits++;
+@L    }
+@L#endif
+@L    return bits;
 @L}
 
 @L/* Clears all alarms, those that stay too; what is still beyond its limit trips again. */
@@ -235,8 +267,7 @@ static inline void front_end_channel_read(front_end_channel *channel, const uint
 @S            doubts |= FRONT_END_DOUBT_SENSOR_RANGE;
 @S    }
 @N    (void)sensor;
-    reading->alarms = 0;
-@L    for (left = 4; left > 0; left--)
-@L        reading->alarms = (uint8_t)(reading->alarms << 1 | channel->alarm[left - 1].state >> 7);
+@L    reading->alarms = front_end_active(channel->alarm);
+@Z    reading->alarms = 0;
     reading->doubts = (uint16_t)doubts;
 }
