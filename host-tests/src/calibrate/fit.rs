@@ -22,6 +22,7 @@ pub mod batch_csv;
 pub mod bench;
 pub mod chance;
 pub mod constants;
+mod curve;
 pub mod error;
 pub mod evidence;
 pub mod guards;

@@ -18,9 +18,10 @@ use num_traits::{One, Signed, ToPrimitive, Zero};
 use tallyvolt::{ConfigError, LineConstants, QuotientConstants};
 use tallyvolt_model::Model;
 use tallyvolt_model::calibration::CalibrationModel;
-use tallyvolt_model::front_end::{FrontEnd, Topology};
+use tallyvolt_model::front_end::FrontEnd;
 use tallyvolt_model::rational::{nearest_ties_up, whole};
 
+use super::curve::{CellCounts, Curve, turn};
 use crate::describe::firmware::{Constants, Conversion, Firmware};
 
 /// Twentieths of an output step that constants may lie beside the curve: one.
@@ -51,10 +52,11 @@ pub fn choose(
     curve: &CalibrationModel,
 ) -> Result<Chosen, ConfigError> {
     let model = Model::new(front_end, curve.clone());
-    let range = CellCounts::of(front_end, &model).ok_or(ConfigError::Constants)?;
-    let candidates = match &front_end.topology {
-        Topology::DividedInput(_) => lines(&model, firmware.count_bits(), &range),
-        Topology::SupplyReference => quotients(&model, &range),
+    let curve = Curve::of(&model).ok_or(ConfigError::Constants)?;
+    let range = CellCounts::of(&model, &curve).ok_or(ConfigError::Constants)?;
+    let candidates = match &curve {
+        Curve::Line { slope, at_zero } => lines(slope, at_zero, firmware.count_bits(), &range),
+        Curve::Quotient { numerator, start } => quotients(numerator, start, &range),
     };
     let limit = BigRational::new(DISTANCE_LIMIT.0.into(), DISTANCE_LIMIT.1.into());
     let counts = |constants: &Constants| match constants {
@@ -68,7 +70,7 @@ pub fn choose(
         let Ok(conversion) = firmware.module(*constants) else {
             continue;
         };
-        let distance = distance(&model, constants, &range);
+        let distance = distance(&curve, constants, &range);
         let loses_none = match (counts(constants), full) {
             ((first, number), Some((full_first, full_number))) => {
                 let cut = cut(range.largest);
@@ -88,54 +90,6 @@ pub fn choose(
     last
 }
 
-/// First and last count of the cell's range that the converter gives.
-struct CellCounts {
-    first: u32,
-    last: u32,
-    largest: u32,
-}
-
-impl CellCounts {
-    fn of(front_end: &FrontEnd, model: &Model) -> Option<Self> {
-        let largest = model.largest_count();
-        let (min, max) = (whole(front_end.cell.min_uv), whole(front_end.cell.max_uv));
-        // The curve never turns, so each end is found by halving. Where it has no value it stands beyond its pole, above everything.
-        let rises = matches!(front_end.topology, Topology::DividedInput(_));
-        let is_at_least = |count: u32, uv: &BigRational| {
-            model.voltage_uv(count).is_none_or(|voltage| voltage >= *uv)
-        };
-        let halve = |inside: &dyn Fn(u32) -> bool| {
-            let (mut low, mut high) = (1, largest);
-            while low < high {
-                let middle = low + (high - low) / 2;
-                if inside(middle) {
-                    high = middle;
-                } else {
-                    low = middle + 1;
-                }
-            }
-            low
-        };
-        let (first, behind) = if rises {
-            (
-                halve(&|count| is_at_least(count, &min)),
-                halve(&|count| is_at_least(count, &max)),
-            )
-        } else {
-            (
-                halve(&|count| !is_at_least(count, &max)),
-                halve(&|count| !is_at_least(count, &min)),
-            )
-        };
-        let last = behind.min(largest - 1);
-        (first < last).then_some(Self {
-            first,
-            last,
-            largest,
-        })
-    }
-}
-
 /// Counts at an end that a coarser form may leave out: one in 256.
 #[must_use]
 pub fn cut(largest: u32) -> u32 {
@@ -148,9 +102,12 @@ fn two_to(power: u32) -> BigRational {
 }
 
 /// Candidates of a divided input: M to the nearest, B so that the distance vanishes in the middle of the cell's range.
-fn lines(model: &Model, bits: u32, range: &CellCounts) -> Vec<Constants> {
-    let units = |count| model.units(count).unwrap_or_else(BigRational::zero);
-    let (slope, at_zero) = (units(1) - units(0), units(0));
+fn lines(
+    slope: &BigRational,
+    at_zero: &BigRational,
+    bits: u32,
+    range: &CellCounts,
+) -> Vec<Constants> {
     let middle = (whole(range.first) + whole(range.last)) / whole(2);
     let shifts = if bits <= 16 {
         vec![bits + 3, 32]
@@ -161,10 +118,10 @@ fn lines(model: &Model, bits: u32, range: &CellCounts) -> Vec<Constants> {
         .into_iter()
         .filter_map(|shift| {
             let scale = two_to(shift);
-            let factor = nearest_ties_up(&(&slope * &scale));
+            let factor = nearest_ties_up(&(slope * &scale));
             let exact_factor = BigRational::from_integer(factor.clone());
             // Exact value at the middle, less what M makes of the way there, and the half that rounds.
-            let start = &at_zero * &scale + (&slope * &scale - exact_factor) * &middle;
+            let start = at_zero * &scale + (slope * &scale - exact_factor) * &middle;
             let at_zero = nearest_ties_up(&(start + &scale / whole(2)));
             if shift != 32 && factor.bits() > 16 {
                 return None;
@@ -201,30 +158,23 @@ fn div_ceil(numerator: &BigInt, denominator: &BigInt) -> BigInt {
 }
 
 /// Candidates of a supply reference: D to the nearest even number, K so that the distances at both ends of the cell's range are alike.
-fn quotients(model: &Model, range: &CellCounts) -> Vec<Constants> {
-    // 1 / V is a straight line in the count: N / (count + q).
-    let inverse = |count: u32| model.units(count).map(|units| units.recip());
-    let (Some(near), Some(far)) = (inverse(range.last - 1), inverse(range.last)) else {
-        return Vec::new();
-    };
-    let numerator = (&far - &near).recip();
-    let start = &far * &numerator - whole(range.last);
+fn quotients(numerator: &BigRational, start: &BigRational, range: &CellCounts) -> Vec<Constants> {
     DENOMINATORS
         .iter()
         .filter_map(|(bits, steepest)| {
             // The last count whose D must stay below, and two for what rounding adds.
-            let reach = &start + whole(range.largest - cut(range.largest)) + whole(2);
+            let reach = start + whole(range.largest - cut(range.largest)) + whole(2);
             let step_log2 = (1..=*steepest)
                 .rev()
                 .find(|step| two_to(*step) * &reach <= two_to(*bits))?;
             let scale = two_to(step_log2);
-            let at_zero = nearest_ties_up(&(&start * &scale / whole(2))) * 2;
+            let at_zero = nearest_ties_up(&(start * &scale / whole(2))) * 2;
             let denominator = |count: u32| {
                 BigRational::from_integer((BigInt::from(count) << step_log2) + &at_zero)
             };
-            let exact = |count: u32| whole(count) + &start;
+            let exact = |count: u32| whole(count) + start;
             let ends = [range.first, range.last];
-            let wanted: BigRational = ends.iter().map(|count| &numerator / exact(*count)).sum();
+            let wanted: BigRational = ends.iter().map(|count| numerator / exact(*count)).sum();
             let given: BigRational = ends.iter().map(|count| denominator(*count).recip()).sum();
             let numerator = nearest_ties_up(&(wanted / given));
             quotient(&numerator, &at_zero, step_log2, *bits, range.largest)
@@ -279,34 +229,16 @@ pub fn exact_units(constants: &Constants, count: u32) -> BigRational {
 }
 
 /// Largest distance between constants and curve over the counts of the cell's range, in output units.
-fn distance(model: &Model, constants: &Constants, range: &CellCounts) -> BigRational {
-    let at = |count: u32| {
-        model.units(count).map_or_else(BigRational::zero, |units| {
-            (exact_units(constants, count) - units).abs()
-        })
-    };
+fn distance(curve: &Curve, constants: &Constants, range: &CellCounts) -> BigRational {
     let mut counts = vec![range.first, range.last];
-    if matches!(constants, Constants::Quotient(_)) {
-        // Between the ends the distance has at most one turn, which two probes on either side close in on.
-        let (mut low, mut high) = (range.first, range.last);
-        let signed = |count: u32| {
-            exact_units(constants, count) - model.units(count).unwrap_or_else(BigRational::zero)
-        };
-        let rises_at = |count: u32| signed(count + 1) > signed(count);
-        let rises = rises_at(low);
-        while high - low > 1 {
-            let middle = low + (high - low) / 2;
-            if rises_at(middle.min(range.last - 1)) == rises {
-                low = middle;
-            } else {
-                high = middle;
-            }
-        }
-        counts.extend([low, high, (high + 1).min(range.last)]);
+    if let (Curve::Quotient { numerator, start }, Constants::Quotient(quotient)) =
+        (curve, constants)
+    {
+        counts.extend(turn(numerator, start, quotient, range));
     }
     counts
         .into_iter()
-        .map(at)
+        .map(|count| (exact_units(constants, count) - curve.at(count)).abs())
         .max()
         .unwrap_or_else(BigRational::zero)
 }
