@@ -121,6 +121,19 @@ static int call_saved(int reg)
     return (reg >= 2 && reg <= 17) || reg == 28 || reg == 29;
 }
 
+/* Follows the stack pointer to its lowest. Code that makes room for locals writes its upper half first: until the lower one changes too, it
+ * points to nothing. */
+static void follow_stack(const avr_t *avr, uint16_t *last, uint16_t *lowest)
+{
+    const uint16_t stack = (uint16_t)(avr->data[R_SPL] | avr->data[R_SPH] << 8);
+    if (stack != *last && ((stack ^ *last) & 0xff) == 0)
+        return;
+    *last = stack;
+    /* Before start-up code sets it, it is 0. */
+    if (stack > avr->ioend && stack < *lowest)
+        *lowest = stack;
+}
+
 /* Runs one call. Returns NULL, or what went wrong. */
 static const char *call(const struct avr_core *core, const struct call_request *request, struct call_outcome *outcome)
 {
@@ -138,7 +151,7 @@ static const char *call(const struct avr_core *core, const struct call_request *
     const uint32_t end = sentinel(avr);
     avr->data[top] = (end / 2) & 0xff;
     avr->data[top - 1] = (uint8_t)(end / 2 >> 8);
-    uint16_t lowest = top - 2;
+    uint16_t lowest = top - 2, last = lowest;
     avr->data[R_SPL] = lowest & 0xff;
     avr->data[R_SPH] = lowest >> 8;
 
@@ -156,8 +169,7 @@ static const char *call(const struct avr_core *core, const struct call_request *
                 return "an instruction whose AVRxt cycles are not known";
             charged += (uint64_t)cycles;
         }
-        uint16_t stack = (uint16_t)(avr->data[R_SPL] | avr->data[R_SPH] << 8);
-        lowest = stack < lowest ? stack : lowest;
+        follow_stack(avr, &last, &lowest);
         if (avr->state != cpu_Running || avr->cycle - start > CALL_CYCLES_MAX)
             return "the function did not return";
     }
@@ -299,15 +311,12 @@ static void run_system(const struct elf_image *image, const char *words)
     unsigned pin, pin_mv;
     for (int more = 0; sscanf(words += used, "%u %u%n", &pin, &pin_mv, &more) == 2 && pin <= 7; used = more)
         avr_raise_irq(avr_io_getirq(avr, AVR_IOCTL_ADC_GETIRQ, ADC_IRQ_ADC0 + (int)pin), pin_mv);
-    uint16_t lowest = avr->ramend;
+    uint16_t lowest = avr->ramend, last = 0;
     while (capture.lines < lines && avr->cycle < max_cycles) {
         int state = avr_run(avr);
         if (state == cpu_Done || state == cpu_Crashed)
             break;
-        uint16_t stack = (uint16_t)(avr->data[R_SPL] | avr->data[R_SPH] << 8);
-        /* Before start-up code sets it, it is 0. */
-        if (stack > avr->ioend && stack < lowest)
-            lowest = stack;
+        follow_stack(avr, &last, &lowest);
         if (!uart)
             follow(&serial, avr->cycle);
     }

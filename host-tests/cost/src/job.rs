@@ -74,7 +74,7 @@ pub struct Bench<'a> {
     /// The core.
     pub chip: Chip,
     /// The program that simulates it.
-    pub simulator: &'a Path,
+    pub simulator: &'a Simulator,
 }
 
 impl Bench<'_> {
