@@ -225,8 +225,7 @@ pub fn link(
     code: Code<'_>,
 ) -> Result<PathBuf, CostError> {
     let image = folder.join(format!("{name}.elf"));
-    let (linker, flags) = chip.linker();
-    let gcc = linker != "ld.lld";
+    let (linker, flags, gcc) = chip.linker(matches!(code, Code::C(_)));
     let mut link = Command::new(linker);
     link.args(flags);
     link.arg(if gcc {

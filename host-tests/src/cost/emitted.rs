@@ -7,6 +7,7 @@ use tallyvolt_cost::error::CostError;
 use tallyvolt_cost::figure::{Costs, Origin};
 use tallyvolt_cost::images::{Code, compile_c, link, write};
 use tallyvolt_cost::job::{Bench, First, Job, Load};
+use tallyvolt_cost::runner::Simulator;
 use tallyvolt_model::channel::{Place, SensorOutcome, alarm_after_each, sensor};
 use tallyvolt_model::outcome::{FaultName, Outcome};
 
