@@ -203,9 +203,9 @@ fn both_ways_through_a_table_equal_the_division() {
             }
             assert_eq!(table.at(u32::MAX), table.at(15 << step_log2));
             let gentle = entries != steep;
-            assert_eq!(table.is_gentle(), gentle);
+            assert_eq!(table.interpolation.gentle, gentle);
             assert_eq!(
-                table.suits_bytes(15),
+                table.interpolation.suits_bytes(15),
                 gentle && (1..=8).contains(&step_log2)
             );
         }

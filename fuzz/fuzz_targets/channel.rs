@@ -337,9 +337,9 @@ impl Case {
             right_shift: module.right_shift as u8,
         };
         let answer = if self.sixteen {
-            Channel::<C, 16>::new(&setup).map(|_| ())
+            Channel::<C, 16, _>::new(&setup).map(|_| ())
         } else {
-            Channel::<C, 1>::new(&setup).map(|_| ())
+            Channel::<C, 1, _>::new(&setup).map(|_| ())
         };
         assert_eq!(answer, if fits { Ok(()) } else { Err(refused) }, "{self:?}");
         if !fits {

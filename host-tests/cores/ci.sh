@@ -12,7 +12,7 @@ set -eu
 cd "$(dirname "$0")/../.."
 
 install() {
-    packages="gcc g++ clang libclang-rt-dev libc6-dev gcc-avr avr-libc gcc-arm-none-eabi binutils-riscv64-unknown-elf lld libsimavr-dev libelf-dev
+    packages="gcc g++ clang libclang-rt-dev libc6-dev gcc-avr avr-libc gcc-arm-none-eabi gcc-riscv64-unknown-elf binutils-riscv64-unknown-elf lld libsimavr-dev libelf-dev
 libunicorn-dev rustc-web cargo-web rust-web-src"
     missing=""
     for package in $packages; do

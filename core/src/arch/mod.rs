@@ -40,6 +40,30 @@ pub(crate) use cortex_m0plus as kernels;
 )))]
 pub(crate) use portable as kernels;
 
+// An AVR reads flash that is not mapped into memory by an instruction, with a multiplier or without. Flash is mapped where the low byte of an
+// address comes first on the stack and no instruction writes flash.
+#[cfg(all(
+    feature = "arch",
+    target_arch = "avr",
+    target_feature = "lpmx",
+    not(target_feature = "lowbytefirst")
+))]
+mod flash;
+#[cfg(all(
+    feature = "arch",
+    target_arch = "avr",
+    target_feature = "lpmx",
+    not(target_feature = "lowbytefirst")
+))]
+pub(crate) use flash::drawn_temperature;
+#[cfg(not(all(
+    feature = "arch",
+    target_arch = "avr",
+    target_feature = "lpmx",
+    not(target_feature = "lowbytefirst")
+)))]
+pub(crate) use portable::drawn_temperature;
+
 /// A number below 2^16 as the core handles it at no extra cost.
 #[cfg(target_pointer_width = "16")]
 pub(crate) type Narrow = u16;

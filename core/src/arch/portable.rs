@@ -1,6 +1,7 @@
 //! The functions of `arch` in Rust.
 
 use super::{Immediate, ImmediateLine, Line, Narrow, Quotient, narrow, wide};
+use crate::convert::sensor_as_drawn::DrawnSensor;
 use crate::convert::thermistor::Thermistor;
 use crate::rounding::{divide_floor_u32, product_of_16_bits, shift_floor_u32};
 use crate::units::{Count, Sample, Temperature, TemperatureFault};
@@ -268,6 +269,24 @@ pub(crate) const fn copied_sum(
     _top_code: Sample,
 ) -> Option<u32> {
     None
+}
+
+/// The temperature of a count by a sensor that is a type.
+#[inline(always)]
+#[expect(clippy::inline_always, reason = "constants in place")]
+#[cfg_attr(
+    all(
+        feature = "arch",
+        target_arch = "avr",
+        target_feature = "lpmx",
+        not(target_feature = "lowbytefirst")
+    ),
+    expect(dead_code, reason = "a table in flash has a reader of its own")
+)]
+pub(crate) fn drawn_temperature<D: DrawnSensor>(
+    count: Count,
+) -> Result<Temperature, TemperatureFault> {
+    D::THERMISTOR.temperature(count)
 }
 
 /// The temperature of a count, or why the count is none.

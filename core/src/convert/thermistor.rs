@@ -91,9 +91,9 @@ impl<'a> Thermistor<'a> {
         }
         let table = description.table;
         let takes = if cfg!(target_pointer_width = "16") {
-            table.suits_bytes(counts) && first + counts <= 1 << 16
+            table.interpolation.suits_bytes(counts) && first + counts <= 1 << 16
         } else {
-            table.is_gentle()
+            table.interpolation.gentle
         };
         Ok(Self {
             quick: if takes { counts } else { 0 },
@@ -156,18 +156,17 @@ impl<'a> Thermistor<'a> {
     #[cold]
     #[cfg_attr(target_pointer_width = "16", inline(never))]
     pub(crate) const fn fault(&self, count: Count) -> TemperatureFault {
-        let low_side = matches!(self.description.side, SensorSide::Low);
-        if count.0 <= self.description.low_wire.0 {
-            return wire_fault(low_side);
-        }
-        if count.0 >= self.description.high_wire.0 {
-            return wire_fault(!low_side);
-        }
-        let before = count.0 < self.description.first.0;
-        if before == self.description.table.rises() {
-            TemperatureFault::BelowTable
-        } else {
-            TemperatureFault::AboveTable
+        self.ends().fault(count)
+    }
+
+    /// Where the table ends, and the wires.
+    pub(crate) const fn ends(&self) -> SensorEnds {
+        SensorEnds {
+            first: self.description.first,
+            low_wire: self.description.low_wire,
+            high_wire: self.description.high_wire,
+            low_side: matches!(self.description.side, SensorSide::Low),
+            rises: self.description.table.rises(),
         }
     }
 
@@ -193,6 +192,34 @@ impl<'a> Thermistor<'a> {
     #[must_use]
     pub const fn description(&self) -> &ThermistorDescription<'a> {
         &self.description
+    }
+}
+
+/// What tells a sensor's faults apart.
+#[derive(Clone, Copy)]
+pub(crate) struct SensorEnds {
+    first: Count,
+    low_wire: Count,
+    pub(crate) high_wire: Count,
+    low_side: bool,
+    rises: bool,
+}
+
+impl SensorEnds {
+    /// Why a count outside the table is no temperature.
+    #[inline]
+    pub(crate) const fn fault(self, count: Count) -> TemperatureFault {
+        if count.0 <= self.low_wire.0 {
+            return wire_fault(self.low_side);
+        }
+        if count.0 >= self.high_wire.0 {
+            return wire_fault(!self.low_side);
+        }
+        if (count.0 < self.first.0) == self.rises {
+            TemperatureFault::BelowTable
+        } else {
+            TemperatureFault::AboveTable
+        }
     }
 }
 

@@ -31,7 +31,7 @@
 //! }));
 //! const CONVERSION: DividedConversion<16> = proven!(INPUT.conversion());
 //! const RULE: AlarmRule = AlarmRule { readings: 2, latching: false };
-//! static SETUP: ChannelSetup<'static, DividedConversion<16>> = ChannelSetup {
+//! static SETUP: ChannelSetup<DividedConversion<16>> = ChannelSetup {
 //!     conversion: CONVERSION,
 //!     calibrated: false,
 //!     thermistor: None,
@@ -69,6 +69,8 @@ use super::reading::{Alarms, Reading, Sensing};
 use crate::arch::kernels;
 use crate::convert::cell_conversion::CellConversion;
 use crate::convert::line::DividedConversion;
+use crate::convert::temperature_sensor::TemperatureSensor;
+use crate::convert::thermistor::Thermistor;
 use crate::error::ConfigError;
 use crate::watch::plausibility::{Faults, is_stuck};
 use crate::watch::quiet::QuietBand;
@@ -79,8 +81,8 @@ use crate::watch::quiet::QuietBand;
 /// `WINDOW` a power of two from 1 to 1024, the samples of the set-up's sum.
 #[derive(Debug)]
 #[repr(C)]
-pub struct BlockChannel<'a, C, const WINDOW: usize> {
-    setup: &'a ChannelSetup<'a, C>,
+pub struct BlockChannel<'a, C, const WINDOW: usize, S = Thermistor<'static>> {
+    setup: &'a ChannelSetup<C, S>,
     quiet_voltage: QuietBand,
     quiet_temperature: QuietBand,
     last_count: u32,
@@ -90,12 +92,14 @@ pub struct BlockChannel<'a, C, const WINDOW: usize> {
     states: AlarmStates,
 }
 
-impl<'a, C: CellConversion, const WINDOW: usize> BlockChannel<'a, C, WINDOW> {
+impl<'a, C: CellConversion, const WINDOW: usize, S: TemperatureSensor>
+    BlockChannel<'a, C, WINDOW, S>
+{
     /// A channel that has read nothing.
     ///
     /// # Errors
     /// [`ConfigError::WindowMismatch`] when the set-up's conversion is not of `WINDOW` summed samples without a shift.
-    pub fn new(setup: &'a ChannelSetup<'a, C>) -> Result<Self, ConfigError> {
+    pub fn new(setup: &'a ChannelSetup<C, S>) -> Result<Self, ConfigError> {
         let summing = setup.conversion.summing();
         // A window too long for a u32 is none of a set-up either.
         summing.check_window(u32::try_from(WINDOW).unwrap_or(u32::MAX))?;
@@ -116,7 +120,7 @@ impl<'a, C: CellConversion, const WINDOW: usize> BlockChannel<'a, C, WINDOW> {
         clippy::arithmetic_side_effects,
         reason = "a set-up's samples are 1 to 1024, and WINDOW is as many; the rail is that many top codes, each a u16"
     )]
-    fn below(setup: &ChannelSetup<'_, C>) -> u16 {
+    fn below(setup: &ChannelSetup<C, S>) -> u16 {
         ((setup.conversion.summing().rail / WINDOW as u32) as u16).saturating_sub(1)
     }
 

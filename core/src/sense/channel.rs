@@ -32,7 +32,7 @@
 //! const RULE: AlarmRule = AlarmRule { readings: 2, latching: false };
 //! const LIMIT: Microvolts = Microvolts::from_mv(3650);
 //! const HYSTERESIS: Microvolts = Microvolts::from_mv(20);
-//! static SETUP: ChannelSetup<'static, DividedConversion<16>> = ChannelSetup {
+//! static SETUP: ChannelSetup<DividedConversion<16>> = ChannelSetup {
 //!     conversion: CONVERSION,
 //!     calibrated: false,
 //!     thermistor: None,
@@ -63,6 +63,8 @@ use super::reading::{Alarms, Reading, Sensing};
 use crate::arch::kernels;
 use crate::convert::cell_conversion::CellConversion;
 use crate::convert::line::DividedConversion;
+use crate::convert::temperature_sensor::TemperatureSensor;
+use crate::convert::thermistor::Thermistor;
 use crate::error::ConfigError;
 use crate::units::{Count, Fault, Sample, TemperatureFault};
 use crate::watch::alarm::{Alarm, Limit};
@@ -72,15 +74,15 @@ use crate::watch::plausibility::{Faults, RailWatch, StuckWatch};
 // In this order the small fields are within reach of a Cortex-M0+'s shortest loads.
 #[derive(Debug)]
 #[repr(C)]
-pub struct Channel<'a, C, const WINDOW: usize> {
-    setup: &'a ChannelSetup<'a, C>,
+pub struct Channel<'a, C, const WINDOW: usize, S = Thermistor<'static>> {
+    setup: &'a ChannelSetup<C, S>,
     states: AlarmStates,
     rail: RailWatch,
     stuck: StuckWatch,
     sum: SlidingSum<WINDOW>,
 }
 
-impl<'a, C: CellConversion, const WINDOW: usize> Channel<'a, C, WINDOW> {
+impl<'a, C: CellConversion, const WINDOW: usize, S: TemperatureSensor> Channel<'a, C, WINDOW, S> {
     /// A channel without samples.
     ///
     /// # Errors
@@ -89,7 +91,7 @@ impl<'a, C: CellConversion, const WINDOW: usize> Channel<'a, C, WINDOW> {
         clippy::cast_possible_truncation,
         reason = "SlidingSum allows WINDOW up to 1024"
     )]
-    pub fn new(setup: &'a ChannelSetup<'a, C>) -> Result<Self, ConfigError> {
+    pub fn new(setup: &'a ChannelSetup<C, S>) -> Result<Self, ConfigError> {
         setup.conversion.summing().check_window(WINDOW as u32)?;
         Ok(Self {
             setup,
@@ -214,13 +216,13 @@ impl<'a, C: CellConversion, const WINDOW: usize> Channel<'a, C, WINDOW> {
 /// Why there is no voltage, as far as both inputs tell.
 #[cold]
 #[inline(never)]
-pub(super) fn no_voltage<C: CellConversion>(
-    setup: &ChannelSetup<'_, C>,
+pub(super) fn no_voltage<C: CellConversion, S: TemperatureSensor>(
+    setup: &ChannelSetup<C, S>,
     fault: Fault,
     sensor: Option<Count>,
 ) -> Faults {
     let sensor_at_top = match (&setup.thermistor, sensor) {
-        (Some(thermistor), Some(sensor)) => sensor.0 >= thermistor.description().high_wire.0,
+        (Some(thermistor), Some(sensor)) => sensor.0 >= thermistor.high_wire().0,
         _ => false,
     };
     let lost = setup.conversion.reference_lost(fault, sensor_at_top);

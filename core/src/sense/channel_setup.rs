@@ -53,13 +53,13 @@ impl Plausibility {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[repr(C)]
-pub struct ChannelSetup<'a, C> {
+pub struct ChannelSetup<C, S = Thermistor<'static>> {
     /// Count to voltage.
     pub conversion: C,
     /// Limits, as counts of this conversion and this thermistor.
     pub limits: ChannelLimits,
-    /// Count to temperature, where a sensor is fitted.
-    pub thermistor: Option<Thermistor<'a>>,
+    /// Count to temperature, where a sensor is fitted: a [`Thermistor`], or a [`crate::SensorAsDrawn`] whose table takes no RAM.
+    pub thermistor: Option<S>,
     /// Plausibility.
     pub plausibility: Plausibility,
     /// Whether the conversion holds a module's own calibration.

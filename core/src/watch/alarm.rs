@@ -62,27 +62,26 @@ impl Side {
 }
 
 impl Limit {
-    pub(crate) const fn new(
-        trip: CountLimit,
-        hold: CountLimit,
-        rule: AlarmRule,
-    ) -> Result<Self, ConfigError> {
-        if let Err(error) = DEBOUNCE_READINGS.check(rule.readings as i64) {
-            return Err(error);
-        }
-        let (trip, hold, side) = match (trip, hold) {
-            (CountLimit::Above(trip), CountLimit::Above(hold)) => (trip, hold, Side::Above),
-            (CountLimit::Below(trip), CountLimit::Below(hold)) => (trip, hold, Side::Below),
-            // Both come from one conversion and one side.
-            _ => return Err(ConfigError::LimitNotReadable { limit: 0 }),
-        };
-        Ok(Self {
+    /// A limit beyond which are the counts above (`upper`), or those below, with a rule that was checked.
+    pub(crate) const fn of(upper: bool, [trip, hold]: [Count; 2], rule: AlarmRule) -> Self {
+        let side = if upper { Side::Above } else { Side::Below };
+        Self {
             trip: side.flipped(trip.0),
             hold: side.flipped(hold.0),
             side,
             readings: rule.readings,
             latching: rule.latching,
-        })
+        }
+    }
+
+    /// Whether a rule can be kept.
+    #[inline(always)]
+    #[expect(
+        clippy::inline_always,
+        reason = "a constant rule is checked while compiling"
+    )]
+    pub(crate) const fn check(rule: AlarmRule) -> Result<(), ConfigError> {
+        DEBOUNCE_READINGS.check(rule.readings as i64)
     }
 
     /// Beyond this, an alarm that is clear counts towards tripping.
@@ -164,21 +163,21 @@ impl Alarm {
         !active
     }
 
-    /// The first and the last of the counts that leave this alarm as it is; none while a row of readings speaks for a change.
-    pub(crate) const fn quiet(self, limit: &Limit) -> Option<[u32; 2]> {
-        let [low, high] = match self.state {
-            CLEAR => [0, limit.trip],
-            ACTIVE if limit.latching => [0, u32::MAX],
-            ACTIVE => match limit.hold.checked_add(1) {
-                Some(low) => [low, u32::MAX],
-                None => return None,
-            },
-            _ => return None,
-        };
-        Some(match limit.side {
-            Side::Above => [low, high],
-            Side::Below => [!high, !low],
-        })
+    /// [`Alarm::update`] without a way of its own for the common case.
+    pub(crate) const fn judge(&mut self, limit: &Limit, count: Count) {
+        self.weigh(limit, limit.side.flipped(count.0));
+    }
+
+    /// Where the counts end that leave this alarm as it is; none while a row of readings speaks for a change. The first of them; or
+    /// `true`, and the last with all bits flipped. An end of 0 is none.
+    pub(crate) const fn quiet_end(self, limit: &Limit) -> Option<(bool, u32)> {
+        let above = matches!(limit.side, Side::Above);
+        match self.state {
+            CLEAR => Some((above, !limit.trip)),
+            ACTIVE if limit.latching => Some((!above, 0)),
+            ACTIVE => Some((!above, limit.hold.saturating_add(1))),
+            _ => None,
+        }
     }
 
     /// Whether the alarm is active.

@@ -64,18 +64,28 @@ macro_rules! voltage_limits {
             ///
             /// # Errors
             /// [`ConfigError::LimitNotReadable`] when all readable voltages, or none, are beyond the limit.
+            // Inline, so that a constant limit is divided while compiling.
+            #[inline(always)]
             pub const fn count_limit(
                 &self,
                 side: LimitSide,
                 limit: Microvolts,
             ) -> Result<CountLimit, ConfigError> {
-                let window = self.window();
                 let limit = in_steps(side, limit, self.unit());
-                let mut search = Search::new(side, limit, $rises, window.first(), window.counts());
+                match self.count_at(side, limit) {
+                    Some(count) => Ok(count_limit(is_upper(side, $rises), count)),
+                    None => Err(ConfigError::LimitNotReadable { limit }),
+                }
+            }
+
+            /// The same of a limit in output steps; none where it cannot be read.
+            const fn count_at(&self, side: LimitSide, limit: i32) -> Option<Count> {
+                let window = self.window();
+                let mut search = Search::new(side, limit, $rises, window.counts());
                 while let Some(position) = search.probe() {
                     search.narrow(position, self.at(position).0 as i32);
                 }
-                search.count_limit()
+                search.count(is_upper(side, $rises), window.first(), window.counts())
             }
 
             /// A limit with its rule; a voltage has come back when it is `hysteresis` inside the limit.
@@ -83,6 +93,7 @@ macro_rules! voltage_limits {
             /// # Errors
             /// As [`Self::count_limit`], for the limit and for where it comes back; [`ConfigError::OutOfBounds`] for
             /// the readings.
+            #[inline(always)]
             pub const fn limit(
                 &self,
                 side: LimitSide,
@@ -94,17 +105,39 @@ macro_rules! voltage_limits {
                     Ok(released) => released,
                     Err(error) => return Err(error),
                 };
-                match (
-                    self.count_limit(side, limit),
-                    self.count_limit(side, released),
-                ) {
-                    (Ok(trip), Ok(hold)) => Limit::new(trip, hold, rule),
-                    (Err(error), _) | (_, Err(error)) => Err(error),
+                if let Err(error) = Limit::check(rule) {
+                    return Err(error);
+                }
+                let trip = in_steps(side, limit, self.unit());
+                let hold = in_steps(side, released, self.unit());
+                match self.limit_at(side, trip, hold, rule) {
+                    Ok(limit) => Ok(limit),
+                    Err(limit) => Err(ConfigError::LimitNotReadable { limit }),
+                }
+            }
+
+            /// A limit in output steps, and where it comes back; the one that cannot be read.
+            // On small cores once, for both limits.
+            #[cfg_attr(target_pointer_width = "16", inline(never))]
+            const fn limit_at(
+                &self,
+                side: LimitSide,
+                trip: i32,
+                hold: i32,
+                rule: AlarmRule,
+            ) -> Result<Limit, i32> {
+                match (self.count_at(side, trip), self.count_at(side, hold)) {
+                    (Some(trip), Some(hold)) => {
+                        Ok(Limit::of(is_upper(side, $rises), [trip, hold], rule))
+                    }
+                    (None, _) => Err(trip),
+                    (_, None) => Err(hold),
                 }
             }
         }
 
         impl<$($bits)*> VoltageLimits for $conversion {
+            #[inline(always)]
             fn count_limit(
                 &self,
                 side: LimitSide,
@@ -113,6 +146,7 @@ macro_rules! voltage_limits {
                 self.count_limit(side, limit)
             }
 
+            #[inline(always)]
             fn limit(
                 &self,
                 side: LimitSide,
@@ -144,7 +178,10 @@ impl Thermistor<'_> {
         side: LimitSide,
         limit: Temperature,
     ) -> Result<CountLimit, ConfigError> {
-        self.limit_at(side, limit.0 as i32)
+        match self.count_at(side, limit.0 as i32) {
+            Ok(count) => Ok(count_limit(is_upper(side, self.table().rises()), count)),
+            Err(error) => Err(error),
+        }
     }
 
     /// A limit with its rule; a temperature has come back when it is `hysteresis_tenths` times 0.1 K inside the limit.
@@ -166,24 +203,44 @@ impl Thermistor<'_> {
             LimitSide::Over => limit.0 as i32 - hysteresis_tenths as i32,
             LimitSide::Under => limit.0 as i32 + hysteresis_tenths as i32,
         };
-        match (self.count_limit(side, limit), self.limit_at(side, released)) {
-            (Ok(trip), Ok(hold)) => Limit::new(trip, hold, rule),
+        if let Err(error) = Limit::check(rule) {
+            return Err(error);
+        }
+        match (
+            self.count_at(side, limit.0 as i32),
+            self.count_at(side, released),
+        ) {
+            (Ok(trip), Ok(hold)) => {
+                let upper = is_upper(side, self.table().rises());
+                Ok(Limit::of(upper, [trip, hold], rule))
+            }
             (Err(error), _) | (_, Err(error)) => Err(error),
         }
     }
 
-    const fn limit_at(&self, side: LimitSide, limit: i32) -> Result<CountLimit, ConfigError> {
-        let mut search = Search::new(
-            side,
-            limit,
-            self.table().rises(),
-            self.first(),
-            self.counts(),
-        );
+    const fn count_at(&self, side: LimitSide, limit: i32) -> Result<Count, ConfigError> {
+        let rises = self.table().rises();
+        let mut search = Search::new(side, limit, rises, self.counts());
         while let Some(position) = search.probe() {
             search.narrow(position, self.table().at(position).0 as i32);
         }
-        search.count_limit()
+        match search.count(is_upper(side, rises), self.first(), self.counts()) {
+            Some(count) => Ok(count),
+            None => Err(ConfigError::LimitNotReadable { limit }),
+        }
+    }
+}
+
+/// Whether the counts beyond are the larger ones.
+const fn is_upper(side: LimitSide, rises: bool) -> bool {
+    matches!(side, LimitSide::Over) == rises
+}
+
+const fn count_limit(upper: bool, count: Count) -> CountLimit {
+    if upper {
+        CountLimit::Above(count)
+    } else {
+        CountLimit::Below(count)
     }
 }
 
@@ -221,26 +278,27 @@ const fn in_steps(side: LimitSide, limit: Microvolts, unit: OutputUnit) -> i32 {
     }
 }
 
-/// Halving search for the end of the run of counts that are beyond a limit.
+/// Halving search for the first position whose value is above a limit, or where values fall for the first that is not. Not under a limit is
+/// above the one before.
 struct Search {
-    side: LimitSide,
-    limit: i32,
-    /// Beyond are the positions at the upper end.
-    upper: bool,
-    first: Count,
-    positions: u32,
+    above: i32,
+    rises: bool,
     low: u32,
     high: u32,
 }
 
 impl Search {
-    const fn new(side: LimitSide, limit: i32, rises: bool, first: Count, positions: u32) -> Self {
+    #[expect(
+        clippy::arithmetic_side_effects,
+        reason = "a limit is a u32 over 100, or a temperature and its hysteresis, above -2^17"
+    )]
+    const fn new(side: LimitSide, limit: i32, rises: bool, positions: u32) -> Self {
         Self {
-            side,
-            limit,
-            upper: matches!(side, LimitSide::Over) == rises,
-            first,
-            positions,
+            above: match side {
+                LimitSide::Over => limit,
+                LimitSide::Under => limit - 1,
+            },
+            rises,
             low: 0,
             high: positions,
         }
@@ -264,30 +322,22 @@ impl Search {
         reason = "position is below high, below 2^26"
     )]
     const fn narrow(&mut self, position: u32, value: i32) {
-        let beyond = match self.side {
-            LimitSide::Over => value > self.limit,
-            LimitSide::Under => value < self.limit,
-        };
-        if beyond == self.upper {
+        if (value > self.above) == self.rises {
             self.high = position;
         } else {
             self.low = position + 1;
         }
     }
 
+    /// The count limit; none where all positions are beyond, or none is.
     #[expect(
         clippy::arithmetic_side_effects,
         reason = "first >= 1 and first + positions is at most the largest count, below 2^26"
     )]
-    const fn count_limit(&self) -> Result<CountLimit, ConfigError> {
-        if self.low == 0 || self.low == self.positions {
-            return Err(ConfigError::LimitNotReadable { limit: self.limit });
+    const fn count(&self, upper: bool, first: Count, positions: u32) -> Option<Count> {
+        if self.low == 0 || self.low == positions {
+            return None;
         }
-        let behind = self.first.0 + self.low;
-        Ok(if self.upper {
-            CountLimit::Above(Count(behind - 1))
-        } else {
-            CountLimit::Below(Count(behind))
-        })
+        Some(Count(first.0 + self.low - upper as u32))
     }
 }

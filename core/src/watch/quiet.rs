@@ -1,15 +1,16 @@
 //! The counts at which no alarm of a quantity can change: one comparison in place of two alarms.
 
 use super::alarm::{Alarm, Limit};
+use crate::arch::{Narrow, narrow, portable, wide};
 use crate::units::Count;
 
 /// `counts` counts from `first` on that leave the alarms it was formed of as they are. Outside it an alarm may change or not: it is
-/// asked.
+/// asked. Counts beyond [`Narrow`] are outside every band.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub(crate) struct QuietBand {
-    first: u32,
-    counts: u32,
+    first: Narrow,
+    counts: Narrow,
 }
 
 impl QuietBand {
@@ -28,44 +29,58 @@ impl QuietBand {
         (other, other_limit): (&mut Alarm, &Option<Limit>),
         count: Count,
     ) -> Self {
-        if let Some(limit) = its_limit {
-            one.update(limit, count);
-        }
-        if let Some(limit) = other_limit {
-            other.update(limit, count);
-        }
-        Self::of([(*one, its_limit), (*other, other_limit)])
-    }
-
-    /// The counts that both alarms are quiet at; one without a limit always is. Of all counts, the largest `u32` is left out.
-    #[expect(
-        clippy::arithmetic_side_effects,
-        reason = "high is at least low, and one more than their difference fits unless they are all of u32"
-    )]
-    fn of(alarms: [(Alarm, &Option<Limit>); 2]) -> Self {
-        let (mut low, mut high) = (0, u32::MAX - 1);
-        for (alarm, limit) in alarms {
-            let Some(limit) = limit else { continue };
-            let Some([first, last]) = alarm.quiet(limit) else {
-                return Self::NONE;
-            };
-            low = low.max(first);
-            high = high.min(last);
-        }
-        if low > high {
-            return Self::NONE;
-        }
-        Self {
-            first: low,
-            counts: high - low + 1,
-        }
+        let mut ends = Ends::ALL;
+        ends.narrow(one, its_limit, count);
+        ends.narrow(other, other_limit, count);
+        ends.band()
     }
 
     /// Whether a count is quiet.
     #[inline]
     pub(crate) const fn holds(self, count: Count) -> bool {
-        // Wraps on purpose: a count before the first becomes one far behind it.
-        count.0.wrapping_sub(self.first) < self.counts
+        portable::position(count, self.first, self.counts).is_some()
+    }
+}
+
+/// The first quiet count, and the last one with all bits flipped: so each alarm raises one of them.
+struct Ends([u32; 2]);
+
+impl Ends {
+    const ALL: Self = Self([0; 2]);
+
+    /// Updates an alarm by a count and leaves the counts at which it is quiet after that; without a limit it always is.
+    // On small cores once, for all four alarms.
+    #[cfg_attr(target_pointer_width = "16", inline(never))]
+    fn narrow(&mut self, alarm: &mut Alarm, limit: &Option<Limit>, count: Count) {
+        let Some(limit) = limit else { return };
+        alarm.judge(limit, count);
+        self.leave(*alarm, limit);
+    }
+
+    fn leave(&mut self, alarm: Alarm, limit: &Limit) {
+        let Self([first, last]) = self;
+        match alarm.quiet_end(limit) {
+            None => *self = Self([u32::MAX; 2]),
+            Some((true, end)) => *last = end.max(*last),
+            Some((false, end)) => *first = end.max(*first),
+        }
+    }
+
+    #[expect(
+        clippy::arithmetic_side_effects,
+        reason = "last is below the largest number, and one more than its distance from a first that is not behind it fits"
+    )]
+    const fn band(&self) -> QuietBand {
+        let Self([first, flipped]) = *self;
+        let end = wide(Narrow::MAX - 1);
+        let last = if !flipped > end { end } else { !flipped };
+        if first > last {
+            return QuietBand::NONE;
+        }
+        QuietBand {
+            first: narrow(first),
+            counts: narrow(last - first + 1),
+        }
     }
 }
 
@@ -83,16 +98,15 @@ mod tests {
 
     use super::*;
     use crate::watch::alarm::AlarmRule;
-    use crate::watch::count_limit::CountLimit;
 
     const COUNTS: u32 = 40;
 
-    fn limit(trip: CountLimit, hold: CountLimit, latching: bool) -> Option<Limit> {
+    fn limit(upper: bool, ends: [u32; 2], latching: bool) -> Option<Limit> {
         let rule = AlarmRule {
             readings: 3,
             latching,
         };
-        Some(Limit::new(trip, hold, rule).expect("a rule within bounds"))
+        Some(Limit::of(upper, ends.map(Count), rule))
     }
 
     /// Every state that up to three readings of any count leave.
@@ -120,16 +134,8 @@ mod tests {
         for (over, hold) in ends {
             for (under, back) in ends {
                 for (latching, swapped) in [(false, false), (true, false), (false, true)] {
-                    let above = limit(
-                        CountLimit::Above(Count(over)),
-                        CountLimit::Above(Count(hold)),
-                        latching,
-                    );
-                    let below = limit(
-                        CountLimit::Below(Count(back)),
-                        CountLimit::Below(Count(under)),
-                        latching,
-                    );
+                    let above = limit(true, [over, hold], latching);
+                    let below = limit(false, [back, under], latching);
                     let limits = if swapped {
                         [&below, &above]
                     } else {
@@ -138,7 +144,11 @@ mod tests {
                     let [one, other] = limits.map(|limit| states(&limit.expect("made")));
                     for alarm in &one {
                         for beside in &other {
-                            let band = QuietBand::of([(*alarm, limits[0]), (*beside, limits[1])]);
+                            let mut ends = Ends::ALL;
+                            for (alarm, limit) in [*alarm, *beside].into_iter().zip(limits) {
+                                ends.leave(alarm, &limit.expect("made"));
+                            }
+                            let band = ends.band();
                             for count in (0..COUNTS).map(Count) {
                                 let mut after = [*alarm, *beside];
                                 for (alarm, limit) in after.iter_mut().zip(limits) {
@@ -158,7 +168,9 @@ mod tests {
 
     #[test]
     fn without_limits_all_counts_are_quiet() {
-        let band = QuietBand::of([(Alarm::CLEAR, &None); 2]);
+        let mut alarms = [Alarm::CLEAR; 2];
+        let [one, other] = &mut alarms;
+        let band = QuietBand::after((one, &None), (other, &None), Count(7));
         assert!(band.holds(Count(0)) && band.holds(Count(u32::MAX - 1)));
         assert!(!QuietBand::NONE.holds(Count(0)) && !QuietBand::NONE.holds(Count(u32::MAX)));
     }

@@ -3,22 +3,24 @@
  * avr_run: calls functions of an AVR image on libsimavr and counts cycles, or runs the whole image. The chip is an
  * attiny84 for an image of its kind (avr25, no multiplier), else an atmega328p.
  *
- *   avr_run IMAGE.elf            then requests on standard input; protocol in request.h, and for a whole image:
+ *   avr_run IMAGE.elf [avrxt]    then requests on standard input; protocol in request.h, and for a whole image:
  *
  *   host     system VCC_MV AREF_MV LINES MAX_CYCLES [PIN PIN_MV]...
  *   runner   uart TEXT           each line that the firmware sent, without its line end
  *            end LINES CYCLES STACK    when LINES lines came, or MAX_CYCLES were spent, whichever was first; deepest stack
  *   host     eeprom HEX          what is written over the EEPROM's first bytes before each later run
+ *   host     charged             how many kinds of instruction were charged, of how many: for the self-test of avrxt.h
  *
  * The attiny84 has no UART: its lines are read from pin PB2, 9600 baud, 8 bits, no parity, at the middle of each bit.
  *
  * Supply and pin voltages are what the simulated converter sees; the chip starts from reset in every `system` request.
- * Cycles are libsimavr's own count per instruction. A called function must keep the call-saved registers, leave r1 zero
+ * Cycles are libsimavr's own count per instruction; with `avrxt` those of that generation, by avrxt.h. A called function must keep the call-saved registers, leave r1 zero
  * and balance the stack: a call that does not is an error, not a row.
  *
  * Build: cc -O2 -o avr_run avr_run.c -lsimavr -lelf     (Debian: libsimavr-dev libelf-dev)
  * libsimavr is GPL-3: this program is a separate process for measuring, never part of a firmware or of the library.
  */
+#include "avrxt.h"
 #include "request.h"
 
 #include <simavr/avr_adc.h>
@@ -47,6 +49,7 @@ static uint32_t sentinel(const avr_t *avr)
 struct avr_core {
     avr_t *avr;
     const struct elf_image *image;
+    int avrxt; /* cycles are those of an AVRxt core */
 };
 
 /* Bytes from the ELF's AVR address space: flash at 0, RAM at 0x800000. RAM is set as start-up code would leave it, so
@@ -118,9 +121,23 @@ static int call_saved(int reg)
     return (reg >= 2 && reg <= 17) || reg == 28 || reg == 29;
 }
 
-/* Runs one call. Returns NULL, or what went wrong. */
-static const char *call(avr_t *avr, const struct call_request *request, struct call_outcome *outcome)
+/* Follows the stack pointer to its lowest. Code that makes room for locals writes its upper half first: until the lower one changes too, it
+ * points to nothing. */
+static void follow_stack(const avr_t *avr, uint16_t *last, uint16_t *lowest)
 {
+    const uint16_t stack = (uint16_t)(avr->data[R_SPL] | avr->data[R_SPH] << 8);
+    if (stack != *last && ((stack ^ *last) & 0xff) == 0)
+        return;
+    *last = stack;
+    /* Before start-up code sets it, it is 0. */
+    if (stack > avr->ioend && stack < *lowest)
+        *lowest = stack;
+}
+
+/* Runs one call. Returns NULL, or what went wrong. */
+static const char *call(const struct avr_core *core, const struct call_request *request, struct call_outcome *outcome)
+{
+    avr_t *avr = core->avr;
     for (int reg = 0; reg < 32; reg++)
         avr->data[reg] = (uint8_t)(0xA5 ^ reg);
     avr->data[1] = 0;
@@ -134,17 +151,25 @@ static const char *call(avr_t *avr, const struct call_request *request, struct c
     const uint32_t end = sentinel(avr);
     avr->data[top] = (end / 2) & 0xff;
     avr->data[top - 1] = (uint8_t)(end / 2 >> 8);
-    uint16_t lowest = top - 2;
+    uint16_t lowest = top - 2, last = lowest;
     avr->data[R_SPL] = lowest & 0xff;
     avr->data[R_SPH] = lowest >> 8;
 
     avr->state = cpu_Running;
     avr->pc = request->address;
     avr_cycle_count_t start = avr->cycle;
+    uint64_t charged = 0;
     while (avr->pc != end) {
+        uint32_t from = avr->pc;
+        uint16_t opcode = (uint16_t)(avr->flash[from] | avr->flash[from + 1] << 8);
         avr->pc = avr_run_one(avr);
-        uint16_t stack = (uint16_t)(avr->data[R_SPL] | avr->data[R_SPH] << 8);
-        lowest = stack < lowest ? stack : lowest;
+        if (core->avrxt) {
+            int cycles = avrxt_cycles(opcode, from, avr->pc);
+            if (cycles < 0)
+                return "an instruction whose AVRxt cycles are not known";
+            charged += (uint64_t)cycles;
+        }
+        follow_stack(avr, &last, &lowest);
         if (avr->state != cpu_Running || avr->cycle - start > CALL_CYCLES_MAX)
             return "the function did not return";
     }
@@ -156,7 +181,7 @@ static const char *call(avr_t *avr, const struct call_request *request, struct c
         if (call_saved(reg) && avr->data[reg] != before[reg])
             return "the function changed a call-saved register";
     outcome->result = read_result(avr, request->result_size);
-    outcome->amount = avr->cycle - start;
+    outcome->amount = core->avrxt ? charged : avr->cycle - start;
     outcome->stack = (uint32_t)(top - lowest);
     return NULL;
 }
@@ -172,7 +197,7 @@ static void run_calls(struct avr_core *core, char *words)
     struct call_outcome outcome;
     do {
         memset(&outcome, 0, sizeof outcome);
-        error = call(core->avr, &sweep.request, &outcome);
+        error = call(core, &sweep.request, &outcome);
     } while (!error && sweep_row(&sweep, &outcome));
     sweep_end(&sweep, error);
 }
@@ -286,15 +311,12 @@ static void run_system(const struct elf_image *image, const char *words)
     unsigned pin, pin_mv;
     for (int more = 0; sscanf(words += used, "%u %u%n", &pin, &pin_mv, &more) == 2 && pin <= 7; used = more)
         avr_raise_irq(avr_io_getirq(avr, AVR_IOCTL_ADC_GETIRQ, ADC_IRQ_ADC0 + (int)pin), pin_mv);
-    uint16_t lowest = avr->ramend;
+    uint16_t lowest = avr->ramend, last = 0;
     while (capture.lines < lines && avr->cycle < max_cycles) {
         int state = avr_run(avr);
         if (state == cpu_Done || state == cpu_Crashed)
             break;
-        uint16_t stack = (uint16_t)(avr->data[R_SPL] | avr->data[R_SPH] << 8);
-        /* Before start-up code sets it, it is 0. */
-        if (stack > avr->ioend && stack < lowest)
-            lowest = stack;
+        follow_stack(avr, &last, &lowest);
         if (!uart)
             follow(&serial, avr->cycle);
     }
@@ -319,13 +341,14 @@ static void poke(struct avr_core *core, char *words)
 int main(int argc, char **argv)
 {
     struct elf_image image;
-    const char *error = argc == 2 ? elf_read(&image, argv[1]) : "usage: avr_run IMAGE.elf";
-    struct avr_core core = { .avr = error ? NULL : new_chip(&image), .image = &image };
+    int avrxt = argc == 3 && strcmp(argv[2], "avrxt") == 0;
+    const char *error = argc == 2 || avrxt ? elf_read(&image, argv[1]) : "usage: avr_run IMAGE.elf [avrxt]";
+    struct avr_core core = { .avr = error ? NULL : new_chip(&image), .image = &image, .avrxt = avrxt };
     if (!core.avr) {
         printf("error %s\n", error ? error : "the image does not fit the chip");
         return 2;
     }
-    printf("ready cycles %s\n", chip_of(&image));
+    printf("ready cycles %s\n", avrxt ? "avrxt" : chip_of(&image));
     fflush(stdout);
     char line[REQUEST_LINE_MAX];
     while (fgets(line, sizeof line, stdin)) {
@@ -335,7 +358,9 @@ int main(int argc, char **argv)
             poke(&core, line + 5);
         } else if (strncmp(line, "eeprom ", 7) == 0) {
             set_eeprom(line + 7);
-        } else if (strncmp(line, "system ", 7) == 0) {
+        } else if (strcmp(line, "charged\n") == 0) {
+            printf("charged %u of %d\n", avrxt_kinds_charged(), AVRXT_KINDS);
+        } else if (!avrxt && strncmp(line, "system ", 7) == 0) {
             run_system(&image, line + 7);
         } else {
             printf("error unknown request\n");

@@ -12,8 +12,8 @@
  * **Lithium cells burn:** this measures, and protects nothing. It has run in a simulator, not on silicon.
  *
  *   tallyvolt emit board-supply.toml --lang c --channel --out board_supply.h       and the same of board-divided
- *   avr-gcc -mmcu=attiny84 -Os -std=c99 -DSUPPLY=1 -o firmware.elf main.c           the cell is supply and reference
- *   avr-gcc -mmcu=attiny84 -Os -std=c99 -DSUPPLY=0 -o firmware.elf main.c           the cell through a divider, against AREF
+ *   avr-gcc -mmcu=attiny84 -Os -fshort-enums -std=c99 -DSUPPLY=1 -o firmware.elf main.c    the cell is supply and reference
+ *   avr-gcc -mmcu=attiny84 -Os -fshort-enums -std=c99 -DSUPPLY=0 -o firmware.elf main.c    the cell through a divider, against AREF
  */
 #include <avr/io.h>
 #include <avr/pgmspace.h>
@@ -70,19 +70,9 @@ static void send(char byte)
 
 static void number(uint16_t value)
 {
-    uint16_t place = 10000;
-    uint8_t started = 0;
-    for (;;) {
-        char digit = '0';
-        for (; value >= place; value = (uint16_t)(value - place))
-            digit++;
-        started = (uint8_t)(started || digit != '0' || place == 1);
-        if (started)
-            send(digit);
-        if (place == 1)
-            return;
-        place = place == 10000 ? 1000 : place == 1000 ? 100 : place == 100 ? 10 : 1;
-    }
+    if (value >= 10)
+        number(value / 10);
+    send((char)('0' + value % 10));
 }
 
 /* Text in flash. */
@@ -119,37 +109,43 @@ static void line(const BOARD(reading) *reading)
 
 static uint8_t eeprom(uint8_t address)
 {
-    EEAR = address;
+    EEARL = address;
     EECR = _BV(EERE);
     return EEDR;
 }
 
 static uint16_t window[BOARD_VALUE(SAMPLES)];
-static BOARD(module) module;
-static BOARD(channel) channel;
 
 /* Loads a slot's record through the window, which has no samples yet. */
-static uint8_t loads(uint8_t slot)
+static uint8_t loads(BOARD(module) *module, uint8_t slot)
 {
-    uint8_t *const bytes = (uint8_t *)window;
-    uint8_t i;
-    for (i = 0; i < RECORD_BYTES; i++)
-        bytes[i] = eeprom((uint8_t)(slot + i));
-    return BOARD(load)(bytes, &module) == BOARD_VALUE(ACCEPTED);
+    uint8_t *bytes = (uint8_t *)window;
+    uint8_t left;
+    for (left = RECORD_BYTES; left > 0; left--)
+        *bytes++ = eeprom(slot++);
+    return BOARD(load)((const uint8_t *)window, module) == BOARD_VALUE(ACCEPTED);
 }
 
-/* Loads the later of the records that are accepted, by the sequence numbers in bytes 2 and 3. */
-static uint8_t loads_later(void)
+/* Loads the later of the records that are accepted, by their sequence numbers, modulo 2^16. */
+static uint8_t loads_later(BOARD(module) *module)
 {
-    const uint16_t ahead = (uint16_t)((eeprom(34) | eeprom(35) << 8) - (eeprom(2) | eeprom(3) << 8));
-    const uint8_t later = ahead != 0 && ahead < 0x8000 ? RECORD_BYTES : 0;
-    return loads(later) || loads(later ^ RECORD_BYTES);
+    const uint8_t first = loads(module, 0);
+    const uint16_t sequence = module->digit[1];
+    if (loads(module, RECORD_BYTES) && (!first || (int16_t)(module->digit[1] - sequence) > 0))
+        return 1;
+    return loads(module, 0);
 }
+
+/* It never returns, so it need not leave registers as they were. */
+__attribute__((OS_main)) int main(void);
 
 int main(void)
 {
+    /* Here and not static: the compiler reaches them by shorter instructions. */
+    BOARD(module) module;
+    BOARD(channel) channel;
     DDRB = PORTB = _BV(PB2);
-    if (!loads_later()) {
+    if (!loads_later(&module)) {
         BOARD(drawn)(&module);
         text(PSTR("no calibration\n"));
     }

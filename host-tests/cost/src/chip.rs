@@ -11,6 +11,8 @@ pub enum Chip {
     Avr25,
     /// 8 bits, hardware multiplier, no divider: `ATmega328P`.
     Avr,
+    /// The present 8-bit generation: the instructions of the above in other cycles.
+    Avrxt,
     /// `ARMv6-M`: 32-bit multiplier, no divider.
     CortexM0plus,
     /// Sixteen registers, neither multiplier nor divider.
@@ -29,19 +31,24 @@ struct Traits {
     cycles: bool,
     target: &'static str,
     runner: &'static str,
-    /// `avr-gcc`'s or Arm gcc's name of it.
+    /// What the simulator program is told beside the image.
+    runner_option: Option<&'static str>,
+    /// The C compiler, and its name of the core.
     gcc: Option<(&'static str, &'static [&'static str])>,
     optimise: &'static str,
 }
 
 const AVR_GCC: &str = "avr-gcc";
 const ARM_GCC: &str = "arm-none-eabi-gcc";
+/// Debian's has no C library, and emitted C needs none.
+const RISCV_GCC: &str = "riscv64-unknown-elf-gcc";
 
 impl Chip {
     /// All that are measured, in the order of tables.
-    pub const ALL: [Self; 5] = [
+    pub const ALL: [Self; 6] = [
         Self::Avr25,
         Self::Avr,
+        Self::Avrxt,
         Self::CortexM0plus,
         Self::Rv32e,
         Self::Rv32imc,
@@ -54,6 +61,7 @@ impl Chip {
             cycles: false,
             target,
             runner: "unicorn_run",
+            runner_option: None,
             gcc: None,
             optimise: "",
         };
@@ -64,6 +72,7 @@ impl Chip {
                 cycles: true,
                 target: "avr-none",
                 runner: "avr_run",
+                runner_option: None,
                 gcc: Some((AVR_GCC, &["-mmcu=attiny84"])),
                 optimise: "-Os",
             },
@@ -73,6 +82,12 @@ impl Chip {
                 gcc: Some((AVR_GCC, &["-mmcu=atmega328p"])),
                 ..Self::Avr25.traits()
             },
+            Self::Avrxt => Traits {
+                word: "avrxt",
+                basis: "cycles by Microchip DS40002198, column AVRxt, of what libsimavr executes as an ATmega328P",
+                runner_option: Some("avrxt"),
+                ..Self::Avr.traits()
+            },
             Self::CortexM0plus => Traits {
                 basis: "cycles by Arm DDI 0484C table 3.1: zero wait states, single-cycle multiplier; executed by Unicorn",
                 cycles: true,
@@ -80,8 +95,22 @@ impl Chip {
                 optimise: "-O2",
                 ..unicorn("cortex-m0plus", "thumbv6m-none-eabi")
             },
-            Self::Rv32e => unicorn("rv32e", "riscv32e-unknown-none-elf"),
-            Self::Rv32imc => unicorn("rv32imc", "riscv32imc-unknown-none-elf"),
+            Self::Rv32e => Traits {
+                gcc: Some((
+                    RISCV_GCC,
+                    &["-march=rv32e", "-mabi=ilp32e", "-ffreestanding"],
+                )),
+                optimise: "-Os",
+                ..unicorn("rv32e", "riscv32e-unknown-none-elf")
+            },
+            Self::Rv32imc => Traits {
+                gcc: Some((
+                    RISCV_GCC,
+                    &["-march=rv32imc", "-mabi=ilp32", "-ffreestanding"],
+                )),
+                optimise: "-O2",
+                ..unicorn("rv32imc", "riscv32imc-unknown-none-elf")
+            },
             Self::CortexM4 => Traits {
                 gcc: Some((ARM_GCC, &["-mcpu=cortex-m4", "-mthumb"])),
                 ..unicorn("cortex-m4", "thumbv7em-none-eabi")
@@ -123,16 +152,22 @@ impl Chip {
         self.traits().runner
     }
 
+    /// What the simulator program is told beside the image.
+    #[must_use]
+    pub fn runner_option(self) -> Option<&'static str> {
+        self.traits().runner_option
+    }
+
     /// Whether it is an AVR.
     #[must_use]
     pub fn is_avr(self) -> bool {
-        matches!(self, Self::Avr25 | Self::Avr)
+        self.runner() == "avr_run"
     }
 
     /// Whether `tallyvolt::arch` has kernels for it; elsewhere they are the portable code.
     #[must_use]
     pub fn has_kernels(self) -> bool {
-        matches!(self, Self::Avr | Self::CortexM0plus)
+        matches!(self, Self::Avr | Self::Avrxt | Self::CortexM0plus)
     }
 
     /// Type of a pointer argument in the runner's protocol.
@@ -141,7 +176,7 @@ impl Chip {
         if self.is_avr() { "u16" } else { "u32" }
     }
 
-    /// The C compiler with its flags for the core, optimisation last; none where gcc for the core brings no library in Debian.
+    /// The C compiler with its flags for the core, optimisation last; none where C is not measured.
     #[must_use]
     pub fn c_compiler(self) -> Option<(&'static str, Vec<&'static str>)> {
         let Traits { gcc, optimise, .. } = self.traits();
@@ -149,15 +184,18 @@ impl Chip {
         Some((compiler, [core, &[optimise]].concat()))
     }
 
-    /// The linker with its flags for the core, and what stands before an argument that is not gcc's own.
+    /// The linker of C or of Rust with its flags for the core, and whether it is a gcc.
     #[must_use]
-    pub fn linker(self) -> (&'static str, Vec<&'static str>) {
+    pub fn linker(self, of_c: bool) -> (&'static str, Vec<&'static str>, bool) {
         match self.traits().gcc {
             Some((compiler, core)) if self.is_avr() => {
-                (compiler, [core, &["-nostartfiles"]].concat())
+                (compiler, [core, &["-nostartfiles"]].concat(), true)
             }
-            Some((compiler, core)) => (compiler, [core, &["-nostdlib"]].concat()),
-            None => ("ld.lld", vec!["-m", "elf32lriscv", "-e", "0"]),
+            Some((compiler, core)) if of_c || compiler != RISCV_GCC => {
+                (compiler, [core, &["-nostdlib"]].concat(), true)
+            }
+            // Rust's archives for RISC-V are linked without that compiler's libraries.
+            _ => ("ld.lld", vec!["-m", "elf32lriscv", "-e", "0"], false),
         }
     }
 }

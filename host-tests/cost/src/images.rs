@@ -36,6 +36,35 @@ pub enum Wanted {
     Kernels,
     /// opt-level s, of what runs once.
     Size,
+    /// The same with the library's kernels, of a whole firmware; of a cell that is supply and reference, or behind a divider.
+    Whole {
+        /// Which of the two.
+        supply: bool,
+    },
+}
+
+impl Wanted {
+    const fn features(self) -> &'static str {
+        match self {
+            Self::Speed | Self::Size => "",
+            Self::Kernels | Self::Whole { supply: false } => "arch",
+            Self::Whole { supply: true } => "arch,supply",
+        }
+    }
+
+    const fn word(self) -> &'static str {
+        match self {
+            Self::Speed => "speed",
+            Self::Kernels => "kernels",
+            Self::Size => "size",
+            Self::Whole { supply: false } => "divided",
+            Self::Whole { supply: true } => "supply",
+        }
+    }
+
+    const fn is_small(self) -> bool {
+        matches!(self, Self::Size | Self::Whole { .. })
+    }
 }
 
 /// Where cargo builds for a core. One for all whose flags are alike: the standard library is then built once for each.
@@ -66,15 +95,13 @@ fn archive(
         .current_dir(cores_folder())
         .env("CARGO_TARGET_DIR", &target)
         .env("TALLYVOLT_FRONT_ENDS", &file);
-    if wanted == Wanted::Size {
+    if wanted.is_small() {
         for library in ["tallyvolt", package] {
             let option = format!("profile.release.package.{library}.opt-level=\"s\"");
             build.args(["--config", &option]);
         }
     }
-    if wanted == Wanted::Kernels {
-        build.args(["--features", "arch"]);
-    }
+    build.args(["--features", wanted.features()]);
     run_step(
         "building the images (a first build needs its crates: run `cargo fetch` in host-tests/cores, and for Debian's toolchain \
          as docs/small-cores.md tells)",
@@ -86,7 +113,7 @@ fn archive(
         .join(format!("release/lib{package}.a"));
     let archive = folder
         .join(chip.word())
-        .join(format!("{package}-{wanted:?}.a"));
+        .join(format!("{package}-{}.a", wanted.word()));
     std::fs::copy(&built, &archive).map_err(|error| CostError::file(&built, error))?;
     Ok(archive)
 }
@@ -198,8 +225,7 @@ pub fn link(
     code: Code<'_>,
 ) -> Result<PathBuf, CostError> {
     let image = folder.join(format!("{name}.elf"));
-    let (linker, flags) = chip.linker();
-    let gcc = linker != "ld.lld";
+    let (linker, flags, gcc) = chip.linker(matches!(code, Code::C(_)));
     let mut link = Command::new(linker);
     link.args(flags);
     link.arg(if gcc {
@@ -241,7 +267,7 @@ pub fn firmware(
         "firmware",
         chip,
         toolchain,
-        Wanted::Speed,
+        Wanted::Kernels,
         constants,
         folder,
     )?;
@@ -252,5 +278,37 @@ pub fn firmware(
         .arg(&image)
         .arg(archive);
     run_step("linking the firmware", &mut link)?;
+    Ok(image)
+}
+
+/// Builds and links the complete firmware of an `ATtiny84`, start-up code included, of one emitted front end.
+///
+/// # Errors
+/// As [`firmware`].
+pub fn small_firmware(
+    toolchain: &Toolchain,
+    front_end: &str,
+    supply: bool,
+    folder: &Path,
+) -> Result<PathBuf, CostError> {
+    let chip = Chip::Avr25;
+    let wanted = Wanted::Whole { supply };
+    let archive = archive("small", chip, toolchain, wanted, front_end, folder)?;
+    let image = folder.join(chip.word()).join(if supply {
+        "small-supply.elf"
+    } else {
+        "small-divided.elf"
+    });
+    let mut link = Command::new("avr-gcc");
+    // The C library copies and clears memory in fewer bytes than the compiler's routines do.
+    link.args([
+        "-mmcu=attiny84",
+        "-Wl,--gc-sections,-u,main,-u,memcpy,-u,memset",
+        "-lc",
+        "-o",
+    ])
+    .arg(&image)
+    .arg(archive);
+    run_step("linking the small firmware", &mut link)?;
     Ok(image)
 }

@@ -1,12 +1,12 @@
 //! One function to measure: what is called, what it must answer, and its figure.
 
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use super::chip::Chip;
 use super::elf::Image;
 use super::error::CostError;
 use super::figure::{Figure, Origin};
-use super::runner::{Row, Runner};
+use super::runner::{Row, Runner, Simulator};
 
 /// An answer that is not looked at.
 pub const ANY: u64 = u64::MAX;
@@ -74,7 +74,7 @@ pub struct Bench<'a> {
     /// The core.
     pub chip: Chip,
     /// The program that simulates it.
-    pub simulator: &'a Path,
+    pub simulator: &'a Simulator,
 }
 
 impl Bench<'_> {

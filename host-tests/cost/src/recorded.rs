@@ -20,6 +20,7 @@ pub fn path(chip: Chip) -> PathBuf {
 const fn built_in(chip: Chip) -> Option<&'static str> {
     Some(match chip {
         Chip::Avr => include_str!("../../cores/recorded/avr.json"),
+        Chip::Avrxt => include_str!("../../cores/recorded/avrxt.json"),
         Chip::Avr25 => include_str!("../../cores/recorded/avr25.json"),
         Chip::CortexM0plus => include_str!("../../cores/recorded/cortex-m0plus.json"),
         Chip::Rv32e => include_str!("../../cores/recorded/rv32e.json"),

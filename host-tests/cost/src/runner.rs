@@ -46,13 +46,21 @@ pub struct Runner {
     answers: BufReader<ChildStdout>,
 }
 
+/// A core's simulator program.
+#[derive(Debug, Clone)]
+pub struct Simulator {
+    program: PathBuf,
+    /// What it is told beside the image.
+    option: Option<&'static str>,
+}
+
 /// Builds a core's simulator program.
 ///
 /// # Errors
 /// [`CostError::Step`] with the compiler's words, [`CostError::Missing`] when the simulator's library is not there.
-pub fn build(chip: Chip, folder: &Path) -> Result<PathBuf, CostError> {
+pub fn build(chip: Chip, folder: &Path) -> Result<Simulator, CostError> {
     let (libraries, packages, header): (&[&str], _, _) = match chip {
-        Chip::Avr25 | Chip::Avr => (
+        chip if chip.is_avr() => (
             &["-lsimavr", "-lelf"],
             "libsimavr-dev libelf-dev",
             "simavr/sim_avr.h",
@@ -76,7 +84,10 @@ pub fn build(chip: Chip, folder: &Path) -> Result<PathBuf, CostError> {
         .arg(source)
         .args(libraries);
     run_step("compiling the simulator program", &mut compile)?;
-    Ok(program)
+    Ok(Simulator {
+        program,
+        option: chip.runner_option(),
+    })
 }
 
 impl Runner {
@@ -84,9 +95,11 @@ impl Runner {
     ///
     /// # Errors
     /// [`CostError`] when it does not start or refuses the image.
-    pub fn start(program: &Path, image: &Path) -> Result<Self, CostError> {
+    pub fn start(simulator: &Simulator, image: &Path) -> Result<Self, CostError> {
+        let Simulator { program, option } = simulator;
         let mut process = Command::new(program)
             .arg(image)
+            .args(*option)
             .stdin(Stdio::piped())
             .stdout(Stdio::piped())
             .spawn()

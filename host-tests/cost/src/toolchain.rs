@@ -149,14 +149,22 @@ fn has_library_source(sysroot: &str) -> bool {
 }
 
 /// Programs that building and running for a core needs besides Rust, each with its package.
-fn programs(chip: Chip) -> [(&'static str, &'static str); 2] {
-    let linker = chip.linker().0;
-    let package = match linker {
+fn programs(chip: Chip) -> Vec<(&'static str, &'static str)> {
+    let linkers = [true, false].map(|of_c| chip.linker(of_c).0);
+    let mut programs = vec!["cc"];
+    programs.extend(linkers);
+    programs.dedup();
+    let package = |program| match program {
+        "cc" => "gcc",
         "avr-gcc" => "gcc-avr avr-libc",
+        "ld.lld" => "lld",
         "arm-none-eabi-gcc" => "gcc-arm-none-eabi",
-        _ => "lld",
+        _ => "gcc-riscv64-unknown-elf",
     };
-    [("cc", "gcc"), (linker, package)]
+    programs
+        .into_iter()
+        .map(|program| (program, package(program)))
+        .collect()
 }
 
 /// Checks for every tool of a core at once.

@@ -400,6 +400,17 @@ HUT_DIVIDED_THERMISTOR_WITHIN int16_t hut_divided_thermistor_share(int16_t rise,
             : [share] "=&r"(share), [low] "=&r"(low)
             : [rise] "a"(rise), [part] "a"(part));
     return (int16_t)(nearest && low >= 0x80 ? share + 1 : share);
+#elif HUT_DIVIDED_THERMISTOR_AVR_ADDS
+    /* Bit by bit, as the halves of floors are floors of halves. Of a rise below 0, read without its sign, a part too much is taken. */
+    uint16_t share = 0;
+    uint8_t left = part, bits = 8, rounds = 0;
+    __asm__("1:\tlsr %[left]\n\tbrcc 2f\n\tadd %A[share], %A[rise]\n\tadc %B[share], %B[rise]\n"
+            "2:\tror %B[share]\n\tror %A[share]\n\tror %[rounds]\n\tdec %[bits]\n\tbrne 1b"
+            : [share] "+r"(share), [left] "+r"(left), [bits] "+r"(bits), [rounds] "+r"(rounds)
+            : [rise] "r"(rise));
+    if (rise < 0)
+        share = (uint16_t)(share - ((uint16_t)part << 8));
+    return (int16_t)(nearest && rounds >= 0x80 ? share + 1 : share);
 #else
     return (int16_t)(((int32_t)rise * part + (nearest ? 0x80 : 0)) >> 8);
 #endif
@@ -457,7 +468,7 @@ static inline int16_t hut_divided_thermistor_temperature_at(hut_divided_thermist
 }
 
 /* Why a count of the sensor is no temperature. */
-static inline hut_divided_thermistor_fault hut_divided_thermistor_sensor_fault_of(uint32_t count)
+static inline hut_divided_thermistor_fault hut_divided_thermistor_sensor_fault_of(hut_divided_thermistor_sensor_position count)
 {
     if (count <= HUT_DIVIDED_THERMISTOR_SENSOR_LOW_WIRE)
         return HUT_DIVIDED_THERMISTOR_SHORT_CIRCUIT;
@@ -472,9 +483,12 @@ static inline hut_divided_thermistor_fault hut_divided_thermistor_sensor_fault_o
 static inline hut_divided_thermistor_fault hut_divided_thermistor_temperature(uint32_t count, int16_t *temperature)
 {
     /* Wraps on purpose: a count before the table becomes a position far behind it. */
-    const hut_divided_thermistor_sensor_position position = (hut_divided_thermistor_sensor_position)(count - HUT_DIVIDED_THERMISTOR_SENSOR_FIRST_COUNT);
-    if (HUT_DIVIDED_THERMISTOR_SENSOR_TOO_WIDE(count) || position >= HUT_DIVIDED_THERMISTOR_SENSOR_COUNTS)
-        return hut_divided_thermistor_sensor_fault_of(count);
+    const hut_divided_thermistor_sensor_position narrow = (hut_divided_thermistor_sensor_position)count;
+    const hut_divided_thermistor_sensor_position position = (hut_divided_thermistor_sensor_position)(narrow - HUT_DIVIDED_THERMISTOR_SENSOR_FIRST_COUNT);
+    if (HUT_DIVIDED_THERMISTOR_SENSOR_TOO_WIDE(count))
+        return HUT_DIVIDED_THERMISTOR_OPEN_CIRCUIT;
+    if (position >= HUT_DIVIDED_THERMISTOR_SENSOR_COUNTS)
+        return hut_divided_thermistor_sensor_fault_of(narrow);
     *temperature = hut_divided_thermistor_temperature_at(position);
     return HUT_DIVIDED_THERMISTOR_NO_FAULT;
 }
@@ -558,25 +572,26 @@ static inline int hut_divided_thermistor_under_temperature(hut_divided_thermisto
 
 /* ---- the same limits for a module's own constants ---- */
 
-/* The count that a limit is compared with; 0 when all readable voltages, or none, are beyond it. By halving the window with the
+/* The count that a limit above 0 is compared with; 0 when all readable voltages, or none, are beyond it. By halving the window with the
  * conversion itself, at most 26 times, so that comparing counts gives the verdict of comparing voltages. */
-static inline uint32_t hut_divided_thermistor_count_limit(const hut_divided_thermistor_module *module, int over, uint16_t limit)
+HUT_DIVIDED_THERMISTOR_APART hut_divided_thermistor_position hut_divided_thermistor_count_limit(const hut_divided_thermistor_module *module, uint8_t over, uint16_t limit)
 {
-    const int upper = over == HUT_DIVIDED_THERMISTOR_COUNT_RISES;
+    const uint8_t upper = over == HUT_DIVIDED_THERMISTOR_COUNT_RISES;
     const hut_divided_thermistor_position first = HUT_DIVIDED_THERMISTOR_WHOLE(module->digit + 4), counts = HUT_DIVIDED_THERMISTOR_WHOLE(module->digit + 6);
     hut_divided_thermistor_position low = 0, high = counts;
+    /* Not under it is over the one before. */
+    if (!over)
+        limit--;
     while (low < high) {
         const hut_divided_thermistor_position position = (hut_divided_thermistor_position)(low + ((hut_divided_thermistor_position)(high - low) >> 1));
-        const uint16_t voltage = hut_divided_thermistor_calibrated_at(module, position);
-        const int beyond = over ? voltage > limit : voltage < limit;
-        if (beyond == upper)
+        if ((hut_divided_thermistor_calibrated_at(module, position) > limit) == HUT_DIVIDED_THERMISTOR_COUNT_RISES)
             high = position;
         else
             low = (hut_divided_thermistor_position)(position + 1);
     }
     if (low == 0 || low == counts)
         return 0;
-    return (uint32_t)first + low - (upper ? 1 : 0);
+    return (hut_divided_thermistor_position)(first + low - upper);
 }
 
 typedef struct {
@@ -585,7 +600,7 @@ typedef struct {
 } hut_divided_thermistor_limit;
 
 /* A limit and where it comes back, in output units. After a refusal every count is beyond but the one at the safe end. */
-static inline int hut_divided_thermistor_limit_of(const hut_divided_thermistor_module *module, int over, uint16_t trip, uint16_t hold, hut_divided_thermistor_limit *limit)
+static inline int hut_divided_thermistor_limit_of(const hut_divided_thermistor_module *module, uint8_t over, uint16_t trip, uint16_t hold, hut_divided_thermistor_limit *limit)
 {
     limit->trip = hut_divided_thermistor_count_limit(module, over, trip);
     limit->hold = hut_divided_thermistor_count_limit(module, over, hold);

@@ -46,7 +46,7 @@ pub const fn over_voltage(conversion: &Cell) -> Result<Limit, ConfigError> {
 }
 
 /// The channel's constants, in flash.
-pub static SETUP: ChannelSetup<'static, Cell> = ChannelSetup {
+pub static SETUP: ChannelSetup<Cell> = ChannelSetup {
     conversion: AS_DRAWN,
     calibrated: false,
     thermistor: None,

@@ -13,7 +13,7 @@ pub const ADDRESS: u32 = 0;
 ///
 /// # Errors
 /// [`StoreError`] when the flash cannot hold two slots there.
-pub fn setup<F: NorFlash>(flash: F) -> Result<ChannelSetup<'static, Cell>, StoreError> {
+pub fn setup<F: NorFlash>(flash: F) -> Result<ChannelSetup<Cell>, StoreError> {
     let loaded = Store::new(flash, ADDRESS)?.load(INPUT.fingerprint());
     let Loaded::Stored(record) = loaded else {
         return Ok(SETUP);

@@ -169,4 +169,29 @@ pub struct Energy {
     pub samples_per_second: f64,
     /// Current while it sleeps, in microamperes.
     pub sleep_ua: Option<f64>,
+    /// How long the converter takes.
+    pub converter: Option<ConverterTiming>,
+}
+
+/// How long the converter takes for a sample.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ConverterTiming {
+    /// Its clock.
+    pub clock_hz: f64,
+    /// Clocks of one conversion, sampling included.
+    pub conversion_clocks: f64,
+    /// Conversions that are thrown away before the samples of an input.
+    pub discarded: u32,
+}
+
+impl ConverterTiming {
+    /// Seconds for the samples of so many inputs.
+    #[must_use]
+    pub fn seconds(&self, samples: impl IntoIterator<Item = u32>) -> f64 {
+        let conversions: f64 = samples
+            .into_iter()
+            .map(|samples| f64::from(samples) + f64::from(self.discarded))
+            .sum();
+        conversions * self.conversion_clocks / self.clock_hz
+    }
 }

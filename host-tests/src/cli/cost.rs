@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 use serde::Serialize;
 use tallyvolt_cost::chip::Chip;
-use tallyvolt_cost::energy::{Charge, charges};
+use tallyvolt_cost::energy::{Charge, Samples, charges};
 use tallyvolt_cost::error::CostError;
 use tallyvolt_cost::figure::Costs;
 use tallyvolt_cost::recorded::{self, Verdict};
@@ -76,12 +76,14 @@ pub(super) fn run(arguments: &Arguments) -> Result<Exit, Exit> {
     }
     let (budget, within) =
         budget(arguments, chips, &cores).map_err(|error| said(&error.to_string()))?;
-    let energy = own.as_ref().and_then(|front_end| front_end.energy.as_ref());
+    let energy = own
+        .as_ref()
+        .and_then(|front_end| Some((front_end.energy.as_ref()?, samples(front_end))));
     let charges: Vec<Charge> = energy
-        .map(|energy| {
+        .map(|(energy, samples)| {
             cores
                 .iter()
-                .flat_map(|costs| charges(costs, energy))
+                .flat_map(|costs| charges(costs, energy, samples))
                 .collect()
         })
         .unwrap_or_default();
@@ -101,6 +103,13 @@ pub(super) fn run(arguments: &Arguments) -> Result<Exit, Exit> {
         text_of(&output, own.is_some(), arguments)
     })?;
     Ok(Exit::of(holds))
+}
+
+fn samples(front_end: &FrontEnd) -> Samples {
+    Samples {
+        cell: front_end.converter.samples,
+        sensor: front_end.thermistor.as_ref().map(|sensor| sensor.samples),
+    }
 }
 
 fn said(error: &str) -> Exit {

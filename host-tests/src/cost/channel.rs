@@ -31,14 +31,13 @@ pub(super) fn jobs(chip: Chip, subjects: &[Subject]) -> Vec<Job> {
     jobs.extend(filters());
     jobs.extend(subjects.iter().find_map(alarm));
     for subject in subjects.iter().filter(|subject| subject.has_channel()) {
-        // The samples of its stream alone would fill the RAM of the smallest chip.
-        if chip == Chip::Avr25 {
-            continue;
-        }
         for block in ["", "_block"] {
-            jobs.push(whole(subject, Origin::Portable, block));
-            if chip.has_kernels() {
-                jobs.push(whole(subject, Origin::Arch, block));
+            // Stream, set-up and a table in RAM together are more than the smallest chip has.
+            if chip != Chip::Avr25 {
+                jobs.push(whole(chip, subject, Origin::Portable, block));
+            }
+            if chip.has_kernels() || chip.is_avr() {
+                jobs.push(whole(chip, subject, Origin::Arch, block));
             }
         }
     }
@@ -89,8 +88,22 @@ fn temperatures(chip: Chip, subject: &Subject) -> Vec<Job> {
         origin: Origin::Arch,
         ..by_pointer.clone()
     };
-    // On AVR a constant table stands in RAM, which the figures of functions linked alone do not allow for.
-    let constant = (!chip.is_avr()).then(|| job("constant", ""));
+    // On AVR a table of a `static` stands in RAM, which no function of the library may take; that of a type stands in flash, by `arch`.
+    let constant = if chip.is_avr() {
+        let faults = Job {
+            symbol: faults.symbol.replace("_outcome", "_as_drawn_outcome"),
+            origin: Origin::Arch,
+            data: Vec::new(),
+            ..faults.clone()
+        };
+        let constant = Job {
+            origin: Origin::Arch,
+            ..job("constant", "_as_drawn")
+        };
+        vec![constant, faults]
+    } else {
+        vec![job("constant", "")]
+    };
     constant
         .into_iter()
         .chain([by_pointer])
@@ -186,8 +199,9 @@ fn alarm(subject: &Subject) -> Option<Job> {
 }
 
 /// Sixteen samples to voltage, temperature, faults and alarms, by the channel that keeps them or by the one that reads them where they lie.
-fn whole(subject: &Subject, origin: Origin, block: &str) -> Job {
-    let samples = stream(272);
+fn whole(chip: Chip, subject: &Subject, origin: Origin, block: &str) -> Job {
+    let length = stream_length(chip);
+    let samples = stream(length);
     let (state, what) = match block {
         "" => ("_CHANNEL", "whole reading of 16 samples"),
         _ => ("_BLOCK", "whole reading of a buffer of 16"),
@@ -196,7 +210,7 @@ fn whole(subject: &Subject, origin: Origin, block: &str) -> Job {
     let name = subject.names.lower.clone() + block;
     Job {
         types: ("u16", "u64"),
-        sweep: (0, 272 - WINDOW, 1),
+        sweep: (0, length - WINDOW, 1),
         state: Some(state),
         data: vec!["CELL_SAMPLES".to_owned()],
         first: First::Start(format!("{name}_start")),
@@ -208,6 +222,11 @@ fn whole(subject: &Subject, origin: Origin, block: &str) -> Job {
             &format!("{name}_reading"),
         )
     }
+}
+
+/// Samples of the stream: few where there is little RAM.
+pub(super) fn stream_length(chip: Chip) -> u32 {
+    if chip == Chip::Avr25 { 128 } else { 272 }
 }
 
 /// So many samples that move up the whole range of 12 bits with up to 12 of jitter, as the images have them.

@@ -7,6 +7,7 @@ use tallyvolt_cost::error::CostError;
 use tallyvolt_cost::figure::{Costs, Origin};
 use tallyvolt_cost::images::{Code, compile_c, link, write};
 use tallyvolt_cost::job::{Bench, First, Job, Load};
+use tallyvolt_cost::runner::Simulator;
 use tallyvolt_model::channel::{Place, SensorOutcome, alarm_after_each, sensor};
 use tallyvolt_model::outcome::{FaultName, Outcome};
 
@@ -70,7 +71,7 @@ impl Emitted<'_> {
         &self,
         costs: &mut Costs,
         parts: Parts,
-        simulator: &Path,
+        simulator: &Simulator,
         folder: &Path,
     ) -> Result<(), CostError> {
         let chip = self.chip;
@@ -231,7 +232,7 @@ impl Emitted<'_> {
     /// A whole reading of a buffer, as the library's images have it; of a shorter stream where there is little RAM.
     fn channel(&self) -> Program {
         let lower = &self.subject.names.lower;
-        let length = if self.chip == Chip::Avr25 { 128 } else { 272 };
+        let length = channel::stream_length(self.chip);
         let samples = channel::stream(length);
         let list = |numbers: Vec<String>| numbers.join(", ");
         let text = CHANNEL

@@ -82,7 +82,7 @@ pub(super) fn of_subject(chip: Chip, subject: &Subject) -> Vec<Job> {
         ways.push(("calibrated", "calibrated", Origin::Arch, &module));
     }
     // Elsewhere the compiler makes the same of a constant and of a type.
-    if chip == Chip::Avr && subject.has_drawn_type() {
+    if matches!(chip, Chip::Avr | Chip::Avrxt) && subject.has_drawn_type() {
         ways.push(("constant", "drawn", Origin::Arch, &drawn));
     }
     let mut jobs = Vec::new();

@@ -90,7 +90,7 @@ pub fn measure(
         compile(Wanted::Speed, &described)?,
         compile(Wanted::Size, &loading)?,
     );
-    let kernels = if chip.has_kernels() {
+    let kernels = if chip.has_kernels() || chip.is_avr() {
         compile(Wanted::Kernels, &described)?
     } else {
         fast.clone()

@@ -1,6 +1,7 @@
 //! Front ends to the Rust source of images and firmware: constants, set-ups, and the functions that are measured.
 
 use tallyvolt_cost::error::CostError;
+use tallyvolt_model::calibration::CalibrationModel;
 use tallyvolt_model::front_end::Topology;
 
 use super::jobs::count_type;
@@ -93,6 +94,30 @@ pub fn firmware(subjects: &[Subject]) -> Result<String, CostError> {
     Ok(source)
 }
 
+/// What `emit` writes of a front end, and the drawing in the form that a small chip loads, for a firmware of one front end: where that
+/// form does not give it at every count, as `fit` chooses it for a module that is as drawn.
+///
+/// # Errors
+/// As [`images`].
+pub fn small_firmware(subject: &Subject) -> Result<String, CostError> {
+    let drawn = Subject::calibrated(
+        &subject.front_end,
+        &CalibrationModel::from_words(1 << 24, 0),
+    )?;
+    let constants = match drawn.module.constants() {
+        Constants::Line(line) => format!("tallyvolt::{line:?}"),
+        Constants::Quotient(quotient) => format!("tallyvolt::{quotient:?}"),
+    };
+    Ok(format!(
+        "{}
+/// The drawing in the short form.
+pub const DRAWN: tallyvolt::{} = proven!(INPUT.module({constants}));
+",
+        emitted(&subject.front_end, Lang::Rust)?,
+        conversion(subject)
+    ))
+}
+
 /// What a chip loads: the short form where the module's constants are in it.
 fn module(subject: &Subject) -> String {
     let conversion = conversion(subject);
@@ -149,15 +174,19 @@ fn constants(subject: &Subject, module: &str) -> Result<String, CostError> {
             ))
         },
     );
-    let thermistor = if subject.table.is_some() {
-        "Some(THERMISTOR)"
+    let (sensor, thermistor) = if subject.table.is_some() {
+        (
+            "SensorAsDrawn<Sensor>",
+            "{ #[cfg(feature = \"arch\")] { Some(SensorAsDrawn::NEW) } #[cfg(not(feature = \"arch\"))] { Some(THERMISTOR) } }",
+        )
     } else {
-        "None"
+        ("Thermistor<'static>", "None")
     };
     let setup = SETUP
         .replace("/* LIMITS */", &limits)
         .replace("/* MINIMUM */", &minimum)
         .replace("/* THERMISTOR */", thermistor)
+        .replace("SensorFitted", sensor)
         .replace("ConversionType", module);
     Ok(emitted + &setup)
 }

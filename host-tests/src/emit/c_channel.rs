@@ -26,6 +26,7 @@ pub(super) fn part(description: &Description<'_>) -> Result<String, EmitError> {
     let minimum = supply_minimum(description)?;
     let parts = [
         ('L', !limits.is_empty()),
+        ('Z', limits.is_empty()),
         ('V', voltage),
         ('T', limits.iter().any(|set| !set.name.is_of_voltage())),
         ('M', minimum.is_some()),
@@ -35,27 +36,18 @@ pub(super) fn part(description: &Description<'_>) -> Result<String, EmitError> {
         ('B', !rises),
     ];
     let text = kept(include_str!("c/channel.h"), &parts);
-    let (mut watches, mut acknowledged, mut alarms) = (String::new(), String::new(), String::new());
-    for set in limits {
-        let (name, upper) = (set.name.identifier(), set.name.identifier().to_uppercase());
-        // Writing to a String cannot fail.
-        let _ = writeln!(watches, "    front_end_watch {name}; /* {} */", set.words);
-        let _ = writeln!(
-            acknowledged,
-            "    front_end_acknowledge(&channel->{name}.alarm);"
-        );
-        let _ = write!(
-            alarms,
-            "    if (front_end_alarm_is_active(&channel->{name}.alarm))\n        \
-             alarms |= FRONT_END_ALARM_{upper};\n"
-        );
-    }
-    let sum_bits = u64::from(converter.samples) * ((1 << converter.bits) - 1);
-    let sum = if sum_bits <= 0xFFFF {
-        "uint16_t"
-    } else {
-        "uint32_t"
-    };
+    let ends: String = limits
+        .iter()
+        .filter(|set| set.name.is_of_voltage())
+        .map(|set| {
+            format!(
+                "    front_end_watched {}[2]; /* {}: counts beyond which it trips, and holds{} */\n",
+                set.name.identifier(),
+                set.words,
+                if set.is_upper() { "" } else { ", all bits flipped" }
+            )
+        })
+        .collect();
     let size = if converter.samples < 256 {
         "uint8_t"
     } else {
@@ -69,25 +61,21 @@ pub(super) fn part(description: &Description<'_>) -> Result<String, EmitError> {
             include_str!("c/calibrated_limits.h")
         );
     }
+    let [voltages, temperatures] = [true, false].map(|of_voltage| {
+        let limits: Vec<&SetLimit> = limits
+            .iter()
+            .filter(|set| set.name.is_of_voltage() == of_voltage)
+            .collect();
+        judged(&limits)
+    });
     let text = text
-        .replace("/* WATCHES */", &watches)
-        .replace("/* ACKNOWLEDGE */", &acknowledged)
-        .replace("/* ALARMS */", &alarms)
+        .replace("/* WATCHES */", &ends)
         .replace("/* START */", &start(description, minimum))
         .replace("/* DRAWN */", &drawn(description))
         .replace("/* WATCH */\n", &(watched(description) + "\n"))
-        .replace("/* VOLTAGE */", &pair(limits, [LimitName::OverVoltage, LimitName::UnderVoltage]))
-        .replace(
-            "/* TEMPERATURE */",
-            &pair(limits, [LimitName::OverTemperature, LimitName::UnderTemperature]),
-        )
-        .replace("/* SIZE */", size)
-        .replace(
-            "/* The state of one channel;",
-            &format!(
-                "/* Wide enough for a window of samples of FRONT_END_BITS bits. */\ntypedef {sum} front_end_sum;\n\n/* The state of one channel;"
-            ),
-        );
+        .replace("/* VOLTAGE */", &voltages)
+        .replace("/* TEMPERATURE */", &temperatures)
+        .replace("/* SIZE */", size);
     Ok(before + &text)
 }
 
@@ -125,18 +113,28 @@ fn kept(text: &str, parts: &[(char, bool)]) -> String {
     whole
 }
 
-/// Pointers to the watches of the limits that are set of two; 0 in place of a second one.
-fn pair(limits: &[SetLimit], names: [LimitName; 2]) -> String {
-    let set = names.map(|name| {
-        let found = limits.iter().find(|set| set.name == name);
-        found.map(|set| format!("&channel->{}", set.name.identifier()))
-    });
-    let pointers: Vec<String> = set.into_iter().flatten().collect();
-    match &*pointers {
-        [one, other] => format!("{one}, {other}"),
-        [one] => format!("{one}, 0"),
-        _ => String::new(),
-    }
+/// The calls of `front_end_judge` for a quantity's limits.
+fn judged(limits: &[&SetLimit]) -> String {
+    let call = |set: &&SetLimit| {
+        let (name, upper) = (set.name.identifier(), set.name.identifier().to_uppercase());
+        let flipped = u8::from(!set.is_upper());
+        let place = LimitName::ALL.iter().position(|one| *one == set.name);
+        let place = place.unwrap_or_default();
+        if set.name.is_of_voltage() {
+            format!(
+                "        front_end_judge(&channel->alarm[{place}], channel->quiet_voltage, {flipped}, count, channel->{name}[0], \
+                 channel->{name}[1]);\n"
+            )
+        } else {
+            let flip = if set.is_upper() { "" } else { "~" };
+            format!(
+                "            front_end_judge(&channel->alarm[{place}], channel->quiet_temperature, {flipped}, sensed,
+                            (front_end_watched){flip}FRONT_END_{upper}_TRIP, (front_end_watched){flip}FRONT_END_{upper}_HOLD);
+"
+            )
+        }
+    };
+    limits.iter().map(call).collect()
 }
 
 /// What a limit and the supply's minimum are compared with: as drawn, or found with the module.
@@ -147,51 +145,30 @@ fn start(description: &Description<'_>, minimum: Option<(u32, u32)>) -> String {
         limits.hysteresis_uv / description.front_end.unit_uv
     });
     let (mut text, mut drawn, mut module) = (String::new(), String::new(), String::new());
-    for set in limits {
+    for set in limits.iter().filter(|set| set.name.is_of_voltage()) {
         let (name, upper) = (set.name.identifier(), set.name.identifier().to_uppercase());
-        // Writing to a String cannot fail.
-        let _ = writeln!(
-            text,
-            "    channel->{name}.flip = {};",
-            if set.is_upper() {
-                "0"
-            } else {
-                "(front_end_watched)-1"
-            }
-        );
         let flipped = if set.is_upper() { "" } else { "~" };
-        let constants = if set.name.is_of_voltage() {
-            &mut drawn
+        let over = set.side == LimitSide::Over;
+        let (trip, hysteresis) = (i64::from(set.steps), i64::from(hysteresis));
+        let hold = if over {
+            trip - hysteresis
         } else {
-            &mut text
+            trip + hysteresis
         };
-        let indent = if set.name.is_of_voltage() {
-            "        "
-        } else {
-            "    "
-        };
+        // Writing to a String cannot fail.
         let _ = write!(
-            constants,
-            "{indent}channel->{name}.trip = (front_end_watched){flipped}FRONT_END_{upper}_TRIP;
-{indent}channel->{name}.hold = (front_end_watched){flipped}FRONT_END_{upper}_HOLD;
+            drawn,
+            "        channel->{name}[0] = (front_end_watched){flipped}FRONT_END_{upper}_TRIP;
+        channel->{name}[1] = (front_end_watched){flipped}FRONT_END_{upper}_HOLD;
 "
         );
-        if set.name.is_of_voltage() {
-            let over = set.side == LimitSide::Over;
-            let (trip, hysteresis) = (i64::from(set.steps), i64::from(hysteresis));
-            let hold = if over {
-                trip - hysteresis
-            } else {
-                trip + hysteresis
-            };
-            let _ = write!(
-                module,
-                "        if (!front_end_watch_of(module, {}, {trip}, {hold}, &channel->{name}))
+        let _ = write!(
+            module,
+            "        if (!front_end_ends_of(module, {}, {trip}, {hold}, channel->{name}))
             refusal = FRONT_END_LIMIT;
 ",
-                u8::from(over)
-            );
-        }
+            u8::from(over)
+        );
     }
     if let Some((count, units)) = minimum {
         let _ = writeln!(
@@ -200,7 +177,7 @@ fn start(description: &Description<'_>, minimum: Option<(u32, u32)>) -> String {
         );
         let _ = write!(
             module,
-            "        channel->supply_minimum = front_end_count_limit(module, 0, {units});
+            "        channel->supply_minimum = (front_end_watched)front_end_count_limit(module, 0, {units});
         if (channel->supply_minimum == 0)
             refusal = FRONT_END_LIMIT;
 "
@@ -231,22 +208,38 @@ fn drawn(description: &Description<'_>) -> String {
     if !same.is_ok_and(|same| fractions(&same.constants()) == fractions(&constants)) {
         return String::new();
     }
-    let mut digits = String::new();
-    let bytes = record.encode();
     // The last two are the CRC, which nobody looks at again.
-    for (place, digit) in bytes.chunks(2).take(14).enumerate() {
-        let digit = u16::from_le_bytes([digit[0], digit[1]]);
-        let _ = writeln!(digits, "    digit[{place}] = {digit};");
-    }
+    let digits: Vec<String> = record
+        .encode()
+        .chunks(2)
+        .take(14)
+        .map(|digit| i16::from_le_bytes([digit[0], digit[1]]).to_string())
+        .collect();
+    // Without a sensor nothing else is in flash.
+    let flash = if description.sensing.sensor.is_some() {
+        ""
+    } else {
+        concat!(include_str!("c/flash.h"), "\n")
+    };
     format!(
-        "/* The drawing as a module's constants: what is converted with them is as drawn. */
+        "{flash}static const int16_t front_end_drawing[14] FRONT_END_IN_FLASH = {{ {digits} }};
+
+/* The drawing as a module's constants: what is converted with them is as drawn. */
 FRONT_END_APART void front_end_drawn(front_end_module *module)
 {{
     uint16_t *digit = module->digit;
-{digits}    (void)front_end_take(module);
+    int16_t one, other;
+    uint8_t i;
+    for (i = 0; i < 14; i = (uint8_t)(i + 2)) {{
+        front_end_entries(front_end_drawing + i, &one, &other);
+        *digit++ = (uint16_t)one;
+        *digit++ = (uint16_t)other;
+    }}
+    (void)front_end_take(module);
 }}
 
-"
+",
+        digits = digits.join(", ")
     )
 }
 
@@ -266,22 +259,27 @@ fn fractions(constants: &Constants) -> Constants {
     }
 }
 
-/// The counts that alarms are compared with: of 16 bits where they fit, with what does not beyond all limits.
+/// A count as the channel sees it: of 16 bits where all that matters fits, with what does not behind it.
 fn watched(description: &Description<'_>) -> String {
-    let ends = description.sensing.limits.iter().map(SetLimit::ends);
-    let plain = "typedef uint32_t front_end_watched;\n#define FRONT_END_WATCHED(count) (count)\n";
-    if description.rail > 0xFFFF || ends.clone().any(|(trip, hold)| trip.max(hold) > 0xFFFE) {
-        return plain.to_owned();
-    }
-    format!(
-        "/* A count as alarms see it; one of more than 16 bits is beyond every limit, whichever it is. */
-#if FRONT_END_PRODUCTS_16
+    let sensing = &description.sensing;
+    let mut ends = sensing.limits.iter().map(SetLimit::ends);
+    let sensor = sensing.sensor.as_ref();
+    let wires = sensor.map_or(0, |sensor| sensor.built.high_wire);
+    // The largest number is no limit's.
+    let narrow =
+        description.rail.max(wires) <= 0xFFFF && ends.all(|(trip, hold)| trip.max(hold) < 0xFFFF);
+    if narrow {
+        "/* A count as the channel sees it; one of more than 16 bits is behind all that it is compared with, as the largest number is. */
 typedef uint16_t front_end_watched;
 #define FRONT_END_WATCHED(count) ((front_end_watched)((count) > UINT32_C(0xFFFF) ? UINT32_C(0xFFFF) : (count)))
-#else
-{plain}#endif
 "
-    )
+    } else {
+        "/* A count as the channel sees it. */
+typedef uint32_t front_end_watched;
+#define FRONT_END_WATCHED(count) (count)
+"
+    }
+    .to_owned()
 }
 
 /// Where the cell feeds the converter: the count limit of its lowest supply as drawn, and that supply in output units.

@@ -93,6 +93,7 @@ static const int16_t front_end_temperatures[{entries}] FRONT_END_IN_FLASH = {{
         high = built.high_wire,
         text = include_str!("c/sensor.h")
             .replace("/* POSITION */", position(sensor).trim_end())
+            .replace("/* FLASH */", include_str!("c/flash.h").trim_end())
             .replace("/* TABLE */", table.trim_end())
             .replace("FAULT_LOW_WIRE", low_wire)
             .replace("FAULT_HIGH_WIRE", high_wire)
@@ -142,7 +143,9 @@ fn narrow(sensor: &Sensor<'_>) -> bool {
         [from, to] => to.checked_sub(*from).is_some(),
         _ => false,
     };
-    built.first + built.counts <= 1 << 16 && built.entries.windows(2).all(gentle)
+    built.high_wire < 1 << 16
+        && built.first + built.counts <= 1 << 16
+        && built.entries.windows(2).all(gentle)
 }
 
 /// The same in products of 16 bits: the part of a step in 2^8 or 2^16, then the entries' own fraction.

@@ -20,6 +20,7 @@ pub(super) fn names(sensing: &Sensing<'_>) -> Vec<&'static str> {
     if sensing.sensor.is_some() {
         names.extend([
             "Count",
+            "DrawnSensor",
             "SensorSide",
             "Table",
             "Thermistor",
@@ -96,6 +97,14 @@ pub const THERMISTOR: Thermistor<'static> = proven!(Thermistor::new(ThermistorDe
     low_wire: Count({low_wire}),
     high_wire: Count({high_wire}),
 }}));
+
+/// The sensor as a type, for a `tallyvolt::SensorAsDrawn`: on an AVR, with the feature `arch`, its table stays in flash.
+#[allow(dead_code, reason = \"for the smallest chips\")]
+pub struct Sensor;
+
+impl DrawnSensor for Sensor {{
+    const THERMISTOR: Thermistor<'static> = THERMISTOR;
+}}
 ",
         step = 1_u32 << built.step_log2,
         first = built.first,

@@ -2,7 +2,7 @@
 
 use tallyvolt::{
     BlockChannel, CellConversion, Channel, ChannelSetup, Count, Reading, Sample, Sensing,
-    TemperatureFault,
+    TemperatureFault, TemperatureSensor,
 };
 use tallyvolt_model::channel::{ChannelModel, PlainChannel, PlainReading, SensorOutcome};
 
@@ -48,10 +48,10 @@ pub fn plain(reading: &Reading) -> PlainReading {
 /// # Panics
 /// Where the set-up is not of `WINDOW` samples.
 pub fn firmware_run<C: CellConversion, const WINDOW: usize>(
-    setup: &ChannelSetup<'_, C>,
+    setup: &ChannelSetup<C, impl TemperatureSensor>,
     steps: &[Step],
 ) -> Vec<Option<PlainReading>> {
-    let mut channel = Channel::<C, WINDOW>::new(setup).expect("a set-up of this window");
+    let mut channel = Channel::<C, WINDOW, _>::new(setup).expect("a set-up of this window");
     let mut readings = Vec::new();
     for step in steps {
         match step {
@@ -81,10 +81,10 @@ pub fn firmware_run<C: CellConversion, const WINDOW: usize>(
 /// # Panics
 /// As [`firmware_run`].
 pub fn block_run<C: CellConversion, const WINDOW: usize>(
-    setup: &ChannelSetup<'_, C>,
+    setup: &ChannelSetup<C, impl TemperatureSensor>,
     steps: &[Step],
 ) -> Vec<Option<PlainReading>> {
-    let mut channel = BlockChannel::<C, WINDOW>::new(setup).expect("a set-up of this window");
+    let mut channel = BlockChannel::<C, WINDOW, _>::new(setup).expect("a set-up of this window");
     let (mut taken, mut readings) = (Vec::new(), Vec::new());
     for step in steps {
         match step {

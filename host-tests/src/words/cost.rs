@@ -193,7 +193,37 @@ pub fn charges(charges: &[Charge]) -> String {
         ]);
     }
     format!(
-        "charge of the arithmetic alone, over the sleep current:\n{}",
+        "charge of the arithmetic alone, over the sleep current:\n{}{}",
+        table.fitted(),
+        wholes(charges)
+    )
+}
+
+/// The readings with their samples; nothing where the file does not say how long the converter takes.
+fn wholes(charges: &[Charge]) -> String {
+    let mut table = Sheet::new(
+        "core | function | >us of the converter | >us of the function | >share of the time | >nC a reading",
+        2,
+    );
+    let mut any = false;
+    for charge in charges {
+        let Some(whole) = &charge.whole else { continue };
+        any = true;
+        table.row([
+            charge.core.clone(),
+            charge.what.clone(),
+            format!("{:.1}", whole.converter_microseconds),
+            format!("{:.3}", charge.microseconds),
+            format!("{:.2} %", whole.share_percent),
+            format!("{:.1}", whole.nanocoulombs),
+        ]);
+    }
+    if !any {
+        return String::new();
+    }
+    format!(
+        "\na reading with its samples, the core running all the while, over the sleep current; what converter and reference draw comes on \
+         top:\n{}",
         table.fitted()
     )
 }
@@ -222,10 +252,35 @@ pub fn measured_tables(costs: &Costs) -> String {
 #[cfg(test)]
 mod tests {
     use tallyvolt_cost::chip::Chip;
+    use tallyvolt_cost::energy::{Charge, Whole};
     use tallyvolt_cost::recorded::read;
 
-    use super::{loads, overview};
+    use super::{charges, loads, overview};
     use crate::words::numbers::grouped;
+
+    #[test]
+    fn a_reading_is_said_whole_where_its_samples_are_known() {
+        let mut charge = Charge {
+            what: "hut (reading, arch)".to_owned(),
+            core: "avr".to_owned(),
+            microseconds: 84.0,
+            nanocoulombs: 268.8,
+            conversions_ua: 0.2688,
+            average_ua: None,
+            whole: None,
+        };
+        let without = charges(std::slice::from_ref(&charge));
+        assert!(!without.contains("share of the time"), "{without}");
+        charge.whole = Some(Whole {
+            converter_microseconds: 3744.0,
+            share_percent: 100.0 * 84.0 / 3828.0,
+            nanocoulombs: 12249.6,
+        });
+        let with = charges(&[charge]);
+        for word in ["share of the time", "3744.0", "84.000", "2.19 %", "12249.6"] {
+            assert!(with.contains(word), "{word}: {with}");
+        }
+    }
 
     #[test]
     fn the_documentation_shows_the_committed_figures() {

@@ -342,14 +342,10 @@ fn a_changed_rule_is_found() {
     let subjects = subjects();
     let folder = folder("emit-channel-wrong");
     for (name, right, wrong) in [
-        ("hut-divided-thermistor", "low > high ? 0 : ", ""),
-        (
-            "hut-divided-thermistor",
-            "(high - low + 1)",
-            "(high - low + 2)",
-        ),
+        ("hut-divided-thermistor", "(hold + 1)", "hold"),
+        ("hut-divided-thermistor", "~trip;", "(~trip - 1);"),
         ("hut-supply-thermistor", "(one - 1u) >=", "(one - 1u) >"),
-        ("hut-supply-thermistor", "row < 255", "row < 2"),
+        ("hut-supply-thermistor", "equal < 255", "equal < 2"),
         ("hut-supply-thermistor", "settling--", "settling = 0"),
         (
             "hut-supply-thermistor",

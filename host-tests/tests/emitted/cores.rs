@@ -17,7 +17,13 @@ use tallyvolt_model::front_end::FrontEnd;
 /// Counts swept for each function, evenly spread; `tallyvolt cost` takes all of them for some front ends.
 const SWEPT: u32 = 4099;
 
-const CORES: [Chip; 3] = [Chip::Avr25, Chip::Avr, Chip::CortexM0plus];
+const CORES: [Chip; 5] = [
+    Chip::Avr25,
+    Chip::Avr,
+    Chip::CortexM0plus,
+    Chip::Rv32e,
+    Chip::Rv32imc,
+];
 
 /// Gain and offset of the modules, others than those of `tallyvolt cost`.
 const WORDS: (u32, i32) = (16_792_649, 1359);

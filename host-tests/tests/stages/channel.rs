@@ -41,10 +41,10 @@ const REFERENCE: SupplyReference = proven!(SupplyReference::new(SupplyDescriptio
 const SUPPLY: SupplyConversion = proven!(REFERENCE.conversion());
 
 /// 80.0 degC at count 512 down to -20.0 degC at count 3584, in nearly equal pieces: a made-up sensor on the low side.
-const ENTRIES: [i16; 17] = [
+pub(super) const ENTRIES: [i16; 17] = [
     800, 717, 633, 550, 467, 383, 300, 217, 133, 50, -33, -117, -200, -283, -367, -450, -533,
 ];
-const SENSOR: Thermistor<'static> = proven!(Thermistor::new(ThermistorDescription {
+pub(super) const SENSOR: Thermistor<'static> = proven!(Thermistor::new(ThermistorDescription {
     side: SensorSide::Low,
     table: proven!(Table::new(&ENTRIES, 8, 0)),
     first: Count(512),
@@ -83,7 +83,7 @@ const TEMPERATURES: ChannelLimits = ChannelLimits {
     ..ChannelLimits::NONE
 };
 
-pub(super) static ON_DIVIDER: ChannelSetup<'static, DividedConversion<16>> = ChannelSetup {
+pub(super) static ON_DIVIDER: ChannelSetup<DividedConversion<16>> = ChannelSetup {
     conversion: DIVIDED,
     calibrated: false,
     thermistor: Some(SENSOR),
@@ -104,7 +104,7 @@ pub(super) static ON_DIVIDER: ChannelSetup<'static, DividedConversion<16>> = Cha
     },
     plausibility: PLAUSIBILITY,
 };
-pub(super) static ON_SUPPLY: ChannelSetup<'static, SupplyConversion> = ChannelSetup {
+pub(super) static ON_SUPPLY: ChannelSetup<SupplyConversion> = ChannelSetup {
     conversion: SUPPLY,
     calibrated: true,
     thermistor: Some(SENSOR),
@@ -131,7 +131,7 @@ pub(super) static ON_SUPPLY: ChannelSetup<'static, SupplyConversion> = ChannelSe
     },
 };
 fn filled<C: CellConversion>(
-    setup: &'static ChannelSetup<'static, C>,
+    setup: &'static ChannelSetup<C>,
     sample: u16,
 ) -> Channel<'static, C, 16> {
     let mut channel = Channel::new(setup).expect("16 samples are summed");

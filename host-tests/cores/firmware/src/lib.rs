@@ -25,14 +25,14 @@ mod front_ends {
 
 use board::{Converter, Uart};
 use front_ends::{board_divided, board_supply};
-use tallyvolt::{CellConversion, Channel, ChannelSetup, Count, Reading, Sample, Sensing, proven};
+use tallyvolt::{CellConversion, Channel, ChannelSetup, Count, Reading, Sample, Sensing, TemperatureSensor, proven};
 
 /// The record of the supply channel, at the EEPROM's first address: what `avr-objcopy -j .eeprom` gives to a programmer.
 #[used]
 #[unsafe(link_section = ".eeprom")]
 static RECORD: [u8; tallyvolt::RECORD_BYTES] = board_supply::RECORD;
 
-static DIVIDED: ChannelSetup<'static, board_divided::Module> =
+static DIVIDED: ChannelSetup<board_divided::Module, board_divided::FittedSensor> =
     proven!(board_divided::setup(board_divided::AS_DRAWN, false));
 
 /// Samples in a count of the cell, as the front-end files say.
@@ -48,7 +48,7 @@ fn panicked(_: &core::panic::PanicInfo<'_>) -> ! {
 /// Samples the cell and its sensor; the channel's reading.
 fn read<C: CellConversion>(
     converter: &mut Converter,
-    channel: &mut Channel<'_, C, SAMPLES>,
+    channel: &mut Channel<'_, C, SAMPLES, impl TemperatureSensor>,
     cell: u8,
     sensor: u8,
 ) -> Option<Reading> {

@@ -7,7 +7,7 @@ use core::mem::MaybeUninit;
 
 use tallyvolt::{
     Alarm, BlockChannel, CellConversion, Channel, Count, Limit, LowPass, Median, Reading, Sample, Sensing,
-    TrimmedSum, Voltage, proven,
+    TemperatureSensor, TrimmedSum, Voltage, proven,
 };
 
 use crate::answers::tenths;
@@ -55,17 +55,21 @@ static mut TRIMMED_SUM: TrimmedSum = proven!(TrimmedSum::new(16));
 #[unsafe(no_mangle)]
 static mut LOW_PASS: LowPass = proven!(LowPass::new(4));
 
-/// Samples of the cell for whole readings: 257 windows of 16, one step apart.
-pub const SAMPLES: usize = 272;
+/// Samples of the cell for whole readings: 257 windows of 16, one step apart, or 113 on the chip of 512 bytes of RAM.
+pub const SAMPLES: usize = if cfg!(all(target_arch = "avr", not(target_feature = "mul"))) {
+    128
+} else {
+    272
+};
 
-/// 16 steps from one to the next and up to 12 of jitter, so that windows move up the whole range of 12 bits and every limit
+/// 16 or 34 steps from one to the next and up to 12 of jitter, so that windows move up the whole range of 12 bits and every limit
 /// is passed: `i * 16 + i * 7919 mod 13`, at most 4095.
 #[unsafe(no_mangle)]
 static CELL_SAMPLES: [Sample; SAMPLES] = {
     let mut samples = [Sample(0); SAMPLES];
     let mut i = 0;
     while i < SAMPLES {
-        let value = i as u32 * 16 + i as u32 * 7919 % 13;
+        let value = i as u32 * (4352 / SAMPLES as u32) + i as u32 * 7919 % 13;
         samples[i] = Sample(if value > 4095 { 4095 } else { value as u16 });
         i += 1;
     }
@@ -77,7 +81,7 @@ static CELL_SAMPLES: [Sample; SAMPLES] = {
 #[inline]
 pub fn whole_reading<C: CellConversion>(
     first: u16,
-    channel: &mut Channel<'static, C, 16>,
+    channel: &mut Channel<'static, C, 16, impl TemperatureSensor>,
     samples: *const Sample,
 ) -> u64 {
     // SAFETY: the caller passes CELL_SAMPLES and a first sample that leaves sixteen.
@@ -97,7 +101,7 @@ pub fn whole_reading<C: CellConversion>(
 #[inline]
 pub fn block_reading<C: CellConversion>(
     first: u16,
-    channel: &mut BlockChannel<'static, C, 16>,
+    channel: &mut BlockChannel<'static, C, 16, impl TemperatureSensor>,
     samples: *const u16,
 ) -> u64 {
     // SAFETY: the caller passes CELL_SAMPLES, whose layout is that of their 16 bits, and a first sample that leaves sixteen.
@@ -127,4 +131,4 @@ fn packed(reading: &Reading) -> u64 {
 }
 
 /// A channel's state, for the simulator's RAM.
-pub type State<C> = MaybeUninit<Channel<'static, C, 16>>;
+pub type State<C, S> = MaybeUninit<Channel<'static, C, 16, S>>;

@@ -9,6 +9,18 @@
 
 fn return_only                  ; 4
         ret
+fn frame96                      ; 10 + 4; on the smaller chip the halves of its stack pointer are apart for a while
+        in      r30, 0x3d
+        in      r31, 0x3e
+        subi    r30, 96
+        sbci    r31, 0
+        out     0x3e, r31
+        out     0x3d, r30
+        subi    r30, lo8(-96)
+        sbci    r31, hi8(-96)
+        out     0x3e, r31
+        out     0x3d, r30
+        ret
 fn add16                        ; 1 + 1 + 4
         add     r24, r22
         adc     r25, r23

@@ -1,10 +1,10 @@
 
     #[unsafe(no_mangle)]
-    static mut FRONT_END_CHANNEL: State<Module> = State::uninit();
+    static mut FRONT_END_CHANNEL: State<Module, FittedSensor> = State::uninit();
 
     /// 0 when the set-up was accepted.
     #[unsafe(no_mangle)]
-    pub extern "C" fn front_end_start(state: &mut State<Module>) -> u8 {
+    pub extern "C" fn front_end_start(state: &mut State<Module, FittedSensor>) -> u8 {
         match Channel::new(&SETUP) {
             Ok(channel) => {
                 state.write(channel);
@@ -17,18 +17,18 @@
     #[unsafe(no_mangle)]
     pub extern "C" fn front_end_reading(
         first: u16,
-        channel: &mut Channel<'static, Module, 16>,
+        channel: &mut Channel<'static, Module, 16, FittedSensor>,
         samples: *const Sample,
     ) -> u64 {
         whole_reading(first, channel, samples)
     }
 
     #[unsafe(no_mangle)]
-    static mut FRONT_END_BLOCK: MaybeUninit<BlockChannel<'static, ModuleType, 16>> = MaybeUninit::uninit();
+    static mut FRONT_END_BLOCK: MaybeUninit<BlockChannel<'static, ModuleType, 16, FittedSensor>> = MaybeUninit::uninit();
 
     /// 0 when the set-up was accepted.
     #[unsafe(no_mangle)]
-    pub extern "C" fn front_end_block_start(state: &mut MaybeUninit<BlockChannel<'static, ModuleType, 16>>) -> u8 {
+    pub extern "C" fn front_end_block_start(state: &mut MaybeUninit<BlockChannel<'static, ModuleType, 16, FittedSensor>>) -> u8 {
         match BlockChannel::new(&SETUP) {
             Ok(channel) => {
                 state.write(channel);
@@ -41,7 +41,7 @@
     #[unsafe(no_mangle)]
     pub extern "C" fn front_end_block_reading(
         first: u16,
-        channel: &mut BlockChannel<'static, ModuleType, 16>,
+        channel: &mut BlockChannel<'static, ModuleType, 16, FittedSensor>,
         samples: *const u16,
     ) -> u64 {
         block_reading(first, channel, samples)

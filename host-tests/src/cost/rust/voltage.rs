@@ -1,7 +1,7 @@
     pub type Module = ModuleType;
 
     /// A channel of the module, known while compiling.
-    pub static SETUP: ChannelSetup<'static, Module> = proven!(setup(ModuleConstants, true));
+    pub static SETUP: ChannelSetup<Module, FittedSensor> = proven!(setup(ModuleConstants, true));
 
     /// A module's conversion in RAM, for the simulator.
     #[unsafe(no_mangle)]

@@ -4,8 +4,8 @@ use num_rational::BigRational;
 use num_traits::ToPrimitive;
 use tallyvolt::bounds::{BITS, CELL_UV, REFERENCE_UV, RESISTANCE, RIGHT_SHIFT, SAMPLES};
 use tallyvolt_model::front_end::{
-    Accuracy, Asks, Cell, CodeCentre, Converter, Divider, Drift, Energy, Environment, FullScale,
-    Reference, Sampling, ShiftRounding, Tolerance,
+    Accuracy, Asks, Cell, CodeCentre, Converter, ConverterTiming, Divider, Drift, Energy,
+    Environment, FullScale, Reference, Sampling, ShiftRounding, Tolerance,
 };
 
 use super::reader::{TableReader, within};
@@ -205,6 +205,7 @@ pub(super) fn energy(mut table: TableReader<'_>) -> Option<Energy> {
     let active = table.decimal("active_ua", 0..=1_000_000, " uA");
     let samples = table.decimal("samples_per_second", 0..=1_000_000, " a second");
     let sleep = table.optional_decimal("sleep_ua", 0..=1_000_000, " uA");
+    let converter = converter_timing(&mut table);
     table.finish();
     // Currents are printed to a few digits, never compared: here a float is no loss.
     let number = |value: &BigRational| value.to_f64();
@@ -213,5 +214,45 @@ pub(super) fn energy(mut table: TableReader<'_>) -> Option<Energy> {
         active_ua: number(&active?.value)?,
         samples_per_second: number(&samples?.value)?,
         sleep_ua: sleep.as_ref().and_then(number),
+        converter,
+    })
+}
+
+/// All of it or nothing: one number alone is no time.
+fn converter_timing(table: &mut TableReader<'_>) -> Option<ConverterTiming> {
+    let keys = ["converter_clock_hz", "conversion_clocks"];
+    let clock = table.optional_read(keys[0], 1..=1_000_000_000, " Hz");
+    let clocks = table.optional_read(keys[1], 1..=10_000, " clocks");
+    let discarded = table.optional_read("discarded_conversions", 0..=1000, "");
+    let [has_clock, has_clocks] = keys.map(|key| table.has(key));
+    let missing = match (has_clock, has_clocks) {
+        (true, true) => None,
+        (true, false) => Some(keys[1]),
+        (false, _) => Some(keys[0]),
+    };
+    let given = [
+        (keys[0], &clock),
+        (keys[1], &clocks),
+        ("discarded_conversions", &discarded),
+    ];
+    let alone = given
+        .into_iter()
+        .find_map(|(key, read)| Some((key, read.as_ref()?)));
+    if let (Some(missing), Some((key, read))) = (missing, alone) {
+        table.report(
+            key,
+            read.span.clone(),
+            format!("needs {missing} beside it"),
+            format!("add {missing}, as the converter's data sheet has it, or leave {key} out"),
+        );
+        return None;
+    }
+    Some(ConverterTiming {
+        clock_hz: clock?.value.to_f64()?,
+        conversion_clocks: clocks?.value.to_f64()?,
+        discarded: match discarded {
+            Some(read) => read.value.to_u32()?,
+            None => 0,
+        },
     })
 }

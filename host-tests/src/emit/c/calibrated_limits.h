@@ -1,24 +1,25 @@
 /* ---- the same limits for a module's own constants ---- */
 
-/* The count that a limit is compared with; 0 when all readable voltages, or none, are beyond it. By halving the window with the
+/* The count that a limit above 0 is compared with; 0 when all readable voltages, or none, are beyond it. By halving the window with the
  * conversion itself, at most 26 times, so that comparing counts gives the verdict of comparing voltages. */
-static inline uint32_t front_end_count_limit(const front_end_module *module, int over, uint16_t limit)
+FRONT_END_APART front_end_position front_end_count_limit(const front_end_module *module, uint8_t over, uint16_t limit)
 {
-    const int upper = over == FRONT_END_COUNT_RISES;
+    const uint8_t upper = over == FRONT_END_COUNT_RISES;
     const front_end_position first = FRONT_END_WHOLE(module->digit + 4), counts = FRONT_END_WHOLE(module->digit + 6);
     front_end_position low = 0, high = counts;
+    /* Not under it is over the one before. */
+    if (!over)
+        limit--;
     while (low < high) {
         const front_end_position position = (front_end_position)(low + ((front_end_position)(high - low) >> 1));
-        const uint16_t voltage = front_end_calibrated_at(module, position);
-        const int beyond = over ? voltage > limit : voltage < limit;
-        if (beyond == upper)
+        if ((front_end_calibrated_at(module, position) > limit) == FRONT_END_COUNT_RISES)
             high = position;
         else
             low = (front_end_position)(position + 1);
     }
     if (low == 0 || low == counts)
         return 0;
-    return (uint32_t)first + low - (upper ? 1 : 0);
+    return (front_end_position)(first + low - upper);
 }
 
 typedef struct {
@@ -27,7 +28,7 @@ typedef struct {
 } front_end_limit;
 
 /* A limit and where it comes back, in output units. After a refusal every count is beyond but the one at the safe end. */
-static inline int front_end_limit_of(const front_end_module *module, int over, uint16_t trip, uint16_t hold, front_end_limit *limit)
+static inline int front_end_limit_of(const front_end_module *module, uint8_t over, uint16_t trip, uint16_t hold, front_end_limit *limit)
 {
     limit->trip = front_end_count_limit(module, over, trip);
     limit->hold = front_end_count_limit(module, over, hold);

@@ -41,87 +41,116 @@ typedef struct {
     uint8_t has_temperature;   /* whether the sensor's count was given */
 } front_end_reading;
 
-@L/* WATCH */
-@L/* `counts` counts from `first` on that leave alarms as they are: one comparison in place of two alarms. */
-@Ltypedef struct {
-@L    front_end_watched first, counts;
-@L} front_end_band;
-
-@L/* An alarm, and the counts above which it trips and holds; all bits are flipped where counts below a limit are beyond it. */
-@Ltypedef struct {
-@L    front_end_alarm alarm;
-@L    front_end_watched flip, trip, hold;
-@L} front_end_watch;
-
+/* WATCH */
 /* The state of one channel; front_end_channel_start fills it. */
 typedef struct {
     const front_end_module *module; /* 0: as drawn */
-/* WATCHES */@V    front_end_band quiet_voltage;
-@T    front_end_band quiet_temperature;
-@M    uint32_t supply_minimum; /* counts above it are of a supply below the minimum */
+@L    front_end_alarm alarm[4];       /* in the order of their bits, behind a pointer in a word */
+/* WATCHES */@V    front_end_watched quiet_voltage[2]; /* as front_end_judge narrows them */
+@T    front_end_watched quiet_temperature[2];
+@M    front_end_watched supply_minimum; /* counts above it are of a supply below the minimum */
 #if FRONT_END_STUCK_READINGS > 0
     uint32_t last;
-    uint8_t row;
+    uint8_t equal; /* readings in a row with that count */
 #endif
     uint8_t settling;
 } front_end_channel;
 
-@L/* Updates a quantity's alarms, of which one may be missing, as front_end_alarm_update does, and finds where they are quiet after that:
-@L * clear, up to the trip limit; active, beyond the other; nowhere while a row of readings speaks for a change. */
-@LFRONT_END_APART void front_end_judge(front_end_watch *watch, front_end_watch *other, front_end_watched count, front_end_band *quiet)
+@L/* Updates an alarm as front_end_alarm_update does, where counts above a limit are beyond; flipped, where counts with all bits flipped are,
+@L * so that those below one are. Narrows the counts that leave its quantity's alarms as they are: those from quiet[0] on, and flipped from
+@L * quiet[1] on. Clear, it is quiet up to `trip`; active, above `hold`; nowhere while a row of readings speaks for a change. */
+@LFRONT_END_APART void front_end_judge(front_end_alarm *alarm, front_end_watched *quiet, uint8_t flipped, front_end_watched count,
+@L                                     front_end_watched trip, front_end_watched hold)
 @L{
-@L    front_end_watched low = 0, high = (front_end_watched)-2;
-@L    for (;;) {
-@L        const front_end_watched flip = watch->flip;
-@L        front_end_watched first = 0, last = watch->trip;
-@L        uint8_t state = watch->alarm.state;
-@L        const uint8_t active = state & 0x80;
-@L        const uint8_t beyond = (front_end_watched)(count ^ flip) > (active ? watch->hold : last) ? 0x80 : 0;
-@L        if (beyond == active || (active && FRONT_END_ALARM_LATCHES))
-@L            state = active;
-@L        else if (((++state) & 0x7F) >= FRONT_END_ALARM_READINGS)
-@L            state = active ^ 0x80;
-@L        watch->alarm.state = state;
-@L        if ((state & 0x80) != 0) {
-@L            first = FRONT_END_ALARM_LATCHES ? 0 : (front_end_watched)(watch->hold + 1);
-@L            last = (front_end_watched)-1;
-@L        }
-@L        if ((state & 0x7F) != 0) {
-@L            low = 1;
-@L            high = 0;
-@L        }
-@L        if (flip != 0) {
-@L            const front_end_watched flipped = (front_end_watched)~first;
-@L            first = (front_end_watched)~last;
-@L            last = flipped;
-@L        }
-@L        if (first > low)
-@L            low = first;
-@L        if (last < high)
-@L            high = last;
-@L        if (other == 0 || watch == other)
-@L            break;
-@L        watch = other;
+@L    uint8_t state = alarm->state, change = state & 0x80;
+@L    front_end_watched end = trip;
+@L    if (flipped)
+@L        count = (front_end_watched)~count;
+@L    if (change)
+@L        end = hold;
+@L    if (count > end)
+@L        change ^= 0x80;
+@L    state++;
+@L    if (change == 0 || (FRONT_END_ALARM_LATCHES && (state & 0x80) != 0))
+@L        state &= 0x80;
+@L    else if ((state & 0x7F) >= FRONT_END_ALARM_READINGS)
+@L        state = (uint8_t)(~state & 0x80);
+@L    alarm->state = state;
+@L    if ((state & 0x7F) != 0) {
+@L        quiet[0] = quiet[1] = (front_end_watched)-1;
+@L        return;
 @L    }
-@L    quiet->first = low;
-@L    quiet->counts = low > high ? 0 : (front_end_watched)(high - low + 1);
+@L    end = FRONT_END_ALARM_LATCHES ? 0 : (front_end_watched)(hold + 1);
+@L    if (state == 0) {
+@L        flipped ^= 1;
+@L        end = (front_end_watched)~trip;
+@L    }
+@L    if (flipped)
+@L        quiet++;
+@L    if (*quiet < end)
+@L        *quiet = end;
+@L}
+
+@L/* Whether a count is none of those. */
+@LFRONT_END_WITHIN int front_end_moves(const front_end_watched *quiet, front_end_watched count)
+@L{
+@L    const front_end_watched flipped = (front_end_watched)~count;
+@L    return count < quiet[0] || flipped < quiet[1];
+@L}
+
+@L/* The bits of the alarms that are active. */
+@LFRONT_END_WITHIN uint8_t front_end_active(const front_end_alarm *alarm)
+@L{
+@L    uint8_t bits = 0, left;
+@L#if FRONT_END_CORTEX_M0
+@L    /* The four lie in a word. Bits 0, 8, 16 and 24 become 24 to 27, and nothing else falls there. */
+@L    typedef uint32_t __attribute__((__may_alias__)) word;
+@L    const uint32_t active = *(const word *)(const void *)alarm >> 7 & UINT32_C(0x01010101);
+@L    (void)left;
+@L    bits = (uint8_t)(active * UINT32_C(0x01020408) >> 24 & 15);
+@L#elif defined(__AVR__) && defined(__AVR_HAVE_MUL__)
+@L    (void)left;
+@L    if (alarm[0].state & 0x80)
+@L        bits |= 1;
+@L    if (alarm[1].state & 0x80)
+@L        bits |= 2;
+@L    if (alarm[2].state & 0x80)
+@L        bits |= 4;
+@L    if (alarm[3].state & 0x80)
+@L        bits |= 8;
+@L#else
+@L    alarm += 4;
+@L    for (left = 4; left > 0; left--) {
+@L        alarm--;
+@L        bits = (uint8_t)(bits << 1);
+@L        if (alarm->state >= 0x80)
+@L            bits++;
+@L    }
+@L#endif
+@L    return bits;
 @L}
 
 @L/* Clears all alarms, those that stay too; what is still beyond its limit trips again. */
 @Lstatic inline void front_end_channel_acknowledge(front_end_channel *channel)
 @L{
-/* ACKNOWLEDGE */@V    channel->quiet_voltage.counts = 0;
-@T    channel->quiet_temperature.counts = 0;
+@L    uint8_t i;
+@L    for (i = 0; i < 4; i++)
+@L        channel->alarm[i].state = 0;
+@V    channel->quiet_voltage[0] = channel->quiet_voltage[1] = (front_end_watched)-1;
+@T    channel->quiet_temperature[0] = channel->quiet_temperature[1] = (front_end_watched)-1;
 @L}
 
-@V/* What a voltage's alarm is compared with, for a module; 0 where that cannot be read. */
-@VFRONT_END_APART uint8_t front_end_watch_of(const front_end_module *module, uint8_t over, uint16_t trip, uint16_t hold, front_end_watch *watch)
+@V/* Finds where a voltage's alarm trips and holds with a module; both 0, and no, where that cannot be read. */
+@VFRONT_END_WITHIN uint8_t front_end_ends_of(const front_end_module *module, uint8_t over, uint16_t trip, uint16_t hold, front_end_watched *ends)
 @V{
-@V    front_end_limit limit;
-@V    const int readable = front_end_limit_of(module, over, trip, hold, &limit);
-@V    watch->trip = (front_end_watched)((front_end_watched)limit.trip ^ watch->flip);
-@V    watch->hold = (front_end_watched)((front_end_watched)limit.hold ^ watch->flip);
-@V    return (uint8_t)readable;
+@V    const front_end_watched flip = over == FRONT_END_COUNT_RISES ? 0 : (front_end_watched)-1;
+@V    const front_end_position tripped = front_end_count_limit(module, over, trip), held = front_end_count_limit(module, over, hold);
+@V    ends[0] = ends[1] = 0;
+@V    if (tripped == 0 || held == 0)
+@V        return 0;
+@V    ends[0] = (front_end_watched)(tripped ^ flip);
+@V    ends[1] = (front_end_watched)(held ^ flip);
+@V    return 1;
 @V}
 
 /* DRAWN *//* Starts a channel with the constants of a loaded module, which must stay where it is, or as drawn where `module` is 0.
@@ -133,19 +162,23 @@ static inline front_end_refusal front_end_channel_start(front_end_channel *chann
 /* START */@L    front_end_channel_acknowledge(channel);
 #if FRONT_END_STUCK_READINGS > 0
     channel->last = 0;
-    channel->row = 0;
+    channel->equal = 0;
 #endif
     channel->settling = 0;
     return refusal;
 }
 
-/* The sum of a window. Of a sample at the rail or above the top code the sum is exact as well, and is rarely formed. */
-FRONT_END_APART uint32_t front_end_exact_sum(const uint16_t *window)
+/* The sum of a window with samples at the rail or above the top code, as the channel sees it. */
+FRONT_END_APART front_end_watched front_end_rare_sum(const uint16_t *window)
 {
-    uint32_t sum = 0;
+    front_end_watched sum = 0;
     uint16_t left;
-    for (left = FRONT_END_SAMPLES; left > 0; left--)
-        sum += *window++;
+    for (left = FRONT_END_SAMPLES; left > 0; left--) {
+        const uint16_t one = *window++;
+        sum = (front_end_watched)(sum + one);
+        if (sum < one)
+            return (front_end_watched)-1;
+    }
     return sum;
 }
 
@@ -157,18 +190,23 @@ static inline void front_end_channel_read(front_end_channel *channel, const uint
 {
     const uint16_t top = (uint16_t)((1ul << FRONT_END_BITS) - 1), *sample = window;
     front_end_fault fault;
-    front_end_sum sum = 0;
-    uint32_t count;
-    unsigned doubts = 0, alarms = 0;
+    front_end_watched count, sum = 0;
+    unsigned doubts = 0;
     /* SIZE */ left;
     uint8_t at_rail = 0;
+#if FRONT_END_STUCK_READINGS > 0
+    uint32_t exact = 0;
+#endif
     reading->voltage = 0;
     reading->temperature = 0;
     reading->temperature_fault = FRONT_END_NO_FAULT;
     reading->has_temperature = 0;
     for (left = FRONT_END_SAMPLES; left > 0; left--) {
         const uint16_t one = *sample++;
-        sum = (front_end_sum)(sum + one);
+        sum = (front_end_watched)(sum + one);
+#if FRONT_END_STUCK_READINGS > 0
+        exact += one;
+#endif
         /* Less one, 0 is the largest number. */
         if ((uint16_t)(one - 1u) >= (uint16_t)(top - 1u))
             at_rail = 1;
@@ -176,17 +214,17 @@ static inline void front_end_channel_read(front_end_channel *channel, const uint
     count = sum;
     if (at_rail) {
         doubts |= FRONT_END_DOUBT_SAMPLE_AT_RAIL;
-        count = front_end_exact_sum(window);
+        count = front_end_rare_sum(window);
     }
 @M    if (count > channel->supply_minimum)
 @M        doubts |= FRONT_END_DOUBT_SUPPLY_LOW;
 #if FRONT_END_STUCK_READINGS > 0
-    if (channel->row == 0 || channel->last != count)
-        channel->row = 1;
-    else if (channel->row < 255)
-        channel->row++;
-    channel->last = count;
-    if (channel->row >= FRONT_END_STUCK_READINGS)
+    if (channel->equal == 0 || channel->last != exact)
+        channel->equal = 1;
+    else if (channel->equal < 255)
+        channel->equal++;
+    channel->last = exact;
+    if (channel->equal >= FRONT_END_STUCK_READINGS)
         doubts |= FRONT_END_DOUBT_STUCK;
 #endif
 #if FRONT_END_CHANNEL_AS_DRAWN
@@ -210,17 +248,16 @@ static inline void front_end_channel_read(front_end_channel *channel, const uint
         else
             channel->settling--;
     }
-@V    else {
-@V        const front_end_watched watched = FRONT_END_WATCHED(count);
-@V        if ((front_end_watched)(watched - channel->quiet_voltage.first) >= channel->quiet_voltage.counts)
-@V            front_end_judge(/* VOLTAGE */, watched, &channel->quiet_voltage);
-@V    }
+@V    else if (front_end_moves(channel->quiet_voltage, count)) {
+@V        channel->quiet_voltage[0] = channel->quiet_voltage[1] = 0;
+/* VOLTAGE */@V    }
 @S    if (sensor != 0) {
-@T        const front_end_watched watched = FRONT_END_WATCHED(*sensor);
+@S        const front_end_watched sensed = FRONT_END_WATCHED(*sensor);
 @S        reading->has_temperature = 1;
-@T        if ((front_end_watched)(watched - channel->quiet_temperature.first) >= channel->quiet_temperature.counts)
-@T            front_end_judge(/* TEMPERATURE */, watched, &channel->quiet_temperature);
-@S        fault = front_end_temperature(*sensor, &reading->temperature);
+@T        if (front_end_moves(channel->quiet_temperature, sensed)) {
+@T            channel->quiet_temperature[0] = channel->quiet_temperature[1] = 0;
+/* TEMPERATURE */@T        }
+@S        fault = front_end_temperature(sensed, &reading->temperature);
 @S        reading->temperature_fault = (uint8_t)fault;
 @S        if (fault == FRONT_END_OPEN_CIRCUIT)
 @S            doubts |= FRONT_END_DOUBT_SENSOR_OPEN;
@@ -230,6 +267,7 @@ static inline void front_end_channel_read(front_end_channel *channel, const uint
 @S            doubts |= FRONT_END_DOUBT_SENSOR_RANGE;
 @S    }
 @N    (void)sensor;
-/* ALARMS */    reading->alarms = (uint8_t)alarms;
+@L    reading->alarms = front_end_active(channel->alarm);
+@Z    reading->alarms = 0;
     reading->doubts = (uint16_t)doubts;
 }

@@ -1,26 +1,11 @@
 /* POSITION */
 
-#if defined(__AVR_HAVE_LPMX__) && !defined(__clang__) && !FRONT_END_PORTABLE
-/* In program memory: the compiler would copy it to RAM. */
-#define FRONT_END_IN_FLASH __attribute__((__progmem__))
-FRONT_END_WITHIN void front_end_entries(const int16_t *entry, int16_t *from, int16_t *to)
-{
-    __asm__("lpm %A[from], Z+\n\tlpm %B[from], Z+\n\tlpm %A[to], Z+\n\tlpm %B[to], Z"
-            : [from] "=&r"(*from), [to] "=&r"(*to), [entry] "+z"(entry));
-}
-#else
-#define FRONT_END_IN_FLASH
-FRONT_END_WITHIN void front_end_entries(const int16_t *entry, int16_t *from, int16_t *to)
-{
-    *from = entry[0];
-    *to = entry[1];
-}
-#endif
+/* FLASH */
 
 /* TABLE */
 
 /* Why a count of the sensor is no temperature. */
-static inline front_end_fault front_end_sensor_fault_of(uint32_t count)
+static inline front_end_fault front_end_sensor_fault_of(front_end_sensor_position count)
 {
     if (count <= FRONT_END_SENSOR_LOW_WIRE)
         return FRONT_END_FAULT_LOW_WIRE;
@@ -35,9 +20,12 @@ static inline front_end_fault front_end_sensor_fault_of(uint32_t count)
 static inline front_end_fault front_end_temperature(uint32_t count, int16_t *temperature)
 {
     /* Wraps on purpose: a count before the table becomes a position far behind it. */
-    const front_end_sensor_position position = (front_end_sensor_position)(count - FRONT_END_SENSOR_FIRST_COUNT);
-    if (FRONT_END_SENSOR_TOO_WIDE(count) || position >= FRONT_END_SENSOR_COUNTS)
-        return front_end_sensor_fault_of(count);
+    const front_end_sensor_position narrow = (front_end_sensor_position)count;
+    const front_end_sensor_position position = (front_end_sensor_position)(narrow - FRONT_END_SENSOR_FIRST_COUNT);
+    if (FRONT_END_SENSOR_TOO_WIDE(count))
+        return FRONT_END_FAULT_HIGH_WIRE;
+    if (position >= FRONT_END_SENSOR_COUNTS)
+        return front_end_sensor_fault_of(narrow);
     *temperature = front_end_temperature_at(position);
     return FRONT_END_NO_FAULT;
 }

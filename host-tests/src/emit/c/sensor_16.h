@@ -32,6 +32,18 @@ FRONT_END_WITHIN int16_t front_end_share(int16_t rise, uint16_t part, int neares
             : [share] "=&x"(share), [low] "=&r"(low), [zero] "=&r"(zero)
             : [rise] "a"(rise), [part] "a"(part));
     return (int16_t)(nearest && low >= 0x80 ? share + 1 : share);
+#elif FRONT_END_AVR_ADDS
+    /* With n for a bit of the part, the floor of half of (floor(x) + n * rise) is that of half of (x + n * rise). Of a rise below 0, read
+     * without its sign, a part too much is taken. Where the result is rounded to nearest, half goes in first. */
+    uint16_t share = 0, left = part;
+    uint8_t bits = 16, rounds = 0;
+    __asm__("1:\tlsr %B[left]\n\tror %A[left]\n\tbrcc 2f\n\tadd %A[share], %A[rise]\n\tadc %B[share], %B[rise]\n"
+            "2:\tror %B[share]\n\tror %A[share]\n\tror %[rounds]\n\tdec %[bits]\n\tbrne 1b"
+            : [share] "+r"(share), [left] "+r"(left), [bits] "+r"(bits), [rounds] "+r"(rounds)
+            : [rise] "r"(rise));
+    if (rise < 0)
+        share = (uint16_t)(share - part);
+    return (int16_t)(nearest && rounds >= 0x80 ? share + 1 : share);
 #else
     return (int16_t)(((int32_t)rise * part + (nearest ? 0x8000 : 0)) >> 16);
 #endif

@@ -24,6 +24,17 @@ FRONT_END_WITHIN int16_t front_end_share(int16_t rise, uint8_t part, int nearest
             : [share] "=&r"(share), [low] "=&r"(low)
             : [rise] "a"(rise), [part] "a"(part));
     return (int16_t)(nearest && low >= 0x80 ? share + 1 : share);
+#elif FRONT_END_AVR_ADDS
+    /* Bit by bit, as the halves of floors are floors of halves. Of a rise below 0, read without its sign, a part too much is taken. */
+    uint16_t share = 0;
+    uint8_t left = part, bits = 8, rounds = 0;
+    __asm__("1:\tlsr %[left]\n\tbrcc 2f\n\tadd %A[share], %A[rise]\n\tadc %B[share], %B[rise]\n"
+            "2:\tror %B[share]\n\tror %A[share]\n\tror %[rounds]\n\tdec %[bits]\n\tbrne 1b"
+            : [share] "+r"(share), [left] "+r"(left), [bits] "+r"(bits), [rounds] "+r"(rounds)
+            : [rise] "r"(rise));
+    if (rise < 0)
+        share = (uint16_t)(share - ((uint16_t)part << 8));
+    return (int16_t)(nearest && rounds >= 0x80 ? share + 1 : share);
 #else
     return (int16_t)(((int32_t)rise * part + (nearest ? 0x80 : 0)) >> 8);
 #endif

@@ -1,0 +1,181 @@
+//! The whole firmware of `main.c` in Rust, for the same chip: an ATtiny84 at 8 MHz, without a multiplier, with 8 kB of flash and 512
+//! bytes of RAM.
+//!
+//! ```text
+//! 3301 254 alarms 0 faults 0      millivolts, tenths of a degree Celsius, `-` for what is none; alarms and faults added up
+//! ```
+//!
+//! A module's record lies in one of two slots of 32 bytes at the start of the EEPROM, so power may fail while the other one is written:
+//! the later of those that are accepted is used. Without one it says `no calibration`, and goes on as drawn, by constants of the short form.
+//!
+//! `TALLYVOLT_FRONT_ENDS` names the file that `tallyvolt emit board-supply.toml --lang rust` writes, or that of board-divided without the
+//! feature `supply`, with the drawing's short form as `DRAWN` behind it. **Lithium cells burn:** this measures, and protects nothing. It has run in a simulator, not on silicon.
+#![no_std]
+#![feature(asm_experimental_arch)]
+
+mod chip;
+mod report;
+
+use core::hint::black_box;
+
+mod board {
+    include!(env!("TALLYVOLT_FRONT_ENDS"));
+}
+
+use tallyvolt::{
+    BlockChannel, ChannelSetup, Count, Plausibility, RECORD_BYTES, Sensing,
+    SensorAsDrawn,
+};
+
+/// Samples in a count of the cell, as the front-end files say: a window, and as many bytes as a record.
+const SAMPLES: usize = 16;
+/// Samples in a count of the sensor.
+const SENSOR_SAMPLES: u8 = 4;
+
+#[cfg(feature = "supply")]
+mod topology {
+    use tallyvolt::{CountLimit, LimitSide, Microvolts, SupplyModule};
+
+    /// What the chip loads.
+    pub type Module = SupplyModule;
+
+    /// The count of the converter's lowest supply; none where it cannot be read.
+    pub fn supply_minimum(module: &Module) -> Option<CountLimit> {
+        module
+            .count_limit(LimitSide::Under, Microvolts::from_mv(1800))
+            .ok()
+    }
+}
+
+#[cfg(not(feature = "supply"))]
+mod topology {
+    use tallyvolt::{CountLimit, DividedModule};
+
+    /// What the chip loads: counts of 16 samples of 10 bits.
+    pub type Module = DividedModule<14>;
+
+    /// The cell does not feed the converter.
+    pub fn supply_minimum(_: &Module) -> Option<CountLimit> {
+        None
+    }
+}
+
+use topology::Module;
+
+
+#[panic_handler]
+fn panicked(_: &core::panic::PanicInfo<'_>) -> ! {
+    loop {}
+}
+
+/// What the channel is set up with.
+type Setup = ChannelSetup<Module, SensorAsDrawn<board::Sensor>>;
+
+/// As drawn, until a record is loaded and [`limit`] has found its limits.
+static mut SETUP: Setup = ChannelSetup {
+    conversion: match board::DRAWN.short() {
+        Some(module) => module,
+        None => panic!("the short form"),
+    },
+    limits: board::LIMITS,
+    thermistor: Some(SensorAsDrawn::NEW),
+    plausibility: Plausibility::NONE,
+    calibrated: false,
+};
+
+/// The samples of a count.
+static mut WINDOW: [u16; SAMPLES] = [0; SAMPLES];
+
+/// Loads a slot's record through the window, which has no samples yet.
+#[inline(never)]
+fn load(setup: &mut Setup, window: &mut [u16; SAMPLES], slot: u8) -> bool {
+    let mut address = slot;
+    for word in window.iter_mut() {
+        *word = chip::eeprom(address);
+        address = address.wrapping_add(2);
+    }
+    // SAFETY: as many bytes of the same memory, which nothing changes meanwhile.
+    let bytes = unsafe { &*window.as_ptr().cast::<[u8; RECORD_BYTES]>() };
+    let Ok(module) = board::load(bytes) else {
+        return false;
+    };
+    setup.conversion = module;
+    true
+}
+
+/// Loads a module and finds its limits.
+#[inline(never)]
+fn prepare(setup: &mut Setup, window: &mut [u16; SAMPLES]) {
+    if !load_later(setup, window) {
+        report::text(*b"no c");
+        report::text(*b"alib");
+        report::text(*b"rati");
+        report::text(*b"on\n\0");
+    }
+    limit(setup);
+}
+
+/// Loads the later of the records that are accepted, by their sequence numbers, modulo 2^16.
+fn load_later(setup: &mut Setup, window: &mut [u16; SAMPLES]) -> bool {
+    let first = load(setup, window, 0);
+    let [_, sequence, ..] = *window;
+    if load(setup, window, RECORD_BYTES as u8) {
+        let [_, later, ..] = *window;
+        if !first || later.wrapping_sub(sequence) as i16 > 0 {
+            return true;
+        }
+    }
+    load(setup, window, 0)
+}
+
+/// Finds the counts of the voltage limits with the module that is loaded.
+fn limit(setup: &mut Setup) {
+    let module = &setup.conversion;
+    setup.limits.over_voltage = board::over_voltage(module).ok();
+    setup.limits.under_voltage = board::under_voltage(module).ok();
+    setup.plausibility.supply_minimum = topology::supply_minimum(module);
+    if setup.limits.over_voltage.is_none() || setup.limits.under_voltage.is_none() {
+        report::text(*b"a li");
+        report::text(*b"mit ");
+        report::text(*b"cann");
+        report::text(*b"ot b");
+        report::text(*b"e re");
+        report::text(*b"ad\n\0");
+    }
+}
+
+/// Reads and reports. A function of its own, so that the stack that it needs and that of finding limits are not one on the other.
+#[inline(never)]
+fn run(setup: &Setup, window: &mut [u16; SAMPLES]) {
+    let Ok(mut channel) = BlockChannel::new(setup) else {
+        return;
+    };
+    loop {
+        chip::select(chip::CELL);
+        for sample in window.iter_mut() {
+            *sample = chip::sample();
+        }
+        chip::select(chip::SENSOR);
+        let mut sensor = 0;
+        for _ in 0..SENSOR_SAMPLES {
+            sensor += u32::from(chip::sample());
+        }
+        let sensing = Sensing {
+            sensor: Some(Count(sensor)),
+            bleeding: false,
+        };
+        report::line(&channel.reading(window, sensing));
+    }
+}
+
+/// Where the start-up code of avr-libc goes.
+#[unsafe(no_mangle)]
+pub extern "C" fn main() {
+    // Behind pointers whose value the compiler does not see, fields are reached by shorter instructions.
+    let (setup, window) = (black_box(&raw mut SETUP), black_box(&raw mut WINDOW));
+    // SAFETY: nothing else runs, and nobody else has these.
+    let (setup, window) = unsafe { (&mut *setup, &mut *window) };
+    chip::start();
+    prepare(setup, window);
+    run(setup, window);
+}
