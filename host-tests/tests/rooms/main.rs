@@ -35,8 +35,11 @@ const CORE: [&[&str]; 7] = [
 ];
 
 /// Imports of the library that go up all the same, and those that close a circle: each of them is there, and no other.
-const CORE_EXCEPTIONS: [(&str, &str); 2] = [
+const CORE_EXCEPTIONS: [(&str, &str); 5] = [
     ("arch::avr::temperature", "convert::thermistor"),
+    ("arch::flash", "convert::interpolation"),
+    ("arch::flash", "convert::sensor_as_drawn"),
+    ("arch::portable", "convert::sensor_as_drawn"),
     ("arch::portable", "convert::thermistor"),
 ];
 
