@@ -48,21 +48,21 @@ pub(crate) use portable as kernels;
     target_feature = "lpmx",
     not(target_feature = "lowbytefirst")
 ))]
-mod flash;
+pub(crate) mod flash;
 #[cfg(all(
     feature = "arch",
     target_arch = "avr",
     target_feature = "lpmx",
     not(target_feature = "lowbytefirst")
 ))]
-pub(crate) use flash::drawn_temperature;
+pub(crate) use flash as drawn_sensor;
 #[cfg(not(all(
     feature = "arch",
     target_arch = "avr",
     target_feature = "lpmx",
     not(target_feature = "lowbytefirst")
 )))]
-pub(crate) use portable::drawn_temperature;
+pub(crate) use portable as drawn_sensor;
 
 /// A number below 2^16 as the core handles it at no extra cost.
 #[cfg(target_pointer_width = "16")]

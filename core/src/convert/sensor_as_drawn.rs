@@ -15,7 +15,7 @@
 use core::marker::PhantomData;
 
 use super::thermistor::Thermistor;
-use crate::arch::drawn_temperature;
+use crate::arch::drawn_sensor;
 use crate::units::{Count, Temperature, TemperatureFault};
 
 /// A sensor's conversion as an associated constant.
@@ -86,6 +86,6 @@ impl<D: DrawnSensor> SensorAsDrawn<D> {
     #[inline(always)]
     #[expect(clippy::inline_always, reason = "constants in place")]
     pub fn temperature(&self, count: Count) -> Result<Temperature, TemperatureFault> {
-        drawn_temperature::<D>(count)
+        drawn_sensor::drawn_temperature::<D>(count)
     }
 }

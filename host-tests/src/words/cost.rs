@@ -270,14 +270,20 @@ mod tests {
             whole: None,
         };
         let without = charges(std::slice::from_ref(&charge));
-        assert!(!without.contains("share of the time"), "{without}");
+        assert!(!without.contains("a reading with its samples"), "{without}");
         charge.whole = Some(Whole {
             converter_microseconds: 3744.0,
             share_percent: 100.0 * 84.0 / 3828.0,
             nanocoulombs: 12249.6,
         });
         let with = charges(&[charge]);
-        for word in ["share of the time", "3744.0", "84.000", "2.19 %", "12249.6"] {
+        for word in [
+            "a reading with its samples",
+            "3744.0",
+            "84.000",
+            "2.19 %",
+            "12249.6",
+        ] {
             assert!(with.contains(word), "{word}: {with}");
         }
     }

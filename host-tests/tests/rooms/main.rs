@@ -35,10 +35,13 @@ const CORE: [&[&str]; 7] = [
 ];
 
 /// Imports of the library that go up all the same, and those that close a circle: each of them is there, and no other.
-const CORE_EXCEPTIONS: [(&str, &str); 4] = [
+const CORE_EXCEPTIONS: [(&str, &str); 7] = [
     ("arch::avr::temperature", "convert::thermistor"),
     ("arch::cortex_m0plus::module", "convert::divided_module"),
     ("arch::cortex_m0plus::module", "convert::supply_module"),
+    ("arch::flash", "convert::interpolation"),
+    ("arch::flash", "convert::sensor_as_drawn"),
+    ("arch::portable", "convert::sensor_as_drawn"),
     ("arch::portable", "convert::thermistor"),
 ];
 

@@ -19,8 +19,8 @@ fn exact(count: u32) -> Result<Temperature, TemperatureFault> {
     match count {
         ..=100 => Err(TemperatureFault::ShortCircuit),
         3900.. => Err(TemperatureFault::OpenCircuit),
-        ..512 => Err(TemperatureFault::AboveTable),
-        3584.. => Err(TemperatureFault::BelowTable),
+        101..512 => Err(TemperatureFault::AboveTable),
+        3584..3900 => Err(TemperatureFault::BelowTable),
         _ => {
             let position = count - 512;
             let (segment, part) = ((position / 256) as usize, i64::from(position % 256));
