@@ -1,10 +1,7 @@
-/* ---- floor(K / D + 1/2), D even ---- */
-
-/* Bit by bit, with K as rest * 2^16 + value, for D below 2^31; 2^16 or more where the quotient is. Its bits come in from the right
- * while those of the value leave on the left; what remains rounds. */
+/* floor(K / D + 1/2), D even, bit by bit, with K as rest * 2^16 + value, for D below 2^31; 2^16 or more where the
+ * quotient is. Its bits come in from the right while those of the value leave on the left; what remains rounds. */
 FRONT_END_APART uint32_t front_end_long_division(uint32_t d, uint32_t rest, uint16_t value)
 {
-    uint32_t rounded;
     uint8_t bits;
     if (rest >= d)
         return UINT32_C(0x10000);
@@ -18,9 +15,5 @@ FRONT_END_APART uint32_t front_end_long_division(uint32_t d, uint32_t rest, uint
             value |= 1;
         }
     }
-    rounded = value;
-    rest <<= 1;
-    if (rest >= d)
-        rounded++;
-    return rounded;
+    return rest << 1 >= d ? (uint32_t)value + 1 : value;
 }
