@@ -151,22 +151,30 @@ fn narrow(sensor: &Sensor<'_>) -> bool {
 fn small(step_log2: u8, fraction_bits: u8) -> String {
     let (part, entry, segment) = segment(step_log2);
     let nearest = u8::from(fraction_bits == 0);
-    let value =
-        format!("(int16_t)(from + front_end_share((int16_t)(to - from), {part}, {nearest}))");
+    let sum = format!("(from + front_end_share((int16_t)(to - from), {part}, {nearest}))");
     let entries =
         format!("{segment}    front_end_entries(front_end_temperatures + {entry}, &from, &to);\n");
     if fraction_bits == 0 {
-        return format!("{entries}    return {value};\n");
+        return format!("{entries}    return (int16_t){sum};\n");
     }
     let one = r"asr %B[v]\n\tror %A[v]\n\t";
     let halvings: Vec<&str> = [one].repeat(fraction_bits.into());
     let rows: Vec<String> = halvings.chunks(3).map(<[&str]>::concat).collect();
+    // In C lifted by 2^15, so that nothing negative is shifted.
     format!(
-        "{entries}    from = {value};
-    __asm__(\"{}adc %A[v], r1\\n\\tadc %B[v], r1\" : [v] \"+r\"(from));
-    return from;
+        "    uint16_t value;
+{entries}    value = (uint16_t){sum};
+#ifdef FRONT_END_AVR
+    __asm__(\"{}adc %A[v], r1\\n\\tadc %B[v], r1\" : [v] \"+r\"(value));
+#else
+    value = (uint16_t)((uint16_t)(value ^ 0x8000u) >> {});
+    value = (uint16_t)((value >> 1) + (value & 1u) - UINT16_C({}));
+#endif
+    return (int16_t)value;
 ",
-        rows.join("\"\n            \"")
+        rows.join("\"\n            \""),
+        fraction_bits - 1,
+        1_u32 << (15 - fraction_bits)
     )
 }
 
@@ -178,7 +186,7 @@ fn segment(step_log2: u8) -> (&'static str, &'static str, String) {
             "(uint8_t)raised",
             "(uint8_t)(raised >> 8)",
             8 - step_log2,
-            "    const uint16_t raised = (uint16_t)(position/* PLACES */);\n",
+            "    const uint16_t raised = (uint16_t)/* RAISED */;\n",
         ),
         1..=6 => (
             "(uint8_t)raised",
@@ -193,12 +201,12 @@ fn segment(step_log2: u8) -> (&'static str, &'static str, String) {
             include_str!("c/segment_16.h"),
         ),
     };
-    let shift = match places {
-        0 => String::new(),
-        places => format!(" << {places}"),
+    let raised = match places {
+        0 => "position".to_owned(),
+        places => format!("(position << {places})"),
     };
     let text = text
-        .replace("/* PLACES */", &shift)
+        .replace("/* RAISED */", &raised)
         .replace("/* TIMES */", &(1_u32 << places).to_string())
         .replace("/* STEP */", &step_log2.to_string());
     (part, entry, text)

@@ -13,9 +13,9 @@ fn most(front_end: &FrontEnd) -> usize {
     let divided = matches!(front_end.topology, Topology::DividedInput(_));
     match (divided, front_end.thermistor.is_some()) {
         (true, false) => 350,
-        (false, false) => 420,
+        (false, false) => 430,
         (true, true) => 550,
-        (false, true) => 655,
+        (false, true) => 670,
     }
 }
 

@@ -2,6 +2,7 @@
  * quotient is. Its bits come in from the right while those of the value leave on the left; what remains rounds. */
 FRONT_END_APART uint32_t front_end_long_division(uint32_t d, uint32_t rest, uint16_t value)
 {
+    uint32_t rounded;
     uint8_t bits;
     if (rest >= d)
         return UINT32_C(0x10000);
@@ -15,5 +16,9 @@ FRONT_END_APART uint32_t front_end_long_division(uint32_t d, uint32_t rest, uint
             value |= 1;
         }
     }
-    return rest << 1 >= d ? (uint32_t)value + 1 : value;
+    rounded = value;
+    rest <<= 1;
+    if (rest >= d)
+        rounded++;
+    return rounded;
 }

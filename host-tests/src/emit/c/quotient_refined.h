@@ -36,7 +36,9 @@ FRONT_END_WITHIN uint16_t front_end_refined_from(uint32_t seed, uint32_t e, cons
 /* E below 2^24 is raised, with H; E of 2^27 or more is divided bit by bit. */
 FRONT_END_APART uint32_t front_end_refined_rarely(uint32_t e, const uint32_t *numerator)
 {
-    uint32_t raised[3] = { numerator[0], 0, numerator[2] };
+    uint32_t raised[3];
+    raised[0] = numerator[0];
+    raised[2] = numerator[2];
     while (e < UINT32_C(0x1000000)) {
         e <<= 3;
         raised[2] = (raised[2] << 3) | ((raised[0] >> 21) & 7);
@@ -52,19 +54,18 @@ FRONT_END_APART uint32_t front_end_refined_rarely(uint32_t e, const uint32_t *nu
 FRONT_END_WITHIN uint16_t front_end_refined(uint32_t e, const uint32_t *numerator)
 {
     const uint32_t place = (e >> 20) - 16;
-    if (place < sizeof front_end_seeds)
-        return front_end_refined_from(front_end_seeds[place], e, numerator);
+    if (place >= sizeof front_end_seeds) {
 #ifdef FRONT_END_CORTEX_M0
-    {
         register uint32_t r0 __asm__("r0") = e;
         register const void *r1 __asm__("r1") = numerator;
         register uintptr_t r2 __asm__("r2") = (uintptr_t)front_end_refined_rarely;
         __asm__ volatile("push {r3, lr}\n\tblx r2\n\tpop {r2, r3}\n\tmov lr, r3"
                          : "+r"(r0), "+r"(r1), "+r"(r2) : : "r3", "r12", "cc", "memory");
         return (uint16_t)r0;
-    }
 #else
-    return (uint16_t)front_end_refined_rarely(e, numerator);
+        return (uint16_t)front_end_refined_rarely(e, numerator);
 #endif
+    }
+    return front_end_refined_from(front_end_seeds[place], e, numerator);
 }
 #endif

@@ -5,6 +5,6 @@
             "add %B[l], r0\n\tadc %[e], r1"
             : [l] "=&r"(part), [e] "=&r"(entry) : [k] "r"((uint16_t)position), [p] "r"((uint8_t)/* TIMES */));
 #else
-    part = (uint16_t)((uint16_t)position/* PLACES */);
+    part = (uint16_t)/* RAISED */;
     entry = (uint8_t)((uint16_t)position >> /* STEP */);
 #endif

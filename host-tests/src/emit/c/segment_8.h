@@ -3,5 +3,5 @@
     __asm__("mul %A[k], %[p]\n\tmovw %A[o], r0\n\tmul %B[k], %[p]\n\tadd %B[o], r0\n\tclr r1"
             : [o] "=&r"(raised) : [k] "r"((uint16_t)position), [p] "r"((uint8_t)/* TIMES */));
 #else
-    raised = (uint16_t)((uint16_t)position/* PLACES */);
+    raised = (uint16_t)/* RAISED */;
 #endif
