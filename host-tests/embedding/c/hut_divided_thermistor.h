@@ -38,33 +38,26 @@
 #define HUT_DIVIDED_THERMISTOR_BITS 12
 #define HUT_DIVIDED_THERMISTOR_SAMPLES 16
 #define HUT_DIVIDED_THERMISTOR_RIGHT_SHIFT 0
-/* Step of a voltage in microvolts. */
-#define HUT_DIVIDED_THERMISTOR_UNIT_UV UINT32_C(1000)
-/* The counts that are voltages as drawn: this many from the first on. */
-#define HUT_DIVIDED_THERMISTOR_FIRST_COUNT UINT32_C(1)
-#define HUT_DIVIDED_THERMISTOR_COUNTS UINT32_C(65519)
-/* The largest count; it and everything above is HUT_DIVIDED_THERMISTOR_RAIL. */
-#define HUT_DIVIDED_THERMISTOR_RAIL_COUNT UINT32_C(65520)
-/* What a calibration record of this front end carries. */
-#define HUT_DIVIDED_THERMISTOR_FINGERPRINT UINT32_C(0x6b29931b)
+#define HUT_DIVIDED_THERMISTOR_UNIT_UV UINT32_C(1000) /* step of a voltage in microvolts */
+#define HUT_DIVIDED_THERMISTOR_FIRST_COUNT UINT32_C(1) /* the first count that is a voltage as drawn */
+#define HUT_DIVIDED_THERMISTOR_COUNTS UINT32_C(65519) /* how many are, from there on */
+#define HUT_DIVIDED_THERMISTOR_RAIL_COUNT UINT32_C(65520) /* the largest count; it and everything above is HUT_DIVIDED_THERMISTOR_RAIL */
+#define HUT_DIVIDED_THERMISTOR_FINGERPRINT UINT32_C(0x6b29931b) /* what a calibration record of this front end carries */
 
 /* 1: without assembly, whatever the core. The values are the same. */
 #ifndef HUT_DIVIDED_THERMISTOR_PORTABLE
 #define HUT_DIVIDED_THERMISTOR_PORTABLE 0
 #endif
-
-/* Assembly for AVR with a multiplier, as its gcc reads it, and for AVR without one. */
-#if defined(__AVR_HAVE_MUL__) && defined(__AVR_HAVE_LPMX__) && !defined(__clang__) && !HUT_DIVIDED_THERMISTOR_PORTABLE
-#define HUT_DIVIDED_THERMISTOR_AVR 1
+/* Assembly, as gcc reads it: for AVR with a multiplier, for AVR without one, and for Cortex-M0+. */
+#if defined(__AVR_HAVE_LPMX__) && !defined(__clang__) && !HUT_DIVIDED_THERMISTOR_PORTABLE
+#ifdef __AVR_HAVE_MUL__
+#define HUT_DIVIDED_THERMISTOR_AVR
 #else
-#define HUT_DIVIDED_THERMISTOR_AVR 0
+#define HUT_DIVIDED_THERMISTOR_AVR_ADDS
 #endif
-#if defined(__AVR_HAVE_LPMX__) && !defined(__AVR_HAVE_MUL__) && !defined(__clang__) && !HUT_DIVIDED_THERMISTOR_PORTABLE
-#define HUT_DIVIDED_THERMISTOR_AVR_ADDS 1
-#else
-#define HUT_DIVIDED_THERMISTOR_AVR_ADDS 0
+#elif defined(__ARM_ARCH_6M__) && defined(__GNUC__) && !HUT_DIVIDED_THERMISTOR_PORTABLE
+#define HUT_DIVIDED_THERMISTOR_CORTEX_M0
 #endif
-
 /* Apart: for what is rarely called, once in a program. Within: for what costs less than a call. */
 #if defined(__GNUC__) && !defined(__clang__)
 #define HUT_DIVIDED_THERMISTOR_APART static __attribute__((noinline, noclone, unused))
@@ -76,22 +69,15 @@
 #define HUT_DIVIDED_THERMISTOR_APART static inline
 #define HUT_DIVIDED_THERMISTOR_WITHIN static inline
 #endif
-/* Small: apart where there is no multiplier, and so little flash. */
-#if defined(__AVR__) && !defined(__AVR_HAVE_MUL__)
-#define HUT_DIVIDED_THERMISTOR_SMALL HUT_DIVIDED_THERMISTOR_APART
-#else
-#define HUT_DIVIDED_THERMISTOR_SMALL HUT_DIVIDED_THERMISTOR_WITHIN
-#endif
 
 /* 1: positions and products are of 16 bits, for 8-bit cores. The values are the same. */
 #ifndef HUT_DIVIDED_THERMISTOR_PRODUCTS_16
-#if defined(__AVR__)
+#ifdef __AVR__
 #define HUT_DIVIDED_THERMISTOR_PRODUCTS_16 1
 #else
 #define HUT_DIVIDED_THERMISTOR_PRODUCTS_16 0
 #endif
 #endif
-
 /* How far a count lies behind the first that is a voltage. */
 #if HUT_DIVIDED_THERMISTOR_PRODUCTS_16
 typedef uint16_t hut_divided_thermistor_position;
@@ -125,18 +111,17 @@ static inline hut_divided_thermistor_fault hut_divided_thermistor_fault_of(hut_d
 }
 
 #if HUT_DIVIDED_THERMISTOR_PRODUCTS_16
-/* floor((factor * multiplier + low) / 2^16) + high, modulo 2^16: a column of a product on paper. On AVR four multiplications,
- * where the compiler would call a routine. */
+/* floor((factor * multiplier + low) / 2^16) + high, modulo 2^16: a column of a product on paper. On AVR four
+ * multiplications, where the compiler would call a routine. */
 HUT_DIVIDED_THERMISTOR_WITHIN uint16_t hut_divided_thermistor_column(uint16_t factor, uint16_t multiplier, uint16_t low, uint16_t high)
 {
-#if HUT_DIVIDED_THERMISTOR_AVR
+#ifdef HUT_DIVIDED_THERMISTOR_AVR
     uint8_t zero;
     __asm__("clr %[zero]\n\t"
             "mul %A[k], %A[m]\n\tadd %A[l], r0\n\tadc %B[l], r1\n\tadc %A[h], %[zero]\n\tadc %B[h], %[zero]\n\t"
             "mul %B[k], %A[m]\n\tadd %B[l], r0\n\tadc %A[h], r1\n\tadc %B[h], %[zero]\n\t"
             "mul %A[k], %B[m]\n\tadd %B[l], r0\n\tadc %A[h], r1\n\tadc %B[h], %[zero]\n\t"
-            "mul %B[k], %B[m]\n\tadd %A[h], r0\n\tadc %B[h], r1\n\t"
-            "clr r1"
+            "mul %B[k], %B[m]\n\tadd %A[h], r0\n\tadc %B[h], r1\n\tclr r1"
             : [l] "+&r"(low), [h] "+&r"(high), [zero] "=&r"(zero)
             : [k] "r"(factor), [m] "r"(multiplier));
     return high;
@@ -151,22 +136,21 @@ HUT_DIVIDED_THERMISTOR_WITHIN uint16_t hut_divided_thermistor_upper_of_32(uint16
     const uint16_t high = (uint16_t)(1u * factor * (uint16_t)(m >> 16) + (b >> 16));
     return hut_divided_thermistor_column(factor, (uint16_t)m, (uint16_t)b, high);
 }
-#endif
-
-#if HUT_DIVIDED_THERMISTOR_AVR_ADDS && HUT_DIVIDED_THERMISTOR_PRODUCTS_16
-/* M * p + B from the lowest bit of M on: p is added for a bit of 1, and the sum is halved for every bit. What falls away is what the floor
- * of the whole would drop, and with the carry no sum has more than 17 bits. */
+#ifdef HUT_DIVIDED_THERMISTOR_AVR_ADDS
+/* M * p + B from the lowest bit of M on: p is added for a bit of 1, and the sum is halved for every bit. What falls away is
+ * what the floor of the whole would drop, and with the carry no sum has more than 17 bits. */
 #define HUT_DIVIDED_THERMISTOR_0 "lsr %B[v]\n\tror %A[v]\n\t"
 #define HUT_DIVIDED_THERMISTOR_1 HUT_DIVIDED_THERMISTOR_PLUS "ror %B[v]\n\tror %A[v]\n\t"
 /* Bits of M above the value's lowest: p is added as it stands, and doubled. */
 #define HUT_DIVIDED_THERMISTOR_PLUS "add %A[v], %A[p]\n\tadc %B[v], %B[p]\n\t"
 #define HUT_DIVIDED_THERMISTOR_TWICE "lsl %A[p]\n\trol %B[p]\n\t"
 #endif
+#endif
 
 /* (34202 * (count - 1) + 569962) >> 19, with position = count - 1 below HUT_DIVIDED_THERMISTOR_COUNTS. */
 static inline uint16_t hut_divided_thermistor_as_drawn_at(hut_divided_thermistor_position position)
 {
-#if HUT_DIVIDED_THERMISTOR_AVR_ADDS && HUT_DIVIDED_THERMISTOR_PRODUCTS_16
+#if defined(HUT_DIVIDED_THERMISTOR_AVR_ADDS) && HUT_DIVIDED_THERMISTOR_PRODUCTS_16
     uint16_t value = UINT16_C(2);
     uint8_t carry = 0;
     __asm__(HUT_DIVIDED_THERMISTOR_0 HUT_DIVIDED_THERMISTOR_1 HUT_DIVIDED_THERMISTOR_0 "add %A[v], %A[b]\n\tadc %B[v], %B[b]\n\tadc %[c], r1\n\t" HUT_DIVIDED_THERMISTOR_1 HUT_DIVIDED_THERMISTOR_1 HUT_DIVIDED_THERMISTOR_0 HUT_DIVIDED_THERMISTOR_0 HUT_DIVIDED_THERMISTOR_1 HUT_DIVIDED_THERMISTOR_1
@@ -186,7 +170,8 @@ static inline uint16_t hut_divided_thermistor_as_drawn_at(hut_divided_thermistor
 static inline hut_divided_thermistor_fault hut_divided_thermistor_voltage(uint32_t count, uint16_t *voltage)
 {
     /* Wraps on purpose: a count before the window becomes a position far behind it. */
-    const hut_divided_thermistor_position narrow = (hut_divided_thermistor_position)count, position = (hut_divided_thermistor_position)(narrow - HUT_DIVIDED_THERMISTOR_FIRST_COUNT);
+    const hut_divided_thermistor_position narrow = (hut_divided_thermistor_position)count;
+    const hut_divided_thermistor_position position = (hut_divided_thermistor_position)(narrow - HUT_DIVIDED_THERMISTOR_FIRST_COUNT);
     if (HUT_DIVIDED_THERMISTOR_TOO_WIDE(count))
         return HUT_DIVIDED_THERMISTOR_RAIL;
     if (position >= (hut_divided_thermistor_position)HUT_DIVIDED_THERMISTOR_COUNTS)
@@ -196,8 +181,7 @@ static inline hut_divided_thermistor_fault hut_divided_thermistor_voltage(uint32
 }
 
 /* ---- a module's own constants: what `tallyvolt fit` chose, loaded from 32 bytes ---- */
-
-/* Why stored bytes are not believed, in the order in which they are looked at. */
+/* Why stored bytes are not believed, in the order of the rules: the first that is broken is answered. */
 typedef enum {
     HUT_DIVIDED_THERMISTOR_ACCEPTED = 0,
     HUT_DIVIDED_THERMISTOR_BLANK = 1,            /* erased or never written: all bytes 0xFF, or all 0x00 */
@@ -209,8 +193,7 @@ typedef enum {
     HUT_DIVIDED_THERMISTOR_LIMIT = 7             /* a limit, or where it comes back, cannot be read with these constants */
 } hut_divided_thermistor_refusal;
 
-/* Bytes of a record, layout 2. */
-#define HUT_DIVIDED_THERMISTOR_RECORD_BYTES 32
+#define HUT_DIVIDED_THERMISTOR_RECORD_BYTES 32 /* layout 2 */
 
 /* The constants of one module: its record in digits of 16 bits, checked by hut_divided_thermistor_load.
  *
@@ -221,17 +204,15 @@ typedef struct {
     uint16_t digit[HUT_DIVIDED_THERMISTOR_RECORD_BYTES / 2];
 } hut_divided_thermistor_module;
 
-/* Two digits. */
-HUT_DIVIDED_THERMISTOR_WITHIN uint32_t hut_divided_thermistor_word(const uint16_t *digit)
-{
-    return (uint32_t)digit[1] << 16 | digit[0];
-}
-
+/* Two digits, and a count. */
+#define HUT_DIVIDED_THERMISTOR_WORD(digit) ((uint32_t)(digit)[1] << 16 | (digit)[0])
 #define HUT_DIVIDED_THERMISTOR_WHOLE(digit) ((hut_divided_thermistor_position)*(digit))
+
 #define HUT_DIVIDED_THERMISTOR_SHORT_SHIFT 19
 
-/* factor * position + sum, below 2^32. */
+/* Factor times position and a sum, below 2^32. Without a multiplier, and so with little flash, a conversion is apart. */
 #if defined(__AVR__) && !defined(__AVR_HAVE_MUL__)
+#define HUT_DIVIDED_THERMISTOR_SMALL HUT_DIVIDED_THERMISTOR_APART
 HUT_DIVIDED_THERMISTOR_APART uint32_t hut_divided_thermistor_product(uint16_t factor, uint16_t position, uint32_t sum)
 {
     uint32_t term = factor;
@@ -241,6 +222,7 @@ HUT_DIVIDED_THERMISTOR_APART uint32_t hut_divided_thermistor_product(uint16_t fa
     return sum;
 }
 #else
+#define HUT_DIVIDED_THERMISTOR_SMALL HUT_DIVIDED_THERMISTOR_WITHIN
 HUT_DIVIDED_THERMISTOR_WITHIN uint32_t hut_divided_thermistor_product(uint16_t factor, hut_divided_thermistor_position position, uint32_t sum)
 {
     return (uint32_t)factor * position + sum;
@@ -261,7 +243,7 @@ HUT_DIVIDED_THERMISTOR_SMALL uint16_t hut_divided_thermistor_calibrated_at(const
     const uint16_t *digit = module->digit;
     if ((uint8_t)(digit[0] >> 8) != HUT_DIVIDED_THERMISTOR_SHORT_SHIFT)
         return (uint16_t)hut_divided_thermistor_long_value(digit, position);
-#if HUT_DIVIDED_THERMISTOR_AVR
+#ifdef HUT_DIVIDED_THERMISTOR_AVR
     uint16_t value, low;
     __asm__("mul %A[k], %A[m]\n\tmovw %[l], r0\n\tmul %B[k], %B[m]\n\tmovw %[v], r0\n\t"
             "mul %B[k], %A[m]\n\tadd %B[l], r0\n\tadc %A[v], r1\n\tclr r1\n\tadc %B[v], r1\n\t"
@@ -272,7 +254,7 @@ HUT_DIVIDED_THERMISTOR_SMALL uint16_t hut_divided_thermistor_calibrated_at(const
             : [k] "r"((uint16_t)position), [m] "r"(digit[8]), "z"(digit), "m"(*module));
     return value;
 #else
-    return (uint16_t)(hut_divided_thermistor_product(digit[8], position, hut_divided_thermistor_word(digit + 10)) >> HUT_DIVIDED_THERMISTOR_SHORT_SHIFT);
+    return (uint16_t)(hut_divided_thermistor_product(digit[8], position, HUT_DIVIDED_THERMISTOR_WORD(digit + 10)) >> HUT_DIVIDED_THERMISTOR_SHORT_SHIFT);
 #endif
 }
 
@@ -299,7 +281,7 @@ HUT_DIVIDED_THERMISTOR_APART uint8_t hut_divided_thermistor_take(hut_divided_the
         || last >= (hut_divided_thermistor_position)(HUT_DIVIDED_THERMISTOR_RAIL_COUNT - first))
         return 0;
     if (digit[0] >> 8 == HUT_DIVIDED_THERMISTOR_SHORT_SHIFT) {
-        const uint32_t sum = hut_divided_thermistor_product(digit[8], last, hut_divided_thermistor_word(digit + 10));
+        const uint32_t sum = hut_divided_thermistor_product(digit[8], last, HUT_DIVIDED_THERMISTOR_WORD(digit + 10));
         if ((uint16_t)(sum >> 16) < digit[11] || (sum >> HUT_DIVIDED_THERMISTOR_SHORT_SHIFT) >> 16 != 0)
             return 0;
         return (digit[9] | digit[12] | digit[13]) == 0;
@@ -331,13 +313,12 @@ HUT_DIVIDED_THERMISTOR_APART hut_divided_thermistor_refusal hut_divided_thermist
                 crc ^= UINT32_C(0x82F63B78);
         }
     }
-    /* The first rule that is broken is answered. */
     digit = module->digit;
     refusal = differs == 0 && (mark == 0 || mark == 0xFF) ? HUT_DIVIDED_THERMISTOR_BLANK
         : (mark & 0xF0) != 0xB0 ? HUT_DIVIDED_THERMISTOR_NOT_A_RECORD
         : mark != 0xB2 ? HUT_DIVIDED_THERMISTOR_OTHER_VERSION
         : crc != UINT32_C(0xB798B438) ? HUT_DIVIDED_THERMISTOR_DAMAGED
-        : hut_divided_thermistor_word(digit + 2) != HUT_DIVIDED_THERMISTOR_FINGERPRINT ? HUT_DIVIDED_THERMISTOR_MADE_FOR_ANOTHER
+        : HUT_DIVIDED_THERMISTOR_WORD(digit + 2) != HUT_DIVIDED_THERMISTOR_FINGERPRINT ? HUT_DIVIDED_THERMISTOR_MADE_FOR_ANOTHER
         : hut_divided_thermistor_take(module) ? HUT_DIVIDED_THERMISTOR_ACCEPTED : HUT_DIVIDED_THERMISTOR_CONSTANTS;
     if (refusal != HUT_DIVIDED_THERMISTOR_ACCEPTED)
         digit[6] = digit[7] = 0;
@@ -356,72 +337,13 @@ static inline int hut_divided_thermistor_record_is_newer(const uint8_t *bytes, c
 #define HUT_DIVIDED_THERMISTOR_SENSOR_RIGHT_SHIFT 0
 #define HUT_DIVIDED_THERMISTOR_SENSOR_FIRST_COUNT UINT32_C(2342)
 #define HUT_DIVIDED_THERMISTOR_SENSOR_COUNTS UINT32_C(12712)
-/* Counts up to the first of these, and from the second on, are of a broken or shorted wire. */
-#define HUT_DIVIDED_THERMISTOR_SENSOR_LOW_WIRE UINT32_C(1171)
-#define HUT_DIVIDED_THERMISTOR_SENSOR_HIGH_WIRE UINT32_C(15717)
+#define HUT_DIVIDED_THERMISTOR_SENSOR_LOW_WIRE UINT32_C(1171) /* up to here a wire is broken or shorted */
+#define HUT_DIVIDED_THERMISTOR_SENSOR_HIGH_WIRE UINT32_C(15717) /* and from here on */
 
-/* 1: positions and products are of 16 bits, for 8-bit cores. The values are the same. */
-#ifndef HUT_DIVIDED_THERMISTOR_SENSOR_16
-#if defined(__AVR__)
-#define HUT_DIVIDED_THERMISTOR_SENSOR_16 1
-#else
-#define HUT_DIVIDED_THERMISTOR_SENSOR_16 0
-#endif
-#endif
+typedef hut_divided_thermistor_position hut_divided_thermistor_sensor_position;
+#define HUT_DIVIDED_THERMISTOR_SENSOR_TOO_WIDE(count) HUT_DIVIDED_THERMISTOR_TOO_WIDE(count)
 
-#if HUT_DIVIDED_THERMISTOR_SENSOR_16
-typedef uint16_t hut_divided_thermistor_sensor_position;
-#define HUT_DIVIDED_THERMISTOR_SENSOR_TOO_WIDE(count) ((count) > UINT32_C(0xFFFF))
-#define HUT_DIVIDED_THERMISTOR_SENSOR_RAISE 0
-
-/* A position times 2^HUT_DIVIDED_THERMISTOR_SENSOR_RAISE as the table's entry before it, and what is left of a step, in 2^8. */
-HUT_DIVIDED_THERMISTOR_WITHIN uint8_t hut_divided_thermistor_segment(uint16_t position, uint8_t *part)
-{
-#if HUT_DIVIDED_THERMISTOR_AVR && HUT_DIVIDED_THERMISTOR_SENSOR_RAISE > 1 && HUT_DIVIDED_THERMISTOR_SENSOR_RAISE < 8
-    uint16_t raised;
-    __asm__("mul %A[k], %[p]\n\tmovw %A[o], r0\n\tmul %B[k], %[p]\n\tadd %B[o], r0\n\tclr r1"
-            : [o] "=&r"(raised)
-            : [k] "r"(position), [p] "r"((uint8_t)(1u << HUT_DIVIDED_THERMISTOR_SENSOR_RAISE)));
-#else
-    const uint16_t raised = (uint16_t)(1u * position << HUT_DIVIDED_THERMISTOR_SENSOR_RAISE);
-#endif
-    *part = (uint8_t)raised;
-    return (uint8_t)(raised >> 8);
-}
-
-/* floor(rise * part / 2^8), or to nearest with ties upward. Signed values are shifted arithmetically, as gcc and clang do. */
-HUT_DIVIDED_THERMISTOR_WITHIN int16_t hut_divided_thermistor_share(int16_t rise, uint8_t part, int nearest)
-{
-#if HUT_DIVIDED_THERMISTOR_AVR
-    int16_t share;
-    uint8_t low;
-    __asm__("mulsu %B[rise], %[part]\n\tmovw %A[share], r0\n\t"
-            "mul %A[rise], %[part]\n\tmov %[low], r0\n\tadd %A[share], r1\n\tclr r1\n\tadc %B[share], r1"
-            : [share] "=&r"(share), [low] "=&r"(low)
-            : [rise] "a"(rise), [part] "a"(part));
-    return (int16_t)(nearest && low >= 0x80 ? share + 1 : share);
-#elif HUT_DIVIDED_THERMISTOR_AVR_ADDS
-    /* Bit by bit, as the halves of floors are floors of halves. Of a rise below 0, read without its sign, a part too much is taken. */
-    uint16_t share = 0;
-    uint8_t left = part, bits = 8, rounds = 0;
-    __asm__("1:\tlsr %[left]\n\tbrcc 2f\n\tadd %A[share], %A[rise]\n\tadc %B[share], %B[rise]\n"
-            "2:\tror %B[share]\n\tror %A[share]\n\tror %[rounds]\n\tdec %[bits]\n\tbrne 1b"
-            : [share] "+r"(share), [left] "+r"(left), [bits] "+r"(bits), [rounds] "+r"(rounds)
-            : [rise] "r"(rise));
-    if (rise < 0)
-        share = (uint16_t)(share - ((uint16_t)part << 8));
-    return (int16_t)(nearest && rounds >= 0x80 ? share + 1 : share);
-#else
-    return (int16_t)(((int32_t)rise * part + (nearest ? 0x80 : 0)) >> 8);
-#endif
-}
-
-#else
-typedef uint32_t hut_divided_thermistor_sensor_position;
-#define HUT_DIVIDED_THERMISTOR_SENSOR_TOO_WIDE(count) 0
-#endif
-
-#if defined(__AVR_HAVE_LPMX__) && !defined(__clang__) && !HUT_DIVIDED_THERMISTOR_PORTABLE
+#if defined(HUT_DIVIDED_THERMISTOR_AVR) || defined(HUT_DIVIDED_THERMISTOR_AVR_ADDS)
 /* In program memory: the compiler would copy it to RAM. */
 #define HUT_DIVIDED_THERMISTOR_IN_FLASH __attribute__((__progmem__))
 HUT_DIVIDED_THERMISTOR_WITHIN void hut_divided_thermistor_entries(const int16_t *entry, int16_t *from, int16_t *to)
@@ -440,24 +362,44 @@ HUT_DIVIDED_THERMISTOR_WITHIN void hut_divided_thermistor_entries(const int16_t 
 
 /* Every 256 counts from the first on, in steps of 0.1 degC. */
 static const int16_t hut_divided_thermistor_temperatures[51] HUT_DIVIDED_THERMISTOR_IN_FLASH = {
-    800, 757, 718, 683, 650, 619, 591, 564, 539, 515, 492, 470,
-    449, 428, 408, 389, 370, 351, 333, 316, 298, 281, 264, 247,
-    231, 214, 198, 181, 165, 148, 132, 115, 99, 82, 65, 48,
-    30, 12, -6, -25, -45, -65, -86, -108, -131, -155, -181, -210,
-    -240, -275, -313
+    800, 757, 718, 683, 650, 619, 591, 564, 539, 515, 492, 470, 449, 428, 408, 389, 370, 351, 333, 316, 298, 281,
+    264, 247, 231, 214, 198, 181, 165, 148, 132, 115, 99, 82, 65, 48, 30, 12, -6, -25, -45, -65, -86, -108, -131,
+    -155, -181, -210, -240, -275, -313
 };
 
-/* floor((e[i] * 2^8 + (e[i + 1] - e[i]) * f) / 2^8 + 1/2) for position = i * 2^8 + f, before the last entry. The
- * second form is modulo 2^32 and lifted by 2^15 entry steps, so that it is not negative: below 2^25 before the one shift. */
+#if defined(HUT_DIVIDED_THERMISTOR_AVR) || defined(HUT_DIVIDED_THERMISTOR_AVR_ADDS)
+/* floor(rise * part / 2^8), or to nearest with ties upward. */
+HUT_DIVIDED_THERMISTOR_WITHIN int16_t hut_divided_thermistor_share(int16_t rise, uint8_t part, int nearest)
+{
+#ifdef HUT_DIVIDED_THERMISTOR_AVR
+    int16_t share;
+    uint8_t rounds;
+    __asm__("mulsu %B[rise], %[part]\n\tmovw %A[share], r0\n\t"
+            "mul %A[rise], %[part]\n\tmov %[rounds], r0\n\tadd %A[share], r1\n\tclr r1\n\tadc %B[share], r1"
+            : [share] "=&r"(share), [rounds] "=&r"(rounds) : [rise] "a"(rise), [part] "a"(part));
+#else
+    /* Bit by bit: halves of floors are floors of halves. Of a rise below 0, read unsigned, a part too much is taken. */
+    uint16_t share = 0;
+    uint8_t left = part, bits = 8, rounds = 0;
+    __asm__("1:\tlsr %[left]\n\tbrcc 2f\n\tadd %A[share], %A[rise]\n\tadc %B[share], %B[rise]\n"
+            "2:\tror %B[share]\n\tror %A[share]\n\tror %[rounds]\n\tdec %[bits]\n\tbrne 1b"
+            : [share] "+r"(share), [left] "+r"(left), [bits] "+r"(bits), [rounds] "+r"(rounds) : [rise] "r"(rise));
+    if (rise < 0)
+        share = (uint16_t)(share - ((uint16_t)part << 8));
+#endif
+    return (int16_t)(nearest && rounds >= 0x80 ? share + 1 : share);
+}
+#endif
+
+/* floor((e[i] * 2^8 + (e[i + 1] - e[i]) * f) / 2^8 + 1/2) for position = i * 2^8 + f, before the last entry. Without
+ * assembly modulo 2^32 and lifted by 2^15 entry steps, so that it is not negative: below 2^25 before the one shift. */
 static inline int16_t hut_divided_thermistor_temperature_at(hut_divided_thermistor_sensor_position position)
 {
     int16_t from, to;
-#if HUT_DIVIDED_THERMISTOR_SENSOR_16
-    uint8_t part;
-    uint16_t value;
-    hut_divided_thermistor_entries(hut_divided_thermistor_temperatures + hut_divided_thermistor_segment(position, &part), &from, &to);
-    value = (uint16_t)(from + hut_divided_thermistor_share((int16_t)(to - from), part, 1));
-    return (int16_t)value;
+#if defined(HUT_DIVIDED_THERMISTOR_AVR) || defined(HUT_DIVIDED_THERMISTOR_AVR_ADDS)
+    const uint16_t raised = (uint16_t)position;
+    hut_divided_thermistor_entries(hut_divided_thermistor_temperatures + (uint8_t)(raised >> 8), &from, &to);
+    return (int16_t)(from + hut_divided_thermistor_share((int16_t)(to - from), (uint8_t)raised, 1));
 #else
     const uint32_t part = position & UINT32_C(255);
     uint32_t value;
@@ -465,16 +407,6 @@ static inline int16_t hut_divided_thermistor_temperature_at(hut_divided_thermist
     value = ((uint32_t)from << 8) + ((uint32_t)to - (uint32_t)from) * part + UINT32_C(8388736);
     return (int16_t)((int32_t)(value >> 8) - INT32_C(32768));
 #endif
-}
-
-/* Why a count of the sensor is no temperature. */
-static inline hut_divided_thermistor_fault hut_divided_thermistor_sensor_fault_of(hut_divided_thermistor_sensor_position count)
-{
-    if (count <= HUT_DIVIDED_THERMISTOR_SENSOR_LOW_WIRE)
-        return HUT_DIVIDED_THERMISTOR_SHORT_CIRCUIT;
-    if (count >= HUT_DIVIDED_THERMISTOR_SENSOR_HIGH_WIRE)
-        return HUT_DIVIDED_THERMISTOR_OPEN_CIRCUIT;
-    return count < HUT_DIVIDED_THERMISTOR_SENSOR_FIRST_COUNT ? HUT_DIVIDED_THERMISTOR_ABOVE_TABLE : HUT_DIVIDED_THERMISTOR_BELOW_TABLE;
 }
 
 /* The temperature of a count of the sensor in steps of 0.1 degC.
@@ -488,13 +420,14 @@ static inline hut_divided_thermistor_fault hut_divided_thermistor_temperature(ui
     if (HUT_DIVIDED_THERMISTOR_SENSOR_TOO_WIDE(count))
         return HUT_DIVIDED_THERMISTOR_OPEN_CIRCUIT;
     if (position >= HUT_DIVIDED_THERMISTOR_SENSOR_COUNTS)
-        return hut_divided_thermistor_sensor_fault_of(narrow);
+        return narrow <= HUT_DIVIDED_THERMISTOR_SENSOR_LOW_WIRE ? HUT_DIVIDED_THERMISTOR_SHORT_CIRCUIT
+            : narrow >= HUT_DIVIDED_THERMISTOR_SENSOR_HIGH_WIRE ? HUT_DIVIDED_THERMISTOR_OPEN_CIRCUIT
+            : narrow < HUT_DIVIDED_THERMISTOR_SENSOR_FIRST_COUNT ? HUT_DIVIDED_THERMISTOR_ABOVE_TABLE : HUT_DIVIDED_THERMISTOR_BELOW_TABLE;
     *temperature = hut_divided_thermistor_temperature_at(position);
     return HUT_DIVIDED_THERMISTOR_NO_FAULT;
 }
 
 /* ---- limits: one comparison of counts, with the verdict of comparing converted values at every count ----
- *
  * Beyond is strictly beyond. A count that is a fault belongs to the side it lies on. */
 #define HUT_DIVIDED_THERMISTOR_OVER_VOLTAGE_TRIP UINT32_C(55184) /* over 3600 mV */
 #define HUT_DIVIDED_THERMISTOR_OVER_VOLTAGE_HOLD UINT32_C(54418)
@@ -504,9 +437,8 @@ static inline hut_divided_thermistor_fault hut_divided_thermistor_temperature(ui
 #define HUT_DIVIDED_THERMISTOR_OVER_TEMPERATURE_HOLD UINT32_C(4481)
 #define HUT_DIVIDED_THERMISTOR_UNDER_TEMPERATURE_TRIP UINT32_C(11991) /* under 0 degC */
 #define HUT_DIVIDED_THERMISTOR_UNDER_TEMPERATURE_HOLD UINT32_C(11707)
-/* Readings in a row that must agree, and whether an alarm stays until it is acknowledged. */
-#define HUT_DIVIDED_THERMISTOR_ALARM_READINGS 3
-#define HUT_DIVIDED_THERMISTOR_ALARM_LATCHES 0
+#define HUT_DIVIDED_THERMISTOR_ALARM_READINGS 3 /* as many in a row must agree */
+#define HUT_DIVIDED_THERMISTOR_ALARM_LATCHES 0 /* 1: an alarm stays until it is acknowledged */
 
 /* The state of one limit; all zero is clear. */
 typedef struct {
@@ -514,22 +446,15 @@ typedef struct {
 } hut_divided_thermistor_alarm;
 
 static inline int hut_divided_thermistor_alarm_is_active(const hut_divided_thermistor_alarm *alarm)
-{
-    return (alarm->state & 0x80) != 0;
-}
+{ return (alarm->state & 0x80) != 0; }
 
 /* Clears an alarm, one that stays too. If the value is still beyond, it trips again after as many readings. */
 static inline void hut_divided_thermistor_acknowledge(hut_divided_thermistor_alarm *alarm)
-{
-    alarm->state = 0;
-}
+{ alarm->state = 0; }
 
-/* Takes a count and answers whether the alarm is active. Beyond are the counts above a limit (upper), or below it.
- *
- *   a clear one becomes active    beyond `trip` HUT_DIVIDED_THERMISTOR_ALARM_READINGS times in a row
- *   an active one becomes clear   not beyond `hold` as many times in a row, unless it latches
- *
- * One reading that disagrees starts a row anew. */
+/* Takes a count and answers whether the alarm is active. Beyond are the counts above a limit (upper), or below it. A
+ * clear alarm becomes active after HUT_DIVIDED_THERMISTOR_ALARM_READINGS in a row beyond `trip`; an active one becomes clear after as
+ * many not beyond `hold`, unless it latches. One reading that disagrees starts a row anew. */
 static inline int hut_divided_thermistor_alarm_update(hut_divided_thermistor_alarm *alarm, uint32_t count, uint32_t trip, uint32_t hold, int upper)
 {
     uint8_t state = alarm->state; /* at most 127 below the sign of being active */
@@ -552,36 +477,25 @@ static inline int hut_divided_thermistor_alarm_update(hut_divided_thermistor_ala
 
 /* Each takes a count, of the cell as drawn or of the sensor, and answers whether the alarm is active. */
 static inline int hut_divided_thermistor_over_voltage(hut_divided_thermistor_alarm *alarm, uint32_t count)
-{
-    return hut_divided_thermistor_alarm_update(alarm, count, HUT_DIVIDED_THERMISTOR_OVER_VOLTAGE_TRIP, HUT_DIVIDED_THERMISTOR_OVER_VOLTAGE_HOLD, 1);
-}
+{ return hut_divided_thermistor_alarm_update(alarm, count, HUT_DIVIDED_THERMISTOR_OVER_VOLTAGE_TRIP, HUT_DIVIDED_THERMISTOR_OVER_VOLTAGE_HOLD, 1); }
 static inline int hut_divided_thermistor_under_voltage(hut_divided_thermistor_alarm *alarm, uint32_t count)
-{
-    return hut_divided_thermistor_alarm_update(alarm, count, HUT_DIVIDED_THERMISTOR_UNDER_VOLTAGE_TRIP, HUT_DIVIDED_THERMISTOR_UNDER_VOLTAGE_HOLD, 0);
-}
+{ return hut_divided_thermistor_alarm_update(alarm, count, HUT_DIVIDED_THERMISTOR_UNDER_VOLTAGE_TRIP, HUT_DIVIDED_THERMISTOR_UNDER_VOLTAGE_HOLD, 0); }
 static inline int hut_divided_thermistor_over_temperature(hut_divided_thermistor_alarm *alarm, uint32_t count)
-{
-    return hut_divided_thermistor_alarm_update(alarm, count, HUT_DIVIDED_THERMISTOR_OVER_TEMPERATURE_TRIP, HUT_DIVIDED_THERMISTOR_OVER_TEMPERATURE_HOLD, 0);
-}
+{ return hut_divided_thermistor_alarm_update(alarm, count, HUT_DIVIDED_THERMISTOR_OVER_TEMPERATURE_TRIP, HUT_DIVIDED_THERMISTOR_OVER_TEMPERATURE_HOLD, 0); }
 static inline int hut_divided_thermistor_under_temperature(hut_divided_thermistor_alarm *alarm, uint32_t count)
-{
-    return hut_divided_thermistor_alarm_update(alarm, count, HUT_DIVIDED_THERMISTOR_UNDER_TEMPERATURE_TRIP, HUT_DIVIDED_THERMISTOR_UNDER_TEMPERATURE_HOLD, 1);
-}
+{ return hut_divided_thermistor_alarm_update(alarm, count, HUT_DIVIDED_THERMISTOR_UNDER_TEMPERATURE_TRIP, HUT_DIVIDED_THERMISTOR_UNDER_TEMPERATURE_HOLD, 1); }
 
 #define HUT_DIVIDED_THERMISTOR_COUNT_RISES 1
-
 /* ---- the same limits for a module's own constants ---- */
 
-/* The count that a limit above 0 is compared with; 0 when all readable voltages, or none, are beyond it. By halving the window with the
- * conversion itself, at most 26 times, so that comparing counts gives the verdict of comparing voltages. */
+/* The count that a limit above 0 is compared with; 0 when all readable voltages, or none, are beyond it. By halving the
+ * window with the conversion itself, at most 26 times, so that comparing counts gives the verdict of comparing voltages. */
 HUT_DIVIDED_THERMISTOR_APART hut_divided_thermistor_position hut_divided_thermistor_count_limit(const hut_divided_thermistor_module *module, uint8_t over, uint16_t limit)
 {
-    const uint8_t upper = over == HUT_DIVIDED_THERMISTOR_COUNT_RISES;
-    const hut_divided_thermistor_position first = HUT_DIVIDED_THERMISTOR_WHOLE(module->digit + 4), counts = HUT_DIVIDED_THERMISTOR_WHOLE(module->digit + 6);
+    const hut_divided_thermistor_position counts = HUT_DIVIDED_THERMISTOR_WHOLE(module->digit + 6);
     hut_divided_thermistor_position low = 0, high = counts;
-    /* Not under it is over the one before. */
     if (!over)
-        limit--;
+        limit--; /* not under it is over the one before */
     while (low < high) {
         const hut_divided_thermistor_position position = (hut_divided_thermistor_position)(low + ((hut_divided_thermistor_position)(high - low) >> 1));
         if ((hut_divided_thermistor_calibrated_at(module, position) > limit) == HUT_DIVIDED_THERMISTOR_COUNT_RISES)
@@ -591,16 +505,16 @@ HUT_DIVIDED_THERMISTOR_APART hut_divided_thermistor_position hut_divided_thermis
     }
     if (low == 0 || low == counts)
         return 0;
-    return (hut_divided_thermistor_position)(first + low - upper);
+    return (hut_divided_thermistor_position)(HUT_DIVIDED_THERMISTOR_WHOLE(module->digit + 4) + low - (over == HUT_DIVIDED_THERMISTOR_COUNT_RISES));
 }
 
 typedef struct {
-    uint32_t trip; /* beyond this, a clear alarm counts towards tripping */
-    uint32_t hold; /* beyond this, an active one stays */
+    uint32_t trip, hold; /* beyond trip, a clear alarm counts towards tripping; beyond hold, an active one stays */
 } hut_divided_thermistor_limit;
 
-/* A limit and where it comes back, in output units. After a refusal every count is beyond but the one at the safe end. */
-static inline int hut_divided_thermistor_limit_of(const hut_divided_thermistor_module *module, uint8_t over, uint16_t trip, uint16_t hold, hut_divided_thermistor_limit *limit)
+/* A limit and where it comes back, in output units. After a refusal all counts are beyond but the one at the safe end. */
+static inline int hut_divided_thermistor_limit_of(const hut_divided_thermistor_module *module, uint8_t over, uint16_t trip, uint16_t hold,
+                                     hut_divided_thermistor_limit *limit)
 {
     limit->trip = hut_divided_thermistor_count_limit(module, over, trip);
     limit->hold = hut_divided_thermistor_count_limit(module, over, hold);
@@ -629,12 +543,8 @@ static inline hut_divided_thermistor_refusal hut_divided_thermistor_calibrated_l
 
 /* The same as drawn has, with a module's own limits. */
 static inline int hut_divided_thermistor_calibrated_over_voltage(const hut_divided_thermistor_limits *limits, hut_divided_thermistor_alarm *alarm, uint32_t count)
-{
-    return hut_divided_thermistor_alarm_update(alarm, count, limits->over_voltage.trip, limits->over_voltage.hold, 1);
-}
+{ return hut_divided_thermistor_alarm_update(alarm, count, limits->over_voltage.trip, limits->over_voltage.hold, 1); }
 static inline int hut_divided_thermistor_calibrated_under_voltage(const hut_divided_thermistor_limits *limits, hut_divided_thermistor_alarm *alarm, uint32_t count)
-{
-    return hut_divided_thermistor_alarm_update(alarm, count, limits->under_voltage.trip, limits->under_voltage.hold, 0);
-}
+{ return hut_divided_thermistor_alarm_update(alarm, count, limits->under_voltage.trip, limits->under_voltage.hold, 0); }
 
 #endif

@@ -66,15 +66,11 @@ fn constants(description: &Description<'_>) -> String {
 #define FRONT_END_BITS {bits}
 #define FRONT_END_SAMPLES {samples}
 #define FRONT_END_RIGHT_SHIFT {right_shift}
-/* Step of a voltage in microvolts. */
-#define FRONT_END_UNIT_UV UINT32_C({unit})
-/* The counts that are voltages as drawn: this many from the first on. */
-#define FRONT_END_FIRST_COUNT UINT32_C({first})
-#define FRONT_END_COUNTS UINT32_C({counts})
-/* The largest count; it and everything above is FRONT_END_RAIL. */
-#define FRONT_END_RAIL_COUNT UINT32_C({rail})
-/* What a calibration record of this front end carries. */
-#define FRONT_END_FINGERPRINT UINT32_C({fingerprint:#010x})
+#define FRONT_END_UNIT_UV UINT32_C({unit}) /* step of a voltage in microvolts */
+#define FRONT_END_FIRST_COUNT UINT32_C({first}) /* the first count that is a voltage as drawn */
+#define FRONT_END_COUNTS UINT32_C({counts}) /* how many are, from there on */
+#define FRONT_END_RAIL_COUNT UINT32_C({rail}) /* the largest count; it and everything above is FRONT_END_RAIL */
+#define FRONT_END_FINGERPRINT UINT32_C({fingerprint:#010x}) /* what a calibration record of this front end carries */
 
 {}",
         include_str!("c/core.h"),
@@ -90,28 +86,11 @@ fn constants(description: &Description<'_>) -> String {
 
 /// The type of a position in the window: 16 bits where counts have no more and the core is of 8 bits.
 fn position(rail: u32) -> String {
-    let plain = "typedef uint32_t front_end_position;\n#define FRONT_END_TOO_WIDE(count) 0\n";
     if rail > 1 << 16 {
-        return format!("#define FRONT_END_PRODUCTS_16 0\n{plain}");
+        "typedef uint32_t front_end_position;\n#define FRONT_END_TOO_WIDE(count) 0\n".to_owned()
+    } else {
+        include_str!("c/position.h").to_owned()
     }
-    format!(
-        "/* 1: positions and products are of 16 bits, for 8-bit cores. The values are the same. */
-#ifndef FRONT_END_PRODUCTS_16
-#if defined(__AVR__)
-#define FRONT_END_PRODUCTS_16 1
-#else
-#define FRONT_END_PRODUCTS_16 0
-#endif
-#endif
-
-/* How far a count lies behind the first that is a voltage. */
-#if FRONT_END_PRODUCTS_16
-typedef uint16_t front_end_position;
-#define FRONT_END_TOO_WIDE(count) ((count) > UINT32_C(0xFFFF))
-#else
-{plain}#endif
-"
-    )
 }
 
 /// The conversion with constants, at a position in the window.
@@ -147,8 +126,7 @@ fn products(shift: u8, rail: u32) -> String {
         24 | 32 => include_str!("c/product_48.h"),
         _ => include_str!("c/product_32.h"),
     };
-    let with_multiplier = include_str!("c/product_16.h").replace("/* UPPER */", upper);
-    format!("{with_multiplier}\n{}", include_str!("c/product_adds.h"))
+    include_str!("c/product_16.h").replace("/* UPPER */", upper.trim_end())
 }
 
 fn multiplier(line: &LineConstants, rail: u32) -> String {
@@ -209,7 +187,7 @@ fn in_products_16(rail: u32, line: &LineConstants, small: &str, plain: &str) -> 
         return plain.to_owned();
     }
     format!(
-        "#if FRONT_END_AVR_ADDS && FRONT_END_PRODUCTS_16\n{}#elif FRONT_END_PRODUCTS_16\n    return (uint16_t)({small});\n#else\n{plain}#endif\n",
+        "#if defined(FRONT_END_AVR_ADDS) && FRONT_END_PRODUCTS_16\n{}#elif FRONT_END_PRODUCTS_16\n    return (uint16_t)({small});\n#else\n{plain}#endif\n",
         c_additions::value(line)
     )
 }

@@ -27,14 +27,14 @@ pub(super) fn part(description: &Description<'_>) -> String {
         Constants::Quotient(quotient) => quotients(denominator_bytes(&quotient, description.rail)),
     };
     let (whole, narrow) = if bits > 16 {
-        ("front_end_word(digit)", "")
+        ("FRONT_END_WORD(digit)", "")
     } else {
         (
             "((front_end_position)*(digit))",
             "(digit[5] | digit[7]) != 0 || ",
         )
     };
-    let convert = format!("#define FRONT_END_WHOLE(digit) {whole}\n{}", kind.convert);
+    let convert = format!("#define FRONT_END_WHOLE(digit) {whole}\n\n{}", kind.convert);
     include_str!("c/record.h")
         .replace("LETTER", kind.letter)
         .replace("/* LAYOUT */", kind.layout)
@@ -91,7 +91,7 @@ fn quotients(bytes: Option<u32>) -> Kind<'static> {
             "(uint16_t)((uint16_t)position * half_step + half)",
         ),
         _ => (
-            "front_end_word(digit + 10) >> 1",
+            "FRONT_END_WORD(digit + 10) >> 1",
             "(uint32_t)(uint16_t)position * half_step + half",
         ),
     };
@@ -112,7 +112,11 @@ fn quotients(bytes: Option<u32>) -> Kind<'static> {
 #endif
 ",
         convert: include_str!("c/quotient_convert.h").replace("/* AVR */", &avr),
-        names: include_str!("c/quotient_take_names.h"),
+        names: "    const uint32_t end = UINT32_C(1) << 29;
+    const uint8_t step_log2 = (uint8_t)(digit[0] >> 8);
+    uint32_t largest = last;
+    uint8_t i;
+",
         take: include_str!("c/quotient_take.h").replace("/* STEP */", step),
     }
 }

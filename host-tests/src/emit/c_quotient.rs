@@ -2,20 +2,22 @@
 
 use tallyvolt::QuotientConstants;
 
+use super::c_rows::rows;
+
 /// The ways to form a quotient.
 pub(super) fn quotients(quotient: &QuotientConstants, rail: u32) -> String {
-    let seeds: Vec<String> = (16..128_u32)
+    let seeds: Vec<u32> = (16..128_u32)
         .map(|index| {
             let middle = 2 * index + 1;
-            ((2 * (1 << 13) + middle) / (2 * middle)).to_string()
+            (2 * (1 << 13) + middle) / (2 * middle)
         })
         .collect();
-    let rows: Vec<String> = seeds.chunks(28).map(|row| row.join(", ")).collect();
+    let rows = rows(&seeds);
     let by_bytes = denominator_bytes(quotient, rail)
         .map_or_else(String::new, |bytes| format!("\n{}", short_division(bytes)));
     format!(
-        "/* How quotients are formed; the values are the same. 0: by the core's divider. 1: by refining a reciprocal, for cores with a
- * multiplier and no divider. 2: bit by bit, for 8-bit cores. */
+        "/* How quotients are formed. 0: by the core's divider. 1: by refining a reciprocal, for cores with a multiplier and no divider.
+ * 2: bit by bit, for 8-bit cores. The values are the same. */
 #ifndef FRONT_END_DIVISION
 #if defined(__AVR__)
 #define FRONT_END_DIVISION 2
@@ -29,9 +31,7 @@ pub(super) fn quotients(quotient: &QuotientConstants, rail: u32) -> String {
 {}{by_bytes}
 {}",
         include_str!("c/quotient.h"),
-        include_str!("c/quotient_refined.h")
-            .replace("/* SEEDS */", &rows.join(",\n    "))
-            .replace("/* ASIDE */\n", include_str!("c/aside.h"))
+        include_str!("c/quotient_refined.h").replace("/* SEEDS */", &rows)
     )
 }
 
@@ -82,15 +82,13 @@ pub(super) fn division(quotient: &QuotientConstants, rail: u32) -> String {
     let (half_step, half_first) = (step_log2 - 1, at_first / 2);
     let half = format!("((uint32_t)position << {half_step}) + UINT32_C({half_first})");
     let (low, high) = (k & 0xFFFF_FFFF, k >> 32);
-    let bitwise = match denominator_bytes(quotient, rail) {
+    let short = match denominator_bytes(quotient, rail) {
         Some(_) => format!(
-            "front_end_short_division((front_end_half_denominator)({half}), UINT32_C({low}), UINT16_C({high}))"
+            "#elif FRONT_END_DIVISION == 2 && (defined(FRONT_END_AVR) || defined(FRONT_END_AVR_ADDS))
+    return front_end_short_division((front_end_half_denominator)({half}), UINT32_C({low}), UINT16_C({high}));
+"
         ),
-        None => format!(
-            "(uint16_t)front_end_long_division(({half}) << 1, UINT32_C({}), UINT16_C({}))",
-            k >> 16,
-            k & 0xFFFF
-        ),
+        None => String::new(),
     };
     let mut largest = largest_denominator(quotient);
     let mut doublings = 0;
@@ -108,12 +106,14 @@ pub(super) fn division(quotient: &QuotientConstants, rail: u32) -> String {
         "#if FRONT_END_DIVISION == 1
     static const uint32_t numerator[3] = {{ UINT32_C({raised_low}), 0, UINT32_C({raised_top}) }};
     return front_end_refined(((uint32_t)position << {raised_step}) + UINT32_C({raised_first}), numerator);
-#elif FRONT_END_DIVISION == 2
-    return {bitwise};
+{short}#elif FRONT_END_DIVISION == 2
+    return (uint16_t)front_end_long_division(({half}) << 1, UINT32_C({}), UINT16_C({}));
 #else
     return (uint16_t)(({numerator} / ({half}) + 1) >> 1);
 #endif
 ",
+        k >> 16,
+        k & 0xFFFF,
         raised_step = u32::from(step_log2) + doublings,
         raised_first = u64::from(at_first) << doublings,
         raised_low = raised & 0xFFFF_FFFF,

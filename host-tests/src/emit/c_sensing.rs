@@ -5,6 +5,7 @@ use std::fmt::Write as _;
 use tallyvolt::{LimitSide, SensorSide};
 use tallyvolt_model::front_end::{Limits, Topology};
 
+use super::c_rows::rows;
 use super::description::Description;
 use super::sensing::{Sensor, SetLimit};
 
@@ -23,7 +24,10 @@ pub(super) fn last_faults(description: &Description<'_>) -> &'static str {
 /// Sensor, limits, and limits of a calibrated module; each may be missing.
 pub(super) fn part(description: &Description<'_>) -> String {
     let sensing = &description.sensing;
-    let mut parts: Vec<String> = sensing.sensor.as_ref().map(sensor).into_iter().collect();
+    let sensors = sensing.sensor.iter();
+    let mut parts: Vec<String> = sensors
+        .map(|drawn| sensor(drawn, description.rail))
+        .collect();
     if let (Some(limits), false) = (&description.front_end.limits, sensing.limits.is_empty()) {
         parts.push(alarms(limits, &sensing.limits));
         let voltage: Vec<&SetLimit> = sensing
@@ -38,7 +42,7 @@ pub(super) fn part(description: &Description<'_>) -> String {
     parts.join("\n")
 }
 
-fn sensor(sensor: &Sensor<'_>) -> String {
+fn sensor(sensor: &Sensor<'_>, rail: u32) -> String {
     let built = &sensor.built;
     let (short, open) = ("SHORT_CIRCUIT", "OPEN_CIRCUIT");
     let (low_wire, high_wire) = match built.side {
@@ -51,16 +55,7 @@ fn sensor(sensor: &Sensor<'_>) -> String {
     } else {
         (above, below)
     };
-    let rows: Vec<String> = built
-        .entries
-        .chunks(12)
-        .map(|row| {
-            row.iter()
-                .map(i16::to_string)
-                .collect::<Vec<_>>()
-                .join(", ")
-        })
-        .collect();
+    let rows = rows(&built.entries);
     let table = format!(
         "/* Every {step} counts from the first on, in steps of {entry_step}. */
 static const int16_t front_end_temperatures[{entries}] FRONT_END_IN_FLASH = {{
@@ -71,7 +66,6 @@ static const int16_t front_end_temperatures[{entries}] FRONT_END_IN_FLASH = {{
         step = 1_u32 << built.step_log2,
         entry_step = sensor.entry_step(),
         entries = built.entries.len(),
-        rows = rows.join(",\n    "),
         at = interpolation(sensor),
     );
     format!(
@@ -80,9 +74,8 @@ static const int16_t front_end_temperatures[{entries}] FRONT_END_IN_FLASH = {{
 #define FRONT_END_SENSOR_RIGHT_SHIFT {right_shift}
 #define FRONT_END_SENSOR_FIRST_COUNT UINT32_C({first})
 #define FRONT_END_SENSOR_COUNTS UINT32_C({counts})
-/* Counts up to the first of these, and from the second on, are of a broken or shorted wire. */
-#define FRONT_END_SENSOR_LOW_WIRE UINT32_C({low})
-#define FRONT_END_SENSOR_HIGH_WIRE UINT32_C({high})
+#define FRONT_END_SENSOR_LOW_WIRE UINT32_C({low}) /* up to here a wire is broken or shorted */
+#define FRONT_END_SENSOR_HIGH_WIRE UINT32_C({high}) /* and from here on */
 
 {text}",
         samples = sensor.drawn.samples,
@@ -92,7 +85,7 @@ static const int16_t front_end_temperatures[{entries}] FRONT_END_IN_FLASH = {{
         low = built.low_wire,
         high = built.high_wire,
         text = include_str!("c/sensor.h")
-            .replace("/* POSITION */", position(sensor).trim_end())
+            .replace("/* POSITION */", position(sensor, rail))
             .replace("/* FLASH */", include_str!("c/flash.h").trim_end())
             .replace("/* TABLE */", table.trim_end())
             .replace("FAULT_LOW_WIRE", low_wire)
@@ -107,18 +100,23 @@ fn interpolation(sensor: &Sensor<'_>) -> String {
     let (step_log2, fraction_bits) = (sensor.built.step_log2, sensor.built.fraction_bits);
     let shift = step_log2 + fraction_bits;
     let half = (1_u32 << shift) >> 1;
-    let (small, end) = if narrow(sensor) {
-        let small = small(step_log2, fraction_bits);
+    let (share, small, end) = if narrow(sensor) {
+        let share = match step_log2 {
+            0..=8 => include_str!("c/sensor_8.h"),
+            _ => include_str!("c/sensor_16.h"),
+        };
+        let avr = "#if defined(FRONT_END_AVR) || defined(FRONT_END_AVR_ADDS)\n";
         (
-            format!("#if FRONT_END_SENSOR_16\n{small}#else\n"),
+            format!("{avr}{share}#endif\n\n"),
+            format!("{avr}{}#else\n", small(step_log2, fraction_bits)),
             "#endif\n",
         )
     } else {
-        (String::new(), "")
+        (String::new(), String::new(), "")
     };
     format!(
-        "/* floor((e[i] * 2^{step_log2} + (e[i + 1] - e[i]) * f) / 2^{shift} + 1/2) for position = i * 2^{step_log2} + f, before the last entry. The
- * second form is modulo 2^32 and lifted by 2^15 entry steps, so that it is not negative: below 2^{whole} before the one shift. */
+        "{share}/* floor((e[i] * 2^{step_log2} + (e[i + 1] - e[i]) * f) / 2^{shift} + 1/2) for position = i * 2^{step_log2} + f, before the last entry. Without
+ * assembly modulo 2^32 and lifted by 2^15 entry steps, so that it is not negative: below 2^{whole} before the one shift. */
 static inline int16_t front_end_temperature_at(front_end_sensor_position position)
 {{
     int16_t from, to;
@@ -148,81 +146,98 @@ fn narrow(sensor: &Sensor<'_>) -> bool {
         && built.entries.windows(2).all(gentle)
 }
 
-/// The same in products of 16 bits: the part of a step in 2^8 or 2^16, then the entries' own fraction.
+/// The same for AVR in products of 16 bits: the part of a step in 2^8 or 2^16, then the entries' own fraction, whose last bit
+/// that is dropped rounds.
 fn small(step_log2: u8, fraction_bits: u8) -> String {
+    let (part, entry, segment) = segment(step_log2);
     let nearest = u8::from(fraction_bits == 0);
-    let part = if step_log2 <= 8 {
-        "uint8_t"
-    } else {
-        "uint16_t"
-    };
-    let mut text = format!(
-        "    {part} part;
-    uint16_t value;
-    front_end_entries(front_end_temperatures + front_end_segment(position, &part), &from, &to);
-    value = (uint16_t)(from + front_end_share((int16_t)(to - from), part, {nearest}));
-"
-    );
-    // The last bit that is dropped rounds. In C lifted by 2^15, so that nothing negative is shifted.
-    match fraction_bits {
-        0 => {}
-        bits => {
-            let shifts = "asr %B[v]\\n\\tror %A[v]\\n\\t".repeat(bits.into());
-            let _ = write!(
-                text,
-                "#if FRONT_END_AVR
-    __asm__(\"{shifts}adc %A[v], r1\\n\\tadc %B[v], r1\" : [v] \"+r\"(value));
+    let sum = format!("(from + front_end_share((int16_t)(to - from), {part}, {nearest}))");
+    let entries =
+        format!("{segment}    front_end_entries(front_end_temperatures + {entry}, &from, &to);\n");
+    if fraction_bits == 0 {
+        return format!("{entries}    return (int16_t){sum};\n");
+    }
+    let one = r"asr %B[v]\n\tror %A[v]\n\t";
+    let halvings: Vec<&str> = [one].repeat(fraction_bits.into());
+    let rows: Vec<String> = halvings.chunks(3).map(<[&str]>::concat).collect();
+    // In C lifted by 2^15, so that nothing negative is shifted.
+    format!(
+        "    uint16_t value;
+{entries}    value = (uint16_t){sum};
+#ifdef FRONT_END_AVR
+    __asm__(\"{}adc %A[v], r1\\n\\tadc %B[v], r1\" : [v] \"+r\"(value));
 #else
     value = (uint16_t)((uint16_t)(value ^ 0x8000u) >> {});
     value = (uint16_t)((value >> 1) + (value & 1u) - UINT16_C({}));
 #endif
+    return (int16_t)value;
 ",
-                bits - 1,
-                1_u32 << (15 - bits)
-            );
-        }
-    }
-    text + "    return (int16_t)value;\n"
+        rows.join("\"\n            \""),
+        fraction_bits - 1,
+        1_u32 << (15 - fraction_bits)
+    )
 }
 
-/// The type of a position in the table, and its product.
-fn position(sensor: &Sensor<'_>) -> String {
-    let plain = "typedef uint32_t front_end_sensor_position;
-#define FRONT_END_SENSOR_TOO_WIDE(count) 0
-";
-    if !narrow(sensor) {
-        return plain.to_owned();
-    }
-    let (raise, small) = match sensor.built.step_log2 {
-        step_log2 @ 0..=8 => (8 - step_log2, include_str!("c/sensor_8.h")),
-        step_log2 => (16 - step_log2, include_str!("c/sensor_16.h")),
+/// The part left of a step and the table's entry before a position, and the statements that find them. A shift by few bits,
+/// either way, is short without a multiplier too.
+fn segment(step_log2: u8) -> (&'static str, &'static str, String) {
+    let (part, entry, places, text) = match step_log2 {
+        0 | 7 | 8 => (
+            "(uint8_t)raised",
+            "(uint8_t)(raised >> 8)",
+            8 - step_log2,
+            "    const uint16_t raised = (uint16_t)/* RAISED */;\n",
+        ),
+        1..=6 => (
+            "(uint8_t)raised",
+            "(uint8_t)(raised >> 8)",
+            8 - step_log2,
+            include_str!("c/segment_8.h"),
+        ),
+        _ => (
+            "part",
+            "entry",
+            16 - step_log2,
+            include_str!("c/segment_16.h"),
+        ),
     };
-    format!(
-        "/* 1: positions and products are of 16 bits, for 8-bit cores. The values are the same. */
-#ifndef FRONT_END_SENSOR_16
-#if defined(__AVR__)
-#define FRONT_END_SENSOR_16 1
-#else
-#define FRONT_END_SENSOR_16 0
-#endif
-#endif
+    let raised = match places {
+        0 => "position".to_owned(),
+        places => format!("(position << {places})"),
+    };
+    let text = text
+        .replace("/* RAISED */", &raised)
+        .replace("/* TIMES */", &(1_u32 << places).to_string())
+        .replace("/* STEP */", &step_log2.to_string());
+    (part, entry, text)
+}
 
-#if FRONT_END_SENSOR_16
+/// The type of a position in the table: that of the window, where both are narrow.
+fn position(sensor: &Sensor<'_>, rail: u32) -> &'static str {
+    match (narrow(sensor), rail <= 1 << 16) {
+        (true, true) => {
+            "typedef front_end_position front_end_sensor_position;
+#define FRONT_END_SENSOR_TOO_WIDE(count) FRONT_END_TOO_WIDE(count)"
+        }
+        (true, false) => {
+            "#ifdef __AVR__
 typedef uint16_t front_end_sensor_position;
 #define FRONT_END_SENSOR_TOO_WIDE(count) ((count) > UINT32_C(0xFFFF))
-#define FRONT_END_SENSOR_RAISE {raise}
-
-{small}
 #else
-{plain}#endif
-"
-    )
+typedef uint32_t front_end_sensor_position;
+#define FRONT_END_SENSOR_TOO_WIDE(count) 0
+#endif"
+        }
+        (false, _) => {
+            "typedef uint32_t front_end_sensor_position;
+#define FRONT_END_SENSOR_TOO_WIDE(count) 0"
+        }
+    }
 }
 
 fn alarms(limits: &Limits, set: &[SetLimit]) -> String {
     let mut text = String::from(
         "/* ---- limits: one comparison of counts, with the verdict of comparing converted values at every count ----
- *
  * Beyond is strictly beyond. A count that is a fault belongs to the side it lies on. */
 ",
     );
@@ -240,9 +255,8 @@ fn alarms(limits: &Limits, set: &[SetLimit]) -> String {
     }
     let _ = write!(
         text,
-        "/* Readings in a row that must agree, and whether an alarm stays until it is acknowledged. */
-#define FRONT_END_ALARM_READINGS {}
-#define FRONT_END_ALARM_LATCHES {}
+        "#define FRONT_END_ALARM_READINGS {} /* as many in a row must agree */
+#define FRONT_END_ALARM_LATCHES {} /* 1: an alarm stays until it is acknowledged */
 
 {}",
         limits.debounce_readings,
@@ -259,9 +273,7 @@ fn alarms(limits: &Limits, set: &[SetLimit]) -> String {
         let _ = write!(
             text,
             "static inline int front_end_{name}(front_end_alarm *alarm, uint32_t count)
-{{
-    return front_end_alarm_update(alarm, count, FRONT_END_{upper}_TRIP, FRONT_END_{upper}_HOLD, {});
-}}
+{{ return front_end_alarm_update(alarm, count, FRONT_END_{upper}_TRIP, FRONT_END_{upper}_HOLD, {}); }}
 ",
             u8::from(set.is_upper())
         );
@@ -292,16 +304,13 @@ fn calibrated(description: &Description<'_>, limits: &Limits, set: &[&SetLimit])
         let _ = write!(
             updates,
             "static inline int front_end_calibrated_{name}(const front_end_limits *limits, front_end_alarm *alarm, uint32_t count)
-{{
-    return front_end_alarm_update(alarm, count, limits->{name}.trip, limits->{name}.hold, {});
-}}
+{{ return front_end_alarm_update(alarm, count, limits->{name}.trip, limits->{name}.hold, {}); }}
 ",
             u8::from(set.is_upper())
         );
     }
     format!(
         "#define FRONT_END_COUNT_RISES {}
-
 {}
 typedef struct {{
 {fields}}} front_end_limits;

@@ -35,6 +35,7 @@ mod c_additions;
 mod c_calibrated;
 mod c_channel;
 mod c_quotient;
+mod c_rows;
 mod c_sensing;
 pub(crate) mod description;
 pub mod error;

@@ -30,9 +30,6 @@ fn written(name: &str, front_ends: &[Emitted]) -> PathBuf {
         if header.contains(&format!("#ifndef {}_PRODUCTS_16", names.upper)) {
             let _ = writeln!(forced, "#define {}_PRODUCTS_16 1", names.upper);
         }
-        if header.contains(&format!("#ifndef {}_SENSOR_16", names.upper)) {
-            let _ = writeln!(forced, "#define {}_SENSOR_16 1", names.upper);
-        }
         let _ = writeln!(forced, "#define {}_DIVISION SMALL", names.upper);
         let _ = writeln!(includes, "#include \"{}.h\"", names.lower);
         let _ = writeln!(subjects, "VOLTAGES({})", names.lower);

@@ -5,14 +5,17 @@ use tallyvolt_model::front_end::{FrontEnd, Topology};
 
 use super::support::shipped_emitted;
 
-/// The most lines of a front end's header.
+/// The most lines of a front end's header: 350, and 550 with a sensor and limits, for a divided input.
+///
+/// A supply reference has a division besides, in three ways that no core has in common: its own divider, a refined reciprocal,
+/// and bits.
 fn most(front_end: &FrontEnd) -> usize {
     let divided = matches!(front_end.topology, Topology::DividedInput(_));
     match (divided, front_end.thermistor.is_some()) {
         (true, false) => 350,
-        (false, false) => 475,
-        (true, true) => 640,
-        (false, true) => 760,
+        (false, false) => 430,
+        (true, true) => 550,
+        (false, true) => 670,
     }
 }
 

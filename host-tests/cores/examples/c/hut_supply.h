@@ -29,33 +29,26 @@
 #define HUT_SUPPLY_BITS 10
 #define HUT_SUPPLY_SAMPLES 1
 #define HUT_SUPPLY_RIGHT_SHIFT 0
-/* Step of a voltage in microvolts. */
-#define HUT_SUPPLY_UNIT_UV UINT32_C(1000)
-/* The counts that are voltages as drawn: this many from the first on. */
-#define HUT_SUPPLY_FIRST_COUNT UINT32_C(18)
-#define HUT_SUPPLY_COUNTS UINT32_C(1005)
-/* The largest count; it and everything above is HUT_SUPPLY_RAIL. */
-#define HUT_SUPPLY_RAIL_COUNT UINT32_C(1023)
-/* What a calibration record of this front end carries. */
-#define HUT_SUPPLY_FINGERPRINT UINT32_C(0x63e1258c)
+#define HUT_SUPPLY_UNIT_UV UINT32_C(1000) /* step of a voltage in microvolts */
+#define HUT_SUPPLY_FIRST_COUNT UINT32_C(18) /* the first count that is a voltage as drawn */
+#define HUT_SUPPLY_COUNTS UINT32_C(1005) /* how many are, from there on */
+#define HUT_SUPPLY_RAIL_COUNT UINT32_C(1023) /* the largest count; it and everything above is HUT_SUPPLY_RAIL */
+#define HUT_SUPPLY_FINGERPRINT UINT32_C(0x63e1258c) /* what a calibration record of this front end carries */
 
 /* 1: without assembly, whatever the core. The values are the same. */
 #ifndef HUT_SUPPLY_PORTABLE
 #define HUT_SUPPLY_PORTABLE 0
 #endif
-
-/* Assembly for AVR with a multiplier, as its gcc reads it, and for AVR without one. */
-#if defined(__AVR_HAVE_MUL__) && defined(__AVR_HAVE_LPMX__) && !defined(__clang__) && !HUT_SUPPLY_PORTABLE
-#define HUT_SUPPLY_AVR 1
+/* Assembly, as gcc reads it: for AVR with a multiplier, for AVR without one, and for Cortex-M0+. */
+#if defined(__AVR_HAVE_LPMX__) && !defined(__clang__) && !HUT_SUPPLY_PORTABLE
+#ifdef __AVR_HAVE_MUL__
+#define HUT_SUPPLY_AVR
 #else
-#define HUT_SUPPLY_AVR 0
+#define HUT_SUPPLY_AVR_ADDS
 #endif
-#if defined(__AVR_HAVE_LPMX__) && !defined(__AVR_HAVE_MUL__) && !defined(__clang__) && !HUT_SUPPLY_PORTABLE
-#define HUT_SUPPLY_AVR_ADDS 1
-#else
-#define HUT_SUPPLY_AVR_ADDS 0
+#elif defined(__ARM_ARCH_6M__) && defined(__GNUC__) && !HUT_SUPPLY_PORTABLE
+#define HUT_SUPPLY_CORTEX_M0
 #endif
-
 /* Apart: for what is rarely called, once in a program. Within: for what costs less than a call. */
 #if defined(__GNUC__) && !defined(__clang__)
 #define HUT_SUPPLY_APART static __attribute__((noinline, noclone, unused))
@@ -67,22 +60,15 @@
 #define HUT_SUPPLY_APART static inline
 #define HUT_SUPPLY_WITHIN static inline
 #endif
-/* Small: apart where there is no multiplier, and so little flash. */
-#if defined(__AVR__) && !defined(__AVR_HAVE_MUL__)
-#define HUT_SUPPLY_SMALL HUT_SUPPLY_APART
-#else
-#define HUT_SUPPLY_SMALL HUT_SUPPLY_WITHIN
-#endif
 
 /* 1: positions and products are of 16 bits, for 8-bit cores. The values are the same. */
 #ifndef HUT_SUPPLY_PRODUCTS_16
-#if defined(__AVR__)
+#ifdef __AVR__
 #define HUT_SUPPLY_PRODUCTS_16 1
 #else
 #define HUT_SUPPLY_PRODUCTS_16 0
 #endif
 #endif
-
 /* How far a count lies behind the first that is a voltage. */
 #if HUT_SUPPLY_PRODUCTS_16
 typedef uint16_t hut_supply_position;
@@ -111,8 +97,8 @@ static inline hut_supply_fault hut_supply_fault_of(hut_supply_position count, hu
     return count < first ? HUT_SUPPLY_ABOVE_RANGE : HUT_SUPPLY_BELOW_RANGE;
 }
 
-/* How quotients are formed; the values are the same. 0: by the core's divider. 1: by refining a reciprocal, for cores with a
- * multiplier and no divider. 2: bit by bit, for 8-bit cores. */
+/* How quotients are formed. 0: by the core's divider. 1: by refining a reciprocal, for cores with a multiplier and no divider.
+ * 2: bit by bit, for 8-bit cores. The values are the same. */
 #ifndef HUT_SUPPLY_DIVISION
 #if defined(__AVR__)
 #define HUT_SUPPLY_DIVISION 2
@@ -123,10 +109,8 @@ static inline hut_supply_fault hut_supply_fault_of(hut_supply_position count, hu
 #endif
 #endif
 
-/* ---- floor(K / D + 1/2), D even ---- */
-
-/* Bit by bit, with K as rest * 2^16 + value, for D below 2^31; 2^16 or more where the quotient is. Its bits come in from the right
- * while those of the value leave on the left; what remains rounds. */
+/* floor(K / D + 1/2), D even, bit by bit, with K as rest * 2^16 + value, for D below 2^31; 2^16 or more where the
+ * quotient is. Its bits come in from the right while those of the value leave on the left; what remains rounds. */
 HUT_SUPPLY_APART uint32_t hut_supply_long_division(uint32_t d, uint32_t rest, uint16_t value)
 {
     uint32_t rounded;
@@ -150,74 +134,58 @@ HUT_SUPPLY_APART uint32_t hut_supply_long_division(uint32_t d, uint32_t rest, ui
     return rounded;
 }
 
-/* The least D that is too long for the division below. */
-#define HUT_SUPPLY_SHORT_END UINT32_C(0x10000)
+#if defined(HUT_SUPPLY_AVR) || defined(HUT_SUPPLY_AVR_ADDS)
 typedef uint16_t hut_supply_half_denominator;
+#define HUT_SUPPLY_SHORT_END UINT32_C(0x10000) /* the least D that is too long for this division */
+/* Shift, compare, subtract. The comparison's carry is the complement of the quotient's bit, and a subtraction that
+ * happens leaves none: the next shift takes it in as it stands. What a byte's first shift takes in is out after nine. */
+#define HUT_SUPPLY_BIT(byte)                                                                                  \
+    "rol " byte "\n\trol %A[r]\n\trol %B[r]\n\tcp %A[r], %A[d]\n\tcpc %B[r], %B[d]\n\t" \
+    "brcs 1f\n\tsub %A[r], %A[d]\n\tsbc %B[r], %B[d]\n\t1:\t"
+#define HUT_SUPPLY_FOUR(byte) HUT_SUPPLY_BIT(byte) HUT_SUPPLY_BIT(byte) HUT_SUPPLY_BIT(byte) HUT_SUPPLY_BIT(byte)
+#define HUT_SUPPLY_BYTE(byte) HUT_SUPPLY_FOUR(byte) HUT_SUPPLY_FOUR(byte) "rol " byte "\n\t"
 
-#if HUT_SUPPLY_AVR || HUT_SUPPLY_AVR_ADDS
-/* Shift, compare, subtract, for eight bits. The comparison's carry is the complement of the quotient's bit, and a subtraction
- * that happens leaves none: the next shift takes it in as it stands. What a byte's first shift takes in has left it after nine. */
-#define HUT_SUPPLY_BIT(byte)                                                                                          \
-    "rol " byte "\n\trol %A[r]\n\trol %B[r]\n\tcp %A[r], %A[d]\n\tcpc %B[r], %B[d]\n\tbrcs 1f\n\t" \
-    "sub %A[r], %A[d]\n\tsbc %B[r], %B[d]\n\t1:\t"
-#define HUT_SUPPLY_FOUR_BITS(byte) HUT_SUPPLY_BIT(byte) HUT_SUPPLY_BIT(byte) HUT_SUPPLY_BIT(byte) HUT_SUPPLY_BIT(byte)
-#define HUT_SUPPLY_EIGHT_BITS(byte) HUT_SUPPLY_FOUR_BITS(byte) HUT_SUPPLY_FOUR_BITS(byte) "rol " byte "\n\t"
-#endif
-
-/* The same from D / 2; on AVR without a loop, a byte of the quotient at a time. */
+/* The same from D / 2, without a loop, a byte of the quotient at a time. */
 HUT_SUPPLY_WITHIN uint16_t hut_supply_short_division(hut_supply_half_denominator half, uint32_t low, uint16_t high)
 {
-#if HUT_SUPPLY_AVR || HUT_SUPPLY_AVR_ADDS
     uint16_t value = (uint16_t)low;
     hut_supply_half_denominator rest = (hut_supply_half_denominator)(low >> 16);
     __asm__("add %A[v], %A[d]\n\tadc %B[v], %B[d]\n\tadc %A[r], r1\n\tadc %B[r], r1\n\t"
             "ror %B[r]\n\tror %A[r]\n\tror %B[v]\n\tror %A[v]\n\t"
-            HUT_SUPPLY_EIGHT_BITS("%B[v]") HUT_SUPPLY_EIGHT_BITS("%A[v]") "com %A[v]\n\tcom %B[v]"
-            : [v] "+&r"(value), [r] "+&r"(rest)
-            : [d] "r"(half));
+            HUT_SUPPLY_BYTE("%B[v]") HUT_SUPPLY_BYTE("%A[v]") "com %A[v]\n\tcom %B[v]"
+            : [v] "+&r"(value), [r] "+&r"(rest) : [d] "r"(half));
     (void)high;
     return value;
-#else
-    return (uint16_t)hut_supply_long_division((uint32_t)half << 1, (uint32_t)high << 16 | low >> 16, (uint16_t)low);
-#endif
 }
+#endif
 
 #if HUT_SUPPLY_DIVISION == 1
-
-#if defined(__ARM_ARCH_6M__) && defined(__GNUC__) && !HUT_SUPPLY_PORTABLE
-#define HUT_SUPPLY_CORTEX_M0 1
-#else
-#define HUT_SUPPLY_CORTEX_M0 0
-#endif
-
 /* round(2^13 / (2 i + 1)) for i = 16 .. 127: 2^33 over the middle of an interval of E. */
 static const uint8_t hut_supply_seeds[112] = {
-    248, 234, 221, 210, 200, 191, 182, 174, 167, 161, 155, 149, 144, 139, 134, 130, 126, 122, 119, 115, 112, 109, 106, 104, 101, 99, 96, 94,
-    92, 90, 88, 86, 84, 83, 81, 80, 78, 77, 75, 74, 72, 71, 70, 69, 68, 67, 66, 65, 64, 63, 62, 61, 60, 59, 58, 57,
-    56, 56, 55, 54, 54, 53, 52, 52, 51, 50, 50, 49, 48, 48, 47, 47, 46, 46, 45, 45, 44, 44, 43, 43, 42, 42, 42, 41,
-    41, 40, 40, 40, 39, 39, 38, 38, 38, 37, 37, 37, 36, 36, 36, 35, 35, 35, 35, 34, 34, 34, 33, 33, 33, 33, 32, 32
+    248, 234, 221, 210, 200, 191, 182, 174, 167, 161, 155, 149, 144, 139, 134, 130, 126, 122, 119, 115, 112, 109,
+    106, 104, 101, 99, 96, 94, 92, 90, 88, 86, 84, 83, 81, 80, 78, 77, 75, 74, 72, 71, 70, 69, 68, 67, 66, 65, 64,
+    63, 62, 61, 60, 59, 58, 57, 56, 56, 55, 54, 54, 53, 52, 52, 51, 50, 50, 49, 48, 48, 47, 47, 46, 46, 45, 45, 44,
+    44, 43, 43, 42, 42, 42, 41, 41, 40, 40, 40, 39, 39, 38, 38, 38, 37, 37, 37, 36, 36, 36, 35, 35, 35, 35, 34, 34,
+    34, 33, 33, 33, 33, 32, 32
 };
 
-/* With H as its lower 32 bits and floor(H / 2^24), for E from 2^24 to below 2^27: a seed of five bits and two refinements, each
- * rounded down, so that no estimate exceeds the quotient. */
+/* With H as its lower 32 bits and floor(H / 2^24), for E from 2^24 to below 2^27: a seed of five bits and two refinements,
+ * each rounded down, so that no estimate exceeds the quotient. */
 HUT_SUPPLY_WITHIN uint16_t hut_supply_refined_from(uint32_t seed, uint32_t e, const uint32_t *numerator)
 {
-#if HUT_SUPPLY_CORTEX_M0
+#ifdef HUT_SUPPLY_CORTEX_M0
     /* The same in four registers and r12. */
     uint32_t t;
     __asm__(".syntax unified\n\t"
             "lsrs %[t], %[e], #1\n\tmuls %[t], %[s], %[t]\n\trsbs %[t], %[t], #0\n\tlsrs %[t], %[t], #15\n\t"
-            "muls %[s], %[t], %[s]\n\tlsrs %[s], %[s], #8\n\t"
-            "ldr %[t], [%[n], #8]\n\tldr %[n], [%[n], #0]\n\t"
-            "muls %[t], %[s], %[t]\n\tlsrs %[t], %[t], #16\n\tmov r12, %[t]\n\t"
-            "muls %[t], %[e], %[t]\n\tsubs %[n], %[n], %[t]\n\t"
-            "lsrs %[t], %[n], #16\n\tmuls %[t], %[s], %[t]\n\tlsrs %[t], %[t], #24\n\t"
+            "muls %[s], %[t], %[s]\n\tlsrs %[s], %[s], #8\n\tldr %[t], [%[n], #8]\n\tldr %[n], [%[n], #0]\n\t"
+            "muls %[t], %[s], %[t]\n\tlsrs %[t], %[t], #16\n\tmov r12, %[t]\n\tmuls %[t], %[e], %[t]\n\t"
+            "subs %[n], %[n], %[t]\n\tlsrs %[t], %[n], #16\n\tmuls %[t], %[s], %[t]\n\tlsrs %[t], %[t], #24\n\t"
             "movs %[s], %[t]\n\tmuls %[s], %[e], %[s]\n\tsubs %[n], %[n], %[s]\n\t"
             /* A move from a high register leaves the carry of the comparison. */
             "lsrs %[e], %[e], #1\n\tcmp %[n], %[e]\n\tmov %[e], r12\n\tadcs %[e], %[e], %[t]"
             : [e] "+l"(e), [s] "+l"(seed), [n] "+l"(numerator), [t] "=&l"(t)
-            : "m"(*(const uint32_t(*)[3])numerator)
-            : "r12", "cc");
+            : "m"(*(const uint32_t(*)[3])numerator) : "r12", "cc");
     return (uint16_t)e;
 #else
     const uint32_t half = e >> 1;
@@ -246,32 +214,25 @@ HUT_SUPPLY_APART uint32_t hut_supply_refined_rarely(uint32_t e, const uint32_t *
     return hut_supply_refined_from(hut_supply_seeds[(e >> 20) - 16], e, raised);
 }
 
-/* Aside: a rare call from what is otherwise a leaf. On Cortex-M0+ a function that calls saves its return address on its quick
- * ways, too; here the rare way does, itself. Eight bytes keep the stack aligned. */
-#if HUT_SUPPLY_CORTEX_M0
-HUT_SUPPLY_WITHIN uint32_t hut_supply_aside(uintptr_t function, uint32_t number, const void *data)
-{
-    register uint32_t r0 __asm__("r0") = number;
-    register const void *r1 __asm__("r1") = data;
-    register uintptr_t r2 __asm__("r2") = function;
-    __asm__ volatile("push {r3, lr}\n\tblx r2\n\tpop {r2, r3}\n\tmov lr, r3"
-                     : "+r"(r0), "+r"(r1), "+r"(r2)
-                     :
-                     : "r3", "r12", "cc", "memory");
-    return r0;
-}
-#define HUT_SUPPLY_ASIDE(function, number, data) hut_supply_aside((uintptr_t)(function), number, data)
-#else
-#define HUT_SUPPLY_ASIDE(function, number, data) function(number, data)
-#endif
+/* On Cortex-M0+ a function that calls saves its return address on its quick ways, too; here the rare way does, itself,
+ * and what is otherwise a leaf stays one. Eight bytes keep the stack aligned. */
 HUT_SUPPLY_WITHIN uint16_t hut_supply_refined(uint32_t e, const uint32_t *numerator)
 {
     const uint32_t place = (e >> 20) - 16;
-    if (place >= sizeof hut_supply_seeds)
-        return (uint16_t)HUT_SUPPLY_ASIDE(hut_supply_refined_rarely, e, numerator);
+    if (place >= sizeof hut_supply_seeds) {
+#ifdef HUT_SUPPLY_CORTEX_M0
+        register uint32_t r0 __asm__("r0") = e;
+        register const void *r1 __asm__("r1") = numerator;
+        register uintptr_t r2 __asm__("r2") = (uintptr_t)hut_supply_refined_rarely;
+        __asm__ volatile("push {r3, lr}\n\tblx r2\n\tpop {r2, r3}\n\tmov lr, r3"
+                         : "+r"(r0), "+r"(r1), "+r"(r2) : : "r3", "r12", "cc", "memory");
+        return (uint16_t)r0;
+#else
+        return (uint16_t)hut_supply_refined_rarely(e, numerator);
+#endif
+    }
     return hut_supply_refined_from(hut_supply_seeds[place], e, numerator);
 }
-
 #endif
 
 /* 2250600 / (((count - 18) << 1) + 36) to nearest, with position = count - 18 below HUT_SUPPLY_COUNTS. */
@@ -280,8 +241,10 @@ static inline uint16_t hut_supply_as_drawn_at(hut_supply_position position)
 #if HUT_SUPPLY_DIVISION == 1
     static const uint32_t numerator[3] = { UINT32_C(1466433536), 0, UINT32_C(8791) };
     return hut_supply_refined(((uint32_t)position << 17) + UINT32_C(2359296), numerator);
-#elif HUT_SUPPLY_DIVISION == 2
+#elif HUT_SUPPLY_DIVISION == 2 && (defined(HUT_SUPPLY_AVR) || defined(HUT_SUPPLY_AVR_ADDS))
     return hut_supply_short_division((hut_supply_half_denominator)(((uint32_t)position << 0) + UINT32_C(18)), UINT32_C(2250600), UINT16_C(0));
+#elif HUT_SUPPLY_DIVISION == 2
+    return (uint16_t)hut_supply_long_division((((uint32_t)position << 0) + UINT32_C(18)) << 1, UINT32_C(34), UINT16_C(22376));
 #else
     return (uint16_t)((UINT32_C(2250600) / (((uint32_t)position << 0) + UINT32_C(18)) + 1) >> 1);
 #endif
@@ -293,7 +256,8 @@ static inline uint16_t hut_supply_as_drawn_at(hut_supply_position position)
 static inline hut_supply_fault hut_supply_voltage(uint32_t count, uint16_t *voltage)
 {
     /* Wraps on purpose: a count before the window becomes a position far behind it. */
-    const hut_supply_position narrow = (hut_supply_position)count, position = (hut_supply_position)(narrow - HUT_SUPPLY_FIRST_COUNT);
+    const hut_supply_position narrow = (hut_supply_position)count;
+    const hut_supply_position position = (hut_supply_position)(narrow - HUT_SUPPLY_FIRST_COUNT);
     if (HUT_SUPPLY_TOO_WIDE(count))
         return HUT_SUPPLY_RAIL;
     if (position >= (hut_supply_position)HUT_SUPPLY_COUNTS)
@@ -303,8 +267,7 @@ static inline hut_supply_fault hut_supply_voltage(uint32_t count, uint16_t *volt
 }
 
 /* ---- a module's own constants: what `tallyvolt fit` chose, loaded from 32 bytes ---- */
-
-/* Why stored bytes are not believed, in the order in which they are looked at. */
+/* Why stored bytes are not believed, in the order of the rules: the first that is broken is answered. */
 typedef enum {
     HUT_SUPPLY_ACCEPTED = 0,
     HUT_SUPPLY_BLANK = 1,            /* erased or never written: all bytes 0xFF, or all 0x00 */
@@ -316,8 +279,7 @@ typedef enum {
     HUT_SUPPLY_LIMIT = 7             /* a limit, or where it comes back, cannot be read with these constants */
 } hut_supply_refusal;
 
-/* Bytes of a record, layout 2. */
-#define HUT_SUPPLY_RECORD_BYTES 32
+#define HUT_SUPPLY_RECORD_BYTES 32 /* layout 2 */
 
 /* The constants of one module: its record in digits of 16 bits, checked by hut_supply_load.
  *
@@ -331,18 +293,15 @@ typedef struct {
 #endif
 } hut_supply_module;
 
-/* Two digits. */
-HUT_SUPPLY_WITHIN uint32_t hut_supply_word(const uint16_t *digit)
-{
-    return (uint32_t)digit[1] << 16 | digit[0];
-}
-
+/* Two digits, and a count. */
+#define HUT_SUPPLY_WORD(digit) ((uint32_t)(digit)[1] << 16 | (digit)[0])
 #define HUT_SUPPLY_WHOLE(digit) ((hut_supply_position)*(digit))
+
 /* The value at a position in the window; 2^16 or more where it does not fit. */
 HUT_SUPPLY_APART uint32_t hut_supply_slow_at(const uint16_t *digit, hut_supply_position position)
 {
-    const uint32_t d = ((uint32_t)position << (digit[0] >> 8)) + hut_supply_word(digit + 10);
-    return hut_supply_long_division(d, hut_supply_word(digit + 12), digit[8]);
+    const uint32_t d = ((uint32_t)position << (digit[0] >> 8)) + HUT_SUPPLY_WORD(digit + 10);
+    return hut_supply_long_division(d, HUT_SUPPLY_WORD(digit + 12), digit[8]);
 }
 
 /* The same; in a quicker way where there is one. */
@@ -354,14 +313,14 @@ HUT_SUPPLY_WITHIN uint16_t hut_supply_calibrated_at(const hut_supply_module *mod
     const uint16_t *digit = module->digit;
 #if HUT_SUPPLY_DIVISION == 0
     if (digit[13] == 0) {
-        const uint32_t d = ((uint32_t)position << (digit[0] >> 8)) + hut_supply_word(digit + 10);
-        return (uint16_t)((hut_supply_word(digit + 8) / (d >> 1) + 1) >> 1);
+        const uint32_t d = ((uint32_t)position << (digit[0] >> 8)) + HUT_SUPPLY_WORD(digit + 10);
+        return (uint16_t)((HUT_SUPPLY_WORD(digit + 8) / (d >> 1) + 1) >> 1);
     }
-#elif HUT_SUPPLY_AVR
+#elif defined(HUT_SUPPLY_AVR)
     if (digit[7] != 0) {
         const uint8_t half_step = (uint8_t)digit[7];
         const hut_supply_half_denominator half = (hut_supply_half_denominator)(digit[11] << 15 | digit[10] >> 1);
-        return hut_supply_short_division((uint16_t)((uint16_t)position * half_step + half), hut_supply_word(digit + 8), digit[13]);
+        return hut_supply_short_division((uint16_t)((uint16_t)position * half_step + half), HUT_SUPPLY_WORD(digit + 8), digit[13]);
     }
 #endif
     return (uint16_t)hut_supply_slow_at(digit, position);
@@ -398,21 +357,19 @@ HUT_SUPPLY_APART uint8_t hut_supply_take(hut_supply_module *module)
         return 0;
     digit[13] = digit[12];
     digit[12] = digit[9];
-    for (i = step_log2; i > 0; i--) {
-        largest <<= 1;
-        if (largest >= end)
+    for (i = step_log2; i > 0; i--)
+        if ((largest <<= 1) >= end)
             return 0;
-    }
-    largest += hut_supply_word(digit + 10);
+    largest += HUT_SUPPLY_WORD(digit + 10);
     if (largest >= end || hut_supply_slow_at(digit, 0) >> 16 != 0)
         return 0;
-#if HUT_SUPPLY_AVR
+#ifdef HUT_SUPPLY_AVR
     digit[7] = step_log2 <= 8 && largest < HUT_SUPPLY_SHORT_END ? (uint16_t)(1u << (step_log2 - 1)) : 0;
 #endif
 #if HUT_SUPPLY_DIVISION == 1
-    module->raised[0] = hut_supply_word(digit + 8);
-    module->raised[1] = hut_supply_word(digit + 10);
-    module->raised[2] = hut_supply_word(digit + 12) >> 8;
+    module->raised[0] = HUT_SUPPLY_WORD(digit + 8);
+    module->raised[1] = HUT_SUPPLY_WORD(digit + 10);
+    module->raised[2] = HUT_SUPPLY_WORD(digit + 12) >> 8;
     for (module->raised[3] = step_log2; largest < UINT32_C(1) << 26; module->raised[3]++) {
         module->raised[2] = module->raised[2] << 1 | (module->raised[0] >> 23 & 1);
         module->raised[0] <<= 1;
@@ -448,13 +405,12 @@ HUT_SUPPLY_APART hut_supply_refusal hut_supply_load(const uint8_t *bytes, hut_su
                 crc ^= UINT32_C(0x82F63B78);
         }
     }
-    /* The first rule that is broken is answered. */
     digit = module->digit;
     refusal = differs == 0 && (mark == 0 || mark == 0xFF) ? HUT_SUPPLY_BLANK
         : (mark & 0xF0) != 0xB0 ? HUT_SUPPLY_NOT_A_RECORD
         : mark != 0xB2 ? HUT_SUPPLY_OTHER_VERSION
         : crc != UINT32_C(0xB798B438) ? HUT_SUPPLY_DAMAGED
-        : hut_supply_word(digit + 2) != HUT_SUPPLY_FINGERPRINT ? HUT_SUPPLY_MADE_FOR_ANOTHER
+        : HUT_SUPPLY_WORD(digit + 2) != HUT_SUPPLY_FINGERPRINT ? HUT_SUPPLY_MADE_FOR_ANOTHER
         : hut_supply_take(module) ? HUT_SUPPLY_ACCEPTED : HUT_SUPPLY_CONSTANTS;
     if (refusal != HUT_SUPPLY_ACCEPTED)
         digit[6] = digit[7] = 0;

@@ -4,22 +4,15 @@ typedef struct {
 } front_end_alarm;
 
 static inline int front_end_alarm_is_active(const front_end_alarm *alarm)
-{
-    return (alarm->state & 0x80) != 0;
-}
+{ return (alarm->state & 0x80) != 0; }
 
 /* Clears an alarm, one that stays too. If the value is still beyond, it trips again after as many readings. */
 static inline void front_end_acknowledge(front_end_alarm *alarm)
-{
-    alarm->state = 0;
-}
+{ alarm->state = 0; }
 
-/* Takes a count and answers whether the alarm is active. Beyond are the counts above a limit (upper), or below it.
- *
- *   a clear one becomes active    beyond `trip` FRONT_END_ALARM_READINGS times in a row
- *   an active one becomes clear   not beyond `hold` as many times in a row, unless it latches
- *
- * One reading that disagrees starts a row anew. */
+/* Takes a count and answers whether the alarm is active. Beyond are the counts above a limit (upper), or below it. A
+ * clear alarm becomes active after FRONT_END_ALARM_READINGS in a row beyond `trip`; an active one becomes clear after as
+ * many not beyond `hold`, unless it latches. One reading that disagrees starts a row anew. */
 static inline int front_end_alarm_update(front_end_alarm *alarm, uint32_t count, uint32_t trip, uint32_t hold, int upper)
 {
     uint8_t state = alarm->state; /* at most 127 below the sign of being active */

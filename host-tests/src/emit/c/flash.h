@@ -1,4 +1,4 @@
-#if defined(__AVR_HAVE_LPMX__) && !defined(__clang__) && !FRONT_END_PORTABLE
+#if defined(FRONT_END_AVR) || defined(FRONT_END_AVR_ADDS)
 /* In program memory: the compiler would copy it to RAM. */
 #define FRONT_END_IN_FLASH __attribute__((__progmem__))
 FRONT_END_WITHIN void front_end_entries(const int16_t *entry, int16_t *from, int16_t *to)

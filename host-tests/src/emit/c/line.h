@@ -1,5 +1,6 @@
-/* factor * position + sum, below 2^32. */
+/* Factor times position and a sum, below 2^32. Without a multiplier, and so with little flash, a conversion is apart. */
 #if defined(__AVR__) && !defined(__AVR_HAVE_MUL__)
+#define FRONT_END_SMALL FRONT_END_APART
 FRONT_END_APART uint32_t front_end_product(uint16_t factor, uint16_t position, uint32_t sum)
 {
     uint32_t term = factor;
@@ -9,6 +10,7 @@ FRONT_END_APART uint32_t front_end_product(uint16_t factor, uint16_t position, u
     return sum;
 }
 #else
+#define FRONT_END_SMALL FRONT_END_WITHIN
 FRONT_END_WITHIN uint32_t front_end_product(uint16_t factor, front_end_position position, uint32_t sum)
 {
     return (uint32_t)factor * position + sum;
@@ -29,7 +31,7 @@ FRONT_END_SMALL uint16_t front_end_calibrated_at(const front_end_module *module,
     const uint16_t *digit = module->digit;
     if ((uint8_t)(digit[0] >> 8) != FRONT_END_SHORT_SHIFT)
         return (uint16_t)front_end_long_value(digit, position);
-#if FRONT_END_AVR
+#ifdef FRONT_END_AVR
     uint16_t value, low;
     __asm__("mul %A[k], %A[m]\n\tmovw %[l], r0\n\tmul %B[k], %B[m]\n\tmovw %[v], r0\n\t"
             "mul %B[k], %A[m]\n\tadd %B[l], r0\n\tadc %A[v], r1\n\tclr r1\n\tadc %B[v], r1\n\t"
@@ -40,6 +42,6 @@ FRONT_END_SMALL uint16_t front_end_calibrated_at(const front_end_module *module,
             : [k] "r"((uint16_t)position), [m] "r"(digit[8]), "z"(digit), "m"(*module));
     return value;
 #else
-    return (uint16_t)(front_end_product(digit[8], position, front_end_word(digit + 10)) >> FRONT_END_SHORT_SHIFT);
+    return (uint16_t)(front_end_product(digit[8], position, FRONT_END_WORD(digit + 10)) >> FRONT_END_SHORT_SHIFT);
 #endif
 }

@@ -2,7 +2,7 @@
 FRONT_END_APART uint64_t front_end_upper_sum(const uint16_t *digit, uint32_t position)
 {
     const uint64_t low = (uint64_t)digit[12] * position + digit[13];
-    return (uint64_t)front_end_word(digit + 8) * position + front_end_word(digit + 10) + (low >> 16);
+    return (uint64_t)FRONT_END_WORD(digit + 8) * position + FRONT_END_WORD(digit + 10) + (low >> 16);
 }
 
 /* The value at a position in the window. */

@@ -1,7 +1,5 @@
-/* ---- floor(K / D + 1/2), D even ---- */
-
-/* Bit by bit, with K as rest * 2^16 + value, for D below 2^31; 2^16 or more where the quotient is. Its bits come in from the right
- * while those of the value leave on the left; what remains rounds. */
+/* floor(K / D + 1/2), D even, bit by bit, with K as rest * 2^16 + value, for D below 2^31; 2^16 or more where the
+ * quotient is. Its bits come in from the right while those of the value leave on the left; what remains rounds. */
 FRONT_END_APART uint32_t front_end_long_division(uint32_t d, uint32_t rest, uint16_t value)
 {
     uint32_t rounded;

@@ -1,6 +1,5 @@
 /* ---- a module's own constants: what `tallyvolt fit` chose, loaded from 32 bytes ---- */
-
-/* Why stored bytes are not believed, in the order in which they are looked at. */
+/* Why stored bytes are not believed, in the order of the rules: the first that is broken is answered. */
 typedef enum {
     FRONT_END_ACCEPTED = 0,
     FRONT_END_BLANK = 1,            /* erased or never written: all bytes 0xFF, or all 0x00 */
@@ -12,8 +11,7 @@ typedef enum {
     FRONT_END_LIMIT = 7             /* a limit, or where it comes back, cannot be read with these constants */
 } front_end_refusal;
 
-/* Bytes of a record, layout 2. */
-#define FRONT_END_RECORD_BYTES 32
+#define FRONT_END_RECORD_BYTES 32 /* layout 2 */
 
 /* The constants of one module: its record in digits of 16 bits, checked by front_end_load.
  *
@@ -24,12 +22,8 @@ typedef struct {
     uint16_t digit[FRONT_END_RECORD_BYTES / 2];
 /* FIELDS */} front_end_module;
 
-/* Two digits. */
-FRONT_END_WITHIN uint32_t front_end_word(const uint16_t *digit)
-{
-    return (uint32_t)digit[1] << 16 | digit[0];
-}
-
+/* Two digits, and a count. */
+#define FRONT_END_WORD(digit) ((uint32_t)(digit)[1] << 16 | (digit)[0])
 /* CONVERT */
 /* The voltage of a count in output units, for the module that `module` was loaded for.
  * Range and faults as front_end_voltage. Rounding: to nearest, ties upward, of the module's constants; no error on top. */
@@ -79,13 +73,12 @@ FRONT_END_APART front_end_refusal front_end_load(const uint8_t *bytes, front_end
                 crc ^= UINT32_C(0x82F63B78);
         }
     }
-    /* The first rule that is broken is answered. */
     digit = module->digit;
     refusal = differs == 0 && (mark == 0 || mark == 0xFF) ? FRONT_END_BLANK
         : (mark & 0xF0) != 0xB0 ? FRONT_END_NOT_A_RECORD
         : mark != 0xB2 ? FRONT_END_OTHER_VERSION
         : crc != UINT32_C(0xB798B438) ? FRONT_END_DAMAGED
-        : front_end_word(digit + 2) != FRONT_END_FINGERPRINT ? FRONT_END_MADE_FOR_ANOTHER
+        : FRONT_END_WORD(digit + 2) != FRONT_END_FINGERPRINT ? FRONT_END_MADE_FOR_ANOTHER
         : front_end_take(module) ? FRONT_END_ACCEPTED : FRONT_END_CONSTANTS;
     if (refusal != FRONT_END_ACCEPTED)
         digit[6] = digit[7] = 0;

@@ -4,7 +4,8 @@
 static inline front_end_fault front_end_voltage(uint32_t count, uint16_t *voltage)
 {
     /* Wraps on purpose: a count before the window becomes a position far behind it. */
-    const front_end_position narrow = (front_end_position)count, position = (front_end_position)(narrow - FRONT_END_FIRST_COUNT);
+    const front_end_position narrow = (front_end_position)count;
+    const front_end_position position = (front_end_position)(narrow - FRONT_END_FIRST_COUNT);
     if (FRONT_END_TOO_WIDE(count))
         return FRONT_END_RAIL;
     if (position >= (front_end_position)FRONT_END_COUNTS)
