@@ -243,4 +243,22 @@ mod tests {
             assert_eq!(found.wrong, 0);
         }
     }
+
+    /// The whole channel in C takes at most 1.2 times what the fastest in Rust takes.
+    #[test]
+    fn a_channel_in_c_keeps_up_with_rust() {
+        for chip in [Chip::Avr25, Chip::Avr, Chip::Avrxt, Chip::CortexM0plus] {
+            let costs = read(chip).expect("the committed figures");
+            for name in ["hut-divided-thermistor", "hut-supply-thermistor"] {
+                let what = format!("{name}, whole reading of a buffer of 16");
+                let of = |c: bool| {
+                    let same = costs.figures.iter().filter(|figure| figure.what == what);
+                    let means = same.filter(|figure| (figure.origin == "c, emitted") == c);
+                    means.map(|figure| figure.mean).reduce(f64::min)
+                };
+                let (c, rust) = (of(true).expect("in C"), of(false).expect("in Rust"));
+                assert!(c <= 1.2 * rust, "{chip:?} {name}: {c:.1}, Rust {rust:.1}");
+            }
+        }
+    }
 }

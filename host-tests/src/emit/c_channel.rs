@@ -271,11 +271,13 @@ fn watched(description: &Description<'_>) -> String {
     if narrow {
         "/* A count as the channel sees it; one of more than 16 bits is behind all that it is compared with, as the largest number is. */
 typedef uint16_t front_end_watched;
+typedef uint_fast16_t front_end_summed;
 #define FRONT_END_WATCHED(count) ((front_end_watched)((count) > UINT32_C(0xFFFF) ? UINT32_C(0xFFFF) : (count)))
 "
     } else {
         "/* A count as the channel sees it. */
 typedef uint32_t front_end_watched;
+typedef uint_fast32_t front_end_summed;
 #define FRONT_END_WATCHED(count) (count)
 "
     }

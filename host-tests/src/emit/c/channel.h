@@ -190,7 +190,8 @@ static inline void front_end_channel_read(front_end_channel *channel, const uint
 {
     const uint16_t top = (uint16_t)((1ul << FRONT_END_BITS) - 1), *sample = window;
     front_end_fault fault;
-    front_end_watched count, sum = 0;
+    front_end_watched count;
+    front_end_summed sum = 0;
     unsigned doubts = 0;
     /* SIZE */ left;
     uint8_t at_rail = 0;
@@ -201,17 +202,20 @@ static inline void front_end_channel_read(front_end_channel *channel, const uint
     reading->temperature = 0;
     reading->temperature_fault = FRONT_END_NO_FAULT;
     reading->has_temperature = 0;
+#if defined(__GNUC__) && __GNUC__ >= 8 && !defined(__clang__) && !defined(__AVR__)
+#pragma GCC unroll 4 /* the loop itself costs as much as a sample */
+#endif
     for (left = FRONT_END_SAMPLES; left > 0; left--) {
-        const uint16_t one = *sample++;
-        sum = (front_end_watched)(sum + one);
+        const uint_fast16_t one = *sample++;
+        sum += one;
 #if FRONT_END_STUCK_READINGS > 0
-        exact += one;
+        exact += (uint32_t)one;
 #endif
         /* Less one, 0 is the largest number. */
-        if ((uint16_t)(one - 1u) >= (uint16_t)(top - 1u))
+        if ((uint_fast16_t)(one - 1u) >= (uint_fast16_t)(top - 1u))
             at_rail = 1;
     }
-    count = sum;
+    count = (front_end_watched)sum;
     if (at_rail) {
         doubts |= FRONT_END_DOUBT_SAMPLE_AT_RAIL;
         count = front_end_rare_sum(window);
