@@ -7,6 +7,8 @@ use crate::error::{ConfigError, Field};
 
 /// A closed range of one described quantity.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[non_exhaustive]
 pub struct Bound {
     /// Which quantity.
     pub field: Field,

@@ -70,7 +70,7 @@
 //! 7. A [`Channel`] is all of it: samples in, one [`Reading`] out. A [`BlockChannel`] takes a whole window at once from a buffer
 //!    that is not its own.
 //!
-//! Why it is exact is told in [`describe::straight_line`], [`convert::line`] and [`convert::quotient`]; every limit stands in
+//! Why it is exact is told at [`DividedInput`], [`SupplyReference`], [`DividedConversion`] and [`SupplyConversion`]; every limit stands in
 //! [`bounds`]. The repository's `docs/numerics.md` has the proofs in full and the table of widths.
 //!
 //! # What it does not do
@@ -105,22 +105,24 @@ mod units;
 mod arch;
 
 // A drawing to constants, with their proofs: while compiling, or on a PC.
-pub mod describe;
+mod describe;
 
 // Counts to voltages and temperatures: what a chip runs.
-pub mod convert;
+mod convert;
 
 // Samples to counts, and a channel's reading.
-pub mod sense;
+mod sense;
 
 // Limits, alarms, plausibility.
-pub mod watch;
+mod watch;
 
 // A module's constants, kept.
-pub mod keep;
+mod keep;
 
 #[cfg(test)]
 mod proof_tests;
+
+// Rooms are private: each public item has one path, from here.
 
 pub use convert::as_drawn::{AsDrawn, Drawn};
 pub use convert::cell_conversion::CellConversion;
@@ -148,6 +150,7 @@ pub use sense::channel_setup::{ChannelLimits, ChannelSetup, Plausibility};
 pub use sense::decimate::{BlockSum, SlidingSum, SumAndShift};
 pub use sense::filter::{LowPass, Median, TrimmedSum};
 pub use sense::reading::{Alarms, Reading, Sensing};
+pub use sense::window_setup::WindowSetup;
 pub use units::{
     Count, Fault, Microvolts, OutputUnit, Sample, Temperature, TemperatureFault, Voltage,
 };

@@ -223,11 +223,10 @@ mod modules;
 /// What both kernels of sums take.
 mod samples {
     use crate::arch::samples::fours;
-    use crate::units::Sample;
 
     #[test]
     fn a_sum_is_of_4_to_256_samples_and_as_many_places() {
-        let (mut samples, mut places) = (&[Sample(1); 260][..], &[0; 260][..]);
+        let (mut samples, mut places) = (&[1; 260][..], &[0; 260][..]);
         let mut taken = 0;
         for number in (0..=260_u16).rev() {
             let wanted = number % 4 == 0 && (4..=256).contains(&number);

@@ -57,6 +57,7 @@ impl Microvolts {
 /// The step of a [`Voltage`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[non_exhaustive]
 pub enum OutputUnit {
     /// 1 mV a step, the usual choice.
     Millivolt,
@@ -92,6 +93,8 @@ impl OutputUnit {
 ///
 /// The order of the rules is the order of the variants: a count of zero is always `ZeroCount`, a count at or above the
 /// converter's largest is always `Rail`, and only then is the output range looked at.
+///
+/// These are all there are, for either topology: a `match` that names each needs no arm for others.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 // As wide as a voltage: a result of both then stays in two registers.
@@ -128,7 +131,7 @@ impl core::error::Error for Fault {}
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Temperature(pub i16);
 
-/// A count that cannot be a temperature. A value to be handled, not an error of the program.
+/// A count that cannot be a temperature. A value to be handled, not an error of the program. As with [`Fault`], these are all there are.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 // As wide as a temperature: a result of both then stays in two registers.

@@ -199,6 +199,7 @@ impl SensorTable {
         }
         BuiltTable {
             interpolation_mc: 0.0,
+            offset: None,
             side: if self.high {
                 SensorSide::High
             } else {

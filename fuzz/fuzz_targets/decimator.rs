@@ -78,8 +78,7 @@ fn sliding<const N: usize>(stream: &[u16]) {
     while let Some(first) = rest.first() {
         let (slice, behind) = rest.split_at(rest.len().min(usize::from(first % 255) + 1));
         (rest, taken) = (behind, taken + slice.len());
-        let samples: Vec<Sample> = slice.iter().copied().map(Sample).collect();
-        let count = window.extend(&samples).map(|count| u64::from(count.0));
+        let count = window.extend(slice).map(|count| u64::from(count.0));
         assert_eq!(count, taken.checked_sub(N).map(|place| wanted[place]));
     }
 }

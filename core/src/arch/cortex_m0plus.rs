@@ -27,7 +27,7 @@ pub(crate) fn summed<F>(
 
 /// Copies samples to as many places and answers their sum; none if one is at a rail, and for numbers that are not for the kernel.
 #[inline]
-pub(crate) fn copied_sum(samples: &[Sample], places: &mut [u16], top_code: Sample) -> Option<u32> {
+pub(crate) fn copied_sum(samples: &[u16], places: &mut [u16], top_code: Sample) -> Option<u32> {
     let fours = u32::from(fours(samples, places)?);
     let last = u32::from(top_code.0.saturating_sub(1));
     // SAFETY: there are 1 to 64 fours of samples, and as many places; what is borrowed mutably does not overlap.
@@ -36,13 +36,13 @@ pub(crate) fn copied_sum(samples: &[Sample], places: &mut [u16], top_code: Sampl
 }
 
 /// The sum of four times `fours` samples, below 2^24, which are copied to as many places; or all bits where a sample less one, which
-/// is the largest number for 0, is `last` or more, and some places are written then. A sample's layout is that of its 16 bits.
+/// is the largest number for 0, is `last` or more, and some places are written then.
 ///
 /// # Safety
 /// Four times `fours`, which is 1 to 64, samples can be read and as many places written, and they do not overlap.
 #[unsafe(naked)]
 pub(crate) unsafe extern "C" fn sum_number(
-    samples: *const Sample,
+    samples: *const u16,
     places: *mut u16,
     fours: u32,
     last: u32,

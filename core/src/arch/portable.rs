@@ -264,7 +264,7 @@ pub(crate) fn summed<F>(
 /// None: samples are summed and kept in loops of their own.
 #[inline]
 pub(crate) const fn copied_sum(
-    _samples: &[Sample],
+    _samples: &[u16],
     _places: &mut [u16],
     _top_code: Sample,
 ) -> Option<u32> {

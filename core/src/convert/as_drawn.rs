@@ -1,7 +1,4 @@
 //! A drawing as a type: constants that are in the code, and not in memory.
-//!
-//! A conversion behind a pointer is loaded word by word at every count. Constants of a type are immediate operands, which a core of
-//! 8 bits converts with in half the time.
 
 use core::marker::PhantomData;
 
@@ -17,6 +14,9 @@ pub trait Drawn<const BITS: u32> {
 }
 
 /// A conversion without memory: that of a [`Drawn`] type. Every voltage is that of its constant.
+///
+/// A conversion behind a pointer is loaded word by word at every count. Constants of a type are immediate operands, which a core of
+/// 8 bits converts with in half the time.
 ///
 /// ```
 /// # use tallyvolt::{
@@ -43,6 +43,13 @@ pub struct AsDrawn<const BITS: u32, D>(PhantomData<D>);
 impl<const BITS: u32, D> core::fmt::Debug for AsDrawn<BITS, D> {
     fn fmt(&self, f: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {
         f.write_str("AsDrawn")
+    }
+}
+
+#[cfg(feature = "defmt")]
+impl<const BITS: u32, D> defmt::Format for AsDrawn<BITS, D> {
+    fn format(&self, fmt: defmt::Formatter<'_>) {
+        defmt::write!(fmt, "AsDrawn");
     }
 }
 

@@ -1,12 +1,4 @@
 //! The conversion that a chip loads for a divided input: one product of 16 bits, an addition, a shift.
-//!
-//! ```text
-//! V = floor((M * (count - first) + B) / 2^(BITS + 3))
-//! ```
-//!
-//! It is the short form of a [`super::line`] and nothing else, so a chip links no other: 16 bits for `first`, the counts and M, 32 for B.
-//! `fit` stores that form for every module whose full scale is below 8.19 V in steps of 1 mV, and lies within 1/20 of a step of its
-//! curve then. Whoever needs finer steps or counts of more than 16 bits loads a [`DividedConversion`].
 
 use super::line::{DividedConversion, LineConstants, Words, halves, words};
 use super::window::{Summing, Window, fault_outside, is_window};
@@ -16,6 +8,14 @@ use crate::units::{Count, Fault, OutputUnit, Voltage};
 
 /// Count to voltage for one calibrated module with a divided input, counts of `BITS` bits, 8 to 16. Total and integer-only: the
 /// constants' own rational, rounded to nearest, ties upward, at every count.
+///
+/// ```text
+/// V = floor((M * (count - first) + B) / 2^(BITS + 3))
+/// ```
+///
+/// It is the short form of a [`DividedConversion`] and nothing else, so a chip links no other: 16 bits for `first`, the counts and M, 32 for B.
+/// `fit` stores that form for every module whose full scale is below 8.19 V in steps of 1 mV, and lies within 1/20 of a step of its
+/// curve then. Whoever needs finer steps or counts of more than 16 bits loads a [`DividedConversion`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 // What kernels read lies in front.

@@ -1,15 +1,6 @@
 //! The arithmetic between two entries of a table, apart from the entries: where those lie is another's business.
 //!
-//! ```text
-//! i = position >> step_log2        f = position mod 2^step_log2
-//! value = (entry[i] * 2^step_log2 + (entry[i + 1] - entry[i]) * f) / 2^(step_log2 + fraction_bits)
-//! ```
-//!
-//! rounded to nearest, ties upward. The rational is formed whole before it is rounded, so the result is exactly rounded;
-//! entries never turn back, the rational does not, and rounding keeps the order: the result is monotonic.
-//!
-//! Entries may be finer than the result, by `fraction_bits`, so that rounding them does not show. With entries as fine as the
-//! result (`fraction_bits` 0) and steps of up to 256, an 8-bit core needs neither a shift nor a 32-bit product.
+//! [`Table`](super::table::Table) has its formula.
 
 use crate::bounds::{TABLE_ENTRIES, TABLE_FRACTION_BITS, TABLE_STEP_LOG2};
 use crate::rounding::shift_nearest_i32;

@@ -1,20 +1,4 @@
 //! Count to voltage along a straight line: one multiply-add-shift, what a divided input converts with.
-//!
-//! ```text
-//! V = floor((M * (count - first) + B) / 2^S)
-//! ```
-//!
-//! B holds the half that makes the floor a rounding to nearest, ties upward. M and B are chosen elsewhere: from the drawing,
-//! with a proof, or from a calibration. Here they are only checked, once, so that no count can wrap.
-//!
-//! | form | counts | S | M | B | products |
-//! |---|---|---|---|---|---|
-//! | short | `BITS` wide, 8 to 16 | `BITS` + 3 | 16 bits | 32 bits | one, below 2^32 |
-//! | long | the same | 32 | 48 bits | 48 bits | two, each below 2^32 |
-//! | wide | 17 to 26 bits | 64 | 80 bits | 80 bits | two, each below 2^64 |
-//!
-//! The short form is what a module of 1 mV steps converts with: its M resolves 1/8 output step over all counts of its width, and
-//! twice that fineness and more over a cell's range.
 
 use crate::arch::ImmediateLine;
 use crate::bounds::{COUNT_BITS, LONG_SHIFT, WIDE_SHIFT};
@@ -51,6 +35,22 @@ pub(crate) type Words = [u32; 5];
 /// nearest, ties upward, at every count.
 ///
 /// `BITS` is the width of its counts: 8 to 16, or 26 for everything wider.
+///
+/// ```text
+/// V = floor((M * (count - first) + B) / 2^S)
+/// ```
+///
+/// B holds the half that makes the floor a rounding to nearest, ties upward. M and B are chosen elsewhere: from the drawing,
+/// with a proof, or from a calibration. Here they are only checked, once, so that no count can wrap.
+///
+/// | form | counts | S | M | B | products |
+/// |---|---|---|---|---|---|
+/// | short | `BITS` wide, 8 to 16 | `BITS` + 3 | 16 bits | 32 bits | one, below 2^32 |
+/// | long | the same | 32 | 48 bits | 48 bits | two, each below 2^32 |
+/// | wide | 17 to 26 bits | 64 | 80 bits | 80 bits | two, each below 2^64 |
+///
+/// The short form is what a module of 1 mV steps converts with: its M resolves 1/8 output step over all counts of its width, and
+/// twice that fineness and more over a cell's range.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct DividedConversion<const BITS: u32> {

@@ -1,14 +1,4 @@
 //! Count to voltage by one quotient: what a supply reference converts with.
-//!
-//! ```text
-//! V = floor(K / D + 1/2) = floor((K + D / 2) / D)      D = 2^t * (count - first) + D_first
-//! ```
-//!
-//! with K and D whole numbers and D even, so that its half is whole: K / D rounded to nearest, ties upward, exactly. K and D are
-//! chosen elsewhere: from the drawing, or from a calibration. Here they are only checked, once, so that no count can wrap.
-//!
-//! K has 46 bits, and D lies below 2^29. Constants with t up to 7, K + D / 2 below 2^32 and D below 2^16 are a
-//! [`super::supply_module`] too.
 
 use crate::bounds::DENOMINATOR_END;
 use crate::convert::division::{divide, raised};
@@ -37,6 +27,16 @@ pub struct QuotientConstants {
 
 /// Count to voltage for one module with a supply reference. Total and integer-only: the constants' own rational, rounded to
 /// nearest, ties upward, at every count.
+///
+/// ```text
+/// V = floor(K / D + 1/2) = floor((K + D / 2) / D)      D = 2^t * (count - first) + D_first
+/// ```
+///
+/// with K and D whole numbers and D even, so that its half is whole: K / D rounded to nearest, ties upward, exactly. K and D are
+/// chosen elsewhere: from the drawing, or from a calibration. Here they are only checked, once, so that no count can wrap.
+///
+/// K has 46 bits, and D lies below 2^29. Constants with t up to 7, K + D / 2 below 2^32 and D below 2^16 are a
+/// [`SupplyModule`](crate::SupplyModule) too.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct SupplyConversion {

@@ -1,16 +1,4 @@
 //! A sensor as a type: constants in the code, and on an AVR its table in flash alone.
-//!
-//! An AVR reads flash by an instruction of its own, `lpm`, at addresses of its own. Whatever Rust calls a `static` is copied to RAM there, a
-//! table of 2 bytes an entry too: 100 of the 512 bytes that a small chip has. With the feature `arch` the table of a type stands among
-//! the code instead, where only its reader finds it: no reference to it exists, so nobody reads RAM at its address.
-//!
-//! | core | table |
-//! |---|---|
-//! | AVR with `lpm` of any register, feature `arch` | flash, read by `lpm` |
-//! | AVR of the present generation, whose flash is mapped into memory | flash, as every `static` |
-//! | any other | as every `static` |
-//!
-//! Which AVR maps its flash, the compiler is told by `-C target-cpu`. Of those that do not and have more than 64 kB, `lpm` reaches the first 64.
 
 use core::marker::PhantomData;
 
@@ -25,6 +13,18 @@ pub trait DrawnSensor {
 }
 
 /// A sensor without memory: that of a [`DrawnSensor`] type. Every temperature is that of its constant.
+///
+/// An AVR reads flash by an instruction of its own, `lpm`, at addresses of its own. Whatever Rust calls a `static` is copied to RAM there, a
+/// table of 2 bytes an entry too: 100 of the 512 bytes that a small chip has. With the feature `arch` the table of a type stands among
+/// the code instead, where only its reader finds it: no reference to it exists, so nobody reads RAM at its address.
+///
+/// | core | table |
+/// |---|---|
+/// | AVR with `lpm` of any register, feature `arch` | flash, read by `lpm` |
+/// | AVR of the present generation, whose flash is mapped into memory | flash, as every `static` |
+/// | any other | as every `static` |
+///
+/// Which AVR maps its flash, the compiler is told by `-C target-cpu`. Of those that do not and have more than 64 kB, `lpm` reaches the first 64.
 ///
 /// ```
 /// use tallyvolt::{
@@ -41,7 +41,7 @@ pub trait DrawnSensor {
 ///             0
 ///         )),
 ///         first: Count(100),
-///         counts: 3841,
+///         counts: 3840,
 ///         low_wire: Count(50),
 ///         high_wire: Count(4090),
 ///     }));
@@ -70,6 +70,13 @@ impl<D> Eq for SensorAsDrawn<D> {}
 impl<D> core::fmt::Debug for SensorAsDrawn<D> {
     fn fmt(&self, f: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {
         f.write_str("SensorAsDrawn")
+    }
+}
+
+#[cfg(feature = "defmt")]
+impl<D> defmt::Format for SensorAsDrawn<D> {
+    fn format(&self, fmt: defmt::Formatter<'_>) {
+        defmt::write!(fmt, "SensorAsDrawn");
     }
 }
 

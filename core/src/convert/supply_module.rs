@@ -1,11 +1,4 @@
 //! The conversion that a chip loads for a supply reference: one quotient whose divisor has 15 bits.
-//!
-//! ```text
-//! V = floor((K + h) / (2 h))      h = 2^(t - 1) * (count - first) + h_first, below 2^15
-//! ```
-//!
-//! It is the short form of a [`super::quotient`] with D = 2 h and nothing else, so a chip links no other. `fit` stores that form for
-//! counts of up to 14 bits. Whoever has wider ones loads a [`SupplyConversion`].
 
 use super::line::{Words, halves, words};
 use super::quotient::{QuotientConstants, SupplyConversion};
@@ -15,6 +8,13 @@ use crate::units::{Count, Fault, OutputUnit, Voltage};
 
 /// Count to voltage for one calibrated module with a supply reference. Total and integer-only: the constants' own rational, rounded to
 /// nearest, ties upward, at every count.
+///
+/// ```text
+/// V = floor((K + h) / (2 h))      h = 2^(t - 1) * (count - first) + h_first, below 2^15
+/// ```
+///
+/// It is the short form of a [`SupplyConversion`] with D = 2 h and nothing else, so a chip links no other. `fit` stores that form for
+/// counts of up to 14 bits. Whoever has wider ones loads a [`SupplyConversion`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 // What kernels read lies in front.

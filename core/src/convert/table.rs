@@ -8,6 +8,17 @@ use crate::units::Temperature;
 
 /// A checked table of temperatures over positions from 0 on.
 ///
+/// ```text
+/// i = position >> step_log2        f = position mod 2^step_log2
+/// value = (entry[i] * 2^step_log2 + (entry[i + 1] - entry[i]) * f) / 2^(step_log2 + fraction_bits)
+/// ```
+///
+/// rounded to nearest, ties upward. The rational is formed whole before it is rounded, so the result is exactly rounded;
+/// entries never turn back, the rational does not, and rounding keeps the order: the result is monotonic.
+///
+/// Entries may be finer than the result, by `fraction_bits`, so that rounding them does not show. With entries as fine as the
+/// result (`fraction_bits` 0) and steps of up to 256, an 8-bit core needs neither a shift nor a 32-bit product.
+///
 /// # Range
 /// 16 to 64 entries, each in steps of 0.1 degC / 2^`fraction_bits`; `fraction_bits` 0 to 6; entries 2^`step_log2`
 /// positions apart, `step_log2` 0 to 14.

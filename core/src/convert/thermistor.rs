@@ -1,20 +1,4 @@
 //! Count to temperature: a resistive sensor against a fixed resistor, through a checked table.
-//!
-//! ```text
-//! low side    x / F = excitation / Vref * R / (R + Rfixed)          sensor to ground
-//! high side   x / F = excitation / Vref * Rfixed / (R + Rfixed)     sensor to the excitation
-//! ```
-//!
-//! The bench program works the sensor's law (B equation, Steinhart-Hart, a maker's table, IEC 60751) into a [`Table`] and
-//! certifies its error; firmware interpolates. Everything outside the table is a fault with a name:
-//!
-//! | count | low side | high side |
-//! |---|---|---|
-//! | at or below `low_wire` | short circuit | open circuit |
-//! | from there to `first` | outside the table | outside the table |
-//! | `counts` from `first` on | temperature | temperature |
-//! | from there to `high_wire` | outside the table | outside the table |
-//! | at or above `high_wire` | open circuit | short circuit |
 
 use super::table::Table;
 use crate::arch::kernels;
@@ -52,6 +36,22 @@ pub struct ThermistorDescription<'a> {
 }
 
 /// Count to temperature in steps of 0.1 degC. Total, integer-only, exactly rounded against its table, monotonic.
+///
+/// ```text
+/// low side    x / F = excitation / Vref * R / (R + Rfixed)          sensor to ground
+/// high side   x / F = excitation / Vref * Rfixed / (R + Rfixed)     sensor to the excitation
+/// ```
+///
+/// The bench program works the sensor's law (B equation, Steinhart-Hart, a maker's table, IEC 60751) into a [`Table`] and
+/// certifies its error; firmware interpolates. Everything outside the table is a fault with a name:
+///
+/// | count | low side | high side |
+/// |---|---|---|
+/// | at or below `low_wire` | short circuit | open circuit |
+/// | from there to `first` | outside the table | outside the table |
+/// | `counts` from `first` on | temperature | temperature |
+/// | from there to `high_wire` | outside the table | outside the table |
+/// | at or above `high_wire` | open circuit | short circuit |
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[repr(C)]

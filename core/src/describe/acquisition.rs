@@ -1,23 +1,4 @@
 //! Sample to count: how a converter's results become the number that is converted.
-//!
-//! Everything is expressed in *half-steps*, halves of one single-sample step inside the sum, because that is the
-//! coarsest unit in which code centres are whole numbers:
-//!
-//! ```text
-//! x = step * count + centre      (half-steps)
-//! F = 2 * samples * full scale of one sample
-//! step = 2^(right_shift + 1)
-//! ```
-//!
-//! | shift rounding | centre at `edge` | centre at `half` |
-//! |---|---|---|
-//! | truncate, shift s | 0 | samples + 2^s - 1 |
-//! | nearest, s = 0 | 0 | samples |
-//! | nearest, s > 0 | 0 | samples - 1 |
-//!
-//! The last column: each of the `samples` results stands half a step higher than its code. A shift that truncates throws
-//! away 0 to 2^s - 1 sum steps, (2^s - 1)/2 on average, which is 2^s - 1 half-steps; one that rounds ties upward moves the
-//! sum by -2^(s-1) + 1 to 2^(s-1) steps, half a step up on average, so one half-step comes off.
 
 use crate::bounds::{BITS, RIGHT_SHIFT, SAMPLES};
 use crate::convert::window::Summing;
@@ -28,6 +9,7 @@ use crate::units::OutputUnit;
 /// The sample that would mean ratio 1. Makers differ; take it from the manual's transfer formula.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[non_exhaustive]
 pub enum FullScale {
     /// 2^bits: the top code lies one step below the reference.
     PowerOfTwo,
@@ -38,6 +20,7 @@ pub enum FullScale {
 /// Where inside its step a code stands.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[non_exhaustive]
 pub enum CodeCentre {
     /// Code k stands for k.
     Edge,
@@ -48,6 +31,7 @@ pub enum CodeCentre {
 /// What happens to the bits that a right shift drops.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[non_exhaustive]
 pub enum ShiftRounding {
     /// Dropped, as accumulating converters do.
     Truncate,
@@ -56,6 +40,25 @@ pub enum ShiftRounding {
 }
 
 /// Description of converter and summing.
+///
+/// Everything is expressed in *half-steps*, halves of one single-sample step inside the sum, because that is the
+/// coarsest unit in which code centres are whole numbers:
+///
+/// ```text
+/// x = step * count + centre      (half-steps)
+/// F = 2 * samples * full scale of one sample
+/// step = 2^(right_shift + 1)
+/// ```
+///
+/// | shift rounding | centre at `edge` | centre at `half` |
+/// |---|---|---|
+/// | truncate, shift s | 0 | samples + 2^s - 1 |
+/// | nearest, s = 0 | 0 | samples |
+/// | nearest, s > 0 | 0 | samples - 1 |
+///
+/// The last column: each of the `samples` results stands half a step higher than its code. A shift that truncates throws
+/// away 0 to 2^s - 1 sum steps, (2^s - 1)/2 on average, which is 2^s - 1 half-steps; one that rounds ties upward moves the
+/// sum by -2^(s-1) + 1 to 2^(s-1) steps, half a step up on average, so one half-step comes off.
 ///
 /// # Range
 /// `bits` 8 to 16; `samples` a power of two from 1 to 1024; `right_shift` 0 to 8, and at least two counts above zero must
@@ -163,6 +166,7 @@ impl Acquisition {
 /// `step_log2` 1 to 9, `centre` 0 to 1279, `full_scale` 510 to 2^27, `largest_count` 2 to
 /// [`crate::bounds::COUNT_MAX`]; `largest_count << step_log2` is below 2^27 + 2^9.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub(crate) struct CountScale {
     pub(crate) step_log2: u32,
     pub(crate) centre: u32,

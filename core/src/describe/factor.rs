@@ -5,6 +5,7 @@
 /// # Range
 /// Both at least 1 and below 2^62.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub(crate) struct Factor {
     pub(crate) numerator: u64,
     pub(crate) denominator: u64,

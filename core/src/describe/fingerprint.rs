@@ -1,24 +1,4 @@
 //! The fingerprint of a description: which front end a calibration record was made for.
-//!
-//! CRC-32C over the description's values that a conversion depends on, in 22 bytes, little-endian:
-//!
-//! | bytes | value |
-//! |---|---|
-//! | 0 | topology: 1 divided input, 2 supply reference |
-//! | 1 | bits of a sample |
-//! | 2 | full scale: 0 for 2^bits, 1 for 2^bits - 1 |
-//! | 3 | code centre: 0 edge, 1 half |
-//! | 4..6 | samples in a count |
-//! | 6 | right shift |
-//! | 7 | shift rounding: 0 truncate, 1 nearest; 0 where nothing is shifted |
-//! | 8..10 | output unit in microvolts |
-//! | 10..14 | reference in microvolts |
-//! | 14..18 | top resistance, 0 for a supply reference |
-//! | 18..22 | bottom resistance, 0 for a supply reference |
-//!
-//! Both resistances are divided by their greatest common divisor: only the ratio is measured, so 24 900 over 10 000 ohms
-//! and 249 over 100 of any unit are the same front end. The cell's range is left out: it checks a description, and no
-//! count is converted differently for it.
 
 use super::acquisition::{Acquisition, CodeCentre, FullScale, ShiftRounding};
 use super::factor::Factor;
@@ -46,6 +26,26 @@ pub(crate) const fn crc_32c(bytes: &[u8]) -> u32 {
 }
 
 /// Identity of a front end's description.
+///
+/// CRC-32C over the description's values that a conversion depends on, in 22 bytes, little-endian:
+///
+/// | bytes | value |
+/// |---|---|
+/// | 0 | topology: 1 divided input, 2 supply reference |
+/// | 1 | bits of a sample |
+/// | 2 | full scale: 0 for 2^bits, 1 for 2^bits - 1 |
+/// | 3 | code centre: 0 edge, 1 half |
+/// | 4..6 | samples in a count |
+/// | 6 | right shift |
+/// | 7 | shift rounding: 0 truncate, 1 nearest; 0 where nothing is shifted |
+/// | 8..10 | output unit in microvolts |
+/// | 10..14 | reference in microvolts |
+/// | 14..18 | top resistance, 0 for a supply reference |
+/// | 18..22 | bottom resistance, 0 for a supply reference |
+///
+/// Both resistances are divided by their greatest common divisor: only the ratio is measured, so 24 900 over 10 000 ohms
+/// and 249 over 100 of any unit are the same front end. The cell's range is left out: it checks a description, and no
+/// count is converted differently for it.
 ///
 /// # Range
 /// Any `u32`. Two different descriptions share one with a chance of 1 in 2^32.

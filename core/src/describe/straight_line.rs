@@ -1,21 +1,6 @@
 //! The search for a line's constants, and the proof that they are exact at every count of a drawing.
 //!
-//! Wanted are M and B with `floor((M k + B) / 2^S)` equal to `f(k) = floor((P k + R) / Q)` for k = 0 .. n - 1. What a candidate is off
-//! before rounding,
-//!
-//! ```text
-//! d(k) = (M k + B) / 2^S - (P k + R) / Q
-//! ```
-//!
-//! is itself a straight line, so it changes sign at most once. On the part where d(k) >= 0 no value lies below f(k), on the other
-//! none above it; so on each part both are equal at every k exactly when their sums are, and a sum costs a few dozen divisions
-//! (`floor_sum.rs`), not a sweep.
-//!
-//! The search of the addend is complete. Take M above the exact slope and a B that is right. Where d < 0 everywhere, B can rise until d
-//! is just below 0 at the last k, and where d >= 0 everywhere, it can fall until d is just above 0 at the first: it only comes closer to f
-//! from one side, so it stays right. Either way it then lies at most n steps below the exact intercept and one above, as it does where d
-//! changes sign. Among those a larger B never lowers a value, so halving finds one: too many where d >= 0 means lower, too few where
-//! d < 0 means higher, both at once that this M has none. M below the slope is the mirror image.
+//! How and why is told at [`DividedInput`](super::divided_input::DividedInput).
 
 use super::floor_sum::floor_sum;
 use crate::rounding::{divide_ceil_i128, divide_floor_i128, divide_floor_u128};

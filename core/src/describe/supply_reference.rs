@@ -1,17 +1,4 @@
 //! A drawing with a supply reference: the cell is the converter's supply and reference, a fixed reference is sampled.
-//!
-//! ```text
-//! V = Vref * F / x
-//! ```
-//!
-//! with x the count in half-steps, centre added: a whole number D'. With N = Vref * F in output units, a rational,
-//!
-//! ```text
-//! floor(N / D' + 1/2) = floor((2 N + D') / (2 D')) = floor((floor(2 N) + D') / (2 D'))
-//! ```
-//!
-//! because rounding down before a division by a whole number changes nothing. So K = floor(2 N) and D = 2 D', an even number, are
-//! exact for every count ([`crate::SupplyConversion`]): no search, and no other proof is needed.
 
 use super::acquisition::{Acquisition, CountScale};
 use super::cell::CellRange;
@@ -39,7 +26,21 @@ pub struct SupplyDescription {
 }
 
 /// A supply reference that passed every check, with its exact numerator.
+///
+/// ```text
+/// V = Vref * F / x
+/// ```
+///
+/// with x the count in half-steps, centre added: a whole number D'. With N = Vref * F in output units, a rational,
+///
+/// ```text
+/// floor(N / D' + 1/2) = floor((2 N + D') / (2 D')) = floor((floor(2 N) + D') / (2 D'))
+/// ```
+///
+/// because rounding down before a division by a whole number changes nothing. So K = floor(2 N) and D = 2 D', an even number, are
+/// exact for every count ([`crate::SupplyConversion`]): no search, and no other proof is needed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct SupplyReference {
     scale: CountScale,
     /// Output units times half-steps.

@@ -1,24 +1,4 @@
 //! The calibration record: one module's constants as 32 bytes that are checked before they are believed.
-//!
-//! Little-endian:
-//!
-//! | bytes | divided input | supply reference |
-//! |---|---|---|
-//! | 0 | 0xB2: a record, layout 2 | the same |
-//! | 1 | S: `BITS` + 3, or 32 | t |
-//! | 2..4 | sequence number: the newer of two records has the larger, modulo 2^16 | the same |
-//! | 4..8 | fingerprint of the front end's description ([`crate::describe::fingerprint`]) | the same |
-//! | 8..12 | first count | the same |
-//! | 12..16 | number of counts | the same |
-//! | 16..20 | M, at S = 32 its bits 16 to 47 | K, bits 0 to 31 |
-//! | 20..24 | B, at S = 32 its bits 16 to 47 | D at the first count |
-//! | 24..26 | M's bits 0 to 15 at S = 32, else 0 | K, bits 32 to 47 |
-//! | 26..28 | B's bits 0 to 15 at S = 32, else 0 | 0 |
-//! | 28..32 | CRC-32C of bytes 0 to 27 | the same |
-//!
-//! Decoding is total: every byte string gives a record or a named refusal, and a record whose constants would make any count wrap or
-//! leave the output's range is refused too, whatever its CRC says. At 256 bits the CRC finds every change of up to 5 bits, and every
-//! burst of up to 32; other changes pass with a chance of 1 in 2^32.
 
 use core::fmt;
 
@@ -43,6 +23,26 @@ const MARK: u8 = 0xB0;
 type Body = [[u8; 4]; RECORD_BYTES / 4];
 
 /// A module's constants with the front end they were made for and their place in time.
+///
+/// Little-endian:
+///
+/// | bytes | divided input | supply reference |
+/// |---|---|---|
+/// | 0 | 0xB2: a record, layout 2 | the same |
+/// | 1 | S: `BITS` + 3, or 32 | t |
+/// | 2..4 | sequence number: the newer of two records has the larger, modulo 2^16 | the same |
+/// | 4..8 | fingerprint of the front end's description ([`Fingerprint`]) | the same |
+/// | 8..12 | first count | the same |
+/// | 12..16 | number of counts | the same |
+/// | 16..20 | M, at S = 32 its bits 16 to 47 | K, bits 0 to 31 |
+/// | 20..24 | B, at S = 32 its bits 16 to 47 | D at the first count |
+/// | 24..26 | M's bits 0 to 15 at S = 32, else 0 | K, bits 32 to 47 |
+/// | 26..28 | B's bits 0 to 15 at S = 32, else 0 | 0 |
+/// | 28..32 | CRC-32C of bytes 0 to 27 | the same |
+///
+/// Decoding is total: every byte string gives a record or a named refusal, and a record whose constants would make any count wrap or
+/// leave the output's range is refused too, whatever its CRC says. At 256 bits the CRC finds every change of up to 5 bits, and every
+/// burst of up to 32; other changes pass with a chance of 1 in 2^32.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Record {
@@ -298,7 +298,7 @@ macro_rules! inputs {
             /// The record of a module's conversion.
             ///
             /// Of a conversion of counts wider than 16 bits M and B are rounded down to S = 32, which moves no voltage by more than
-            /// 2^-7 of an output step ([`crate::convert::line`]).
+            /// 2^-7 of an output step ([`DividedConversion`]).
             #[must_use]
             pub fn record<C: Recorded<Self>>(&self, module: &C, sequence: u16) -> Record {
                 Record::new(self.fingerprint(), sequence, module.words())

@@ -1,34 +1,4 @@
 //! Two slots for the calibration record, so that a power cut leaves the old record or the new one, never anything else.
-//!
-//! Each slot has whole erase blocks of its own. Writing erases and fills the slot that does *not* hold the newest valid
-//! record; until the last bit of the new record's CRC is in place, the old one is what [`Store::load`] finds. Nothing is
-//! written twice without an erase, nothing but the record is needed, and no state is kept between calls.
-//!
-//! | memory | [`Store::load`] |
-//! |---|---|
-//! | both slots valid | the newer, by sequence number |
-//! | one valid | that one |
-//! | none: erased, worn, damaged, unreadable, another front end's | [`Loaded::Missing`] with both reasons; the module converts as drawn |
-//!
-//! ```
-//! use embedded_storage::nor_flash::NorFlash;
-//! use tallyvolt::{DividedInput, DividedModule, Store, StoreError};
-//!
-//! /// The module's conversion, and whether it is the module's own.
-//! fn start<F: NorFlash>(
-//!     memory: F,
-//!     input: &DividedInput,
-//!     as_drawn: DividedModule<12>,
-//! ) -> Result<(DividedModule<12>, bool), StoreError> {
-//!     Ok(match Store::new(memory, 0)?.conversion(input) {
-//!         Ok((own, _record)) => (own, true),
-//!         Err(_reasons) => (as_drawn, false),
-//!     })
-//! }
-//! ```
-//!
-//! What it cannot do: a cell that was cut off half written may read differently at every read. The CRC refuses what is
-//! read wrong at load; a record that read well at load is held in RAM by the conversion derived from it.
 
 use core::fmt;
 
@@ -92,7 +62,38 @@ pub enum StoreError {
 }
 
 /// A calibration store at a fixed place of a NOR-like memory.
+///
+/// Each slot has whole erase blocks of its own. Writing erases and fills the slot that does *not* hold the newest valid
+/// record; until the last bit of the new record's CRC is in place, the old one is what [`Store::load`] finds. Nothing is
+/// written twice without an erase, nothing but the record is needed, and no state is kept between calls.
+///
+/// | memory | [`Store::load`] |
+/// |---|---|
+/// | both slots valid | the newer, by sequence number |
+/// | one valid | that one |
+/// | none: erased, worn, damaged, unreadable, another front end's | [`Loaded::Missing`] with both reasons; the module converts as drawn |
+///
+/// ```
+/// use embedded_storage::nor_flash::NorFlash;
+/// use tallyvolt::{DividedInput, DividedModule, Store, StoreError};
+///
+/// /// The module's conversion, and whether it is the module's own.
+/// fn start<F: NorFlash>(
+///     memory: F,
+///     input: &DividedInput,
+///     as_drawn: DividedModule<12>,
+/// ) -> Result<(DividedModule<12>, bool), StoreError> {
+///     Ok(match Store::new(memory, 0)?.conversion(input) {
+///         Ok((own, _record)) => (own, true),
+///         Err(_reasons) => (as_drawn, false),
+///     })
+/// }
+/// ```
+///
+/// What it cannot do: a cell that was cut off half written may read differently at every read. The CRC refuses what is
+/// read wrong at load; a record that read well at load is held in RAM by the conversion derived from it.
 #[derive(Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Store<F> {
     memory: F,
     first: u32,

@@ -6,6 +6,7 @@ use crate::watch::alarm::Alarm;
 
 /// Five bytes of RAM.
 #[derive(Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[repr(C)]
 pub(super) struct AlarmStates {
     settling: u8,

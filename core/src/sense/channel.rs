@@ -1,65 +1,10 @@
 //! The whole channel of one cell: samples in, one [`Reading`] out.
-//!
-//! ```text
-//! sample -> rail watch, sliding sum -> count -> voltage
-//!                                        |----> count limits -> alarms
-//!                                        |----> supply, stuck, reference -> faults
-//! sensor count ---------------------------> temperature, count limits -> alarms, faults
-//! ```
-//!
-//! Constants live in a [`ChannelSetup`], which is for flash; a [`Channel`] is the state, for RAM: 64 bytes at most with a
-//! window of 16 samples where a pointer has 16 or 32 bits, checked while compiling. A conversion that a stored calibration
-//! gave at load is a set-up in RAM, and takes what `size_of` says on top.
-//!
-//! An alarm is judged on counts, faults included: a count at the rail trips what a voltage beyond the rail would trip.
-//! Without a calibration a channel works as drawn, and says so in every reading.
-//!
-//! ```
-//! use tallyvolt::{
-//!     Acquisition, AlarmRule, CellRange, Channel, ChannelLimits, ChannelSetup, DividedConversion, DividedDescription,
-//!     DividedInput, Faults, LimitSide, Microvolts, OutputUnit, Plausibility, Sample, Sensing, Voltage, proven,
-//! };
-//!
-//! const INPUT: DividedInput = proven!(DividedInput::new(DividedDescription {
-//!     acquisition: Acquisition::summed(12, 16),
-//!     reference_uv: 1_225_000,
-//!     top_ohms: 24_900,
-//!     bottom_ohms: 10_000,
-//!     cell: CellRange { min_uv: 2_000_000, max_uv: 3_650_000 },
-//!     unit: OutputUnit::Millivolt,
-//! }));
-//! const CONVERSION: DividedConversion<16> = proven!(INPUT.conversion());
-//! const RULE: AlarmRule = AlarmRule { readings: 2, latching: false };
-//! const LIMIT: Microvolts = Microvolts::from_mv(3650);
-//! const HYSTERESIS: Microvolts = Microvolts::from_mv(20);
-//! static SETUP: ChannelSetup<DividedConversion<16>> = ChannelSetup {
-//!     conversion: CONVERSION,
-//!     calibrated: false,
-//!     thermistor: None,
-//!     limits: ChannelLimits {
-//!         over_voltage: Some(proven!(CONVERSION.limit(LimitSide::Over, LIMIT, HYSTERESIS, RULE))),
-//!         ..ChannelLimits::NONE
-//!     },
-//!     plausibility: Plausibility::NONE,
-//! };
-//!
-//! # fn run() -> Result<(), tallyvolt::ConfigError> {
-//! let mut channel = Channel::<_, 16>::new(&SETUP)?;
-//! for _ in 0..16 {
-//!     channel.sample(Sample(3065));
-//! }
-//! let reading = channel.reading(Sensing::default()).expect("16 samples are there");
-//! assert_eq!(reading.voltage, Ok(Voltage(3200)));
-//! assert!(!reading.calibrated && reading.faults == Faults::NONE && !reading.alarms.any());
-//! # Ok(())
-//! # }
-//! # run().unwrap();
-//! ```
 
 use super::alarm_states::AlarmStates;
 use super::channel_setup::ChannelSetup;
 use super::decimate::SlidingSum;
 use super::reading::{Alarms, Reading, Sensing};
+use super::window_setup::WindowSetup;
 use crate::arch::kernels;
 use crate::convert::cell_conversion::CellConversion;
 use crate::convert::line::DividedConversion;
@@ -71,8 +16,65 @@ use crate::watch::alarm::{Alarm, Limit};
 use crate::watch::plausibility::{Faults, RailWatch, StuckWatch};
 
 /// The state of one channel with a window of `WINDOW` samples.
+///
+/// ```text
+/// sample -> rail watch, sliding sum -> count -> voltage
+///                                        |----> count limits -> alarms
+///                                        |----> supply, stuck, reference -> faults
+/// sensor count ---------------------------> temperature, count limits -> alarms, faults
+/// ```
+///
+/// Constants live in a [`ChannelSetup`], which is for flash; a [`Channel`] is the state, for RAM: 64 bytes at most with a
+/// window of 16 samples where a pointer has 16 or 32 bits, checked while compiling. A conversion that a stored calibration
+/// gave at load is a set-up in RAM, and takes what `size_of` says on top.
+///
+/// An alarm is judged on counts, faults included: a count at the rail trips what a voltage beyond the rail would trip.
+/// Without a calibration a channel works as drawn, and says so in every reading.
+///
+/// ```
+/// use tallyvolt::{
+///     Acquisition, AlarmRule, CellRange, Channel, ChannelLimits, ChannelSetup, DividedConversion, DividedDescription,
+///     DividedInput, Faults, LimitSide, Microvolts, OutputUnit, Plausibility, Sample, Sensing, Voltage, proven,
+/// };
+///
+/// const INPUT: DividedInput = proven!(DividedInput::new(DividedDescription {
+///     acquisition: Acquisition::summed(12, 16),
+///     reference_uv: 1_225_000,
+///     top_ohms: 24_900,
+///     bottom_ohms: 10_000,
+///     cell: CellRange { min_uv: 2_000_000, max_uv: 3_650_000 },
+///     unit: OutputUnit::Millivolt,
+/// }));
+/// const CONVERSION: DividedConversion<16> = proven!(INPUT.conversion());
+/// const RULE: AlarmRule = AlarmRule { readings: 2, latching: false };
+/// const LIMIT: Microvolts = Microvolts::from_mv(3650);
+/// const HYSTERESIS: Microvolts = Microvolts::from_mv(20);
+/// static SETUP: ChannelSetup<DividedConversion<16>> = ChannelSetup {
+///     conversion: CONVERSION,
+///     calibrated: false,
+///     thermistor: None,
+///     limits: ChannelLimits {
+///         over_voltage: Some(proven!(CONVERSION.limit(LimitSide::Over, LIMIT, HYSTERESIS, RULE))),
+///         ..ChannelLimits::NONE
+///     },
+///     plausibility: Plausibility::NONE,
+/// };
+///
+/// # fn run() -> Result<(), tallyvolt::ConfigError> {
+/// let mut channel = Channel::<_, 16>::new(&SETUP)?;
+/// for _ in 0..16 {
+///     channel.sample(Sample(3065));
+/// }
+/// let reading = channel.reading(Sensing::default()).expect("16 samples are there");
+/// assert_eq!(reading.voltage, Ok(Voltage(3200)));
+/// assert!(!reading.calibrated && reading.faults == Faults::NONE && !reading.alarms.any());
+/// # Ok(())
+/// # }
+/// # run().unwrap();
+/// ```
 // In this order the small fields are within reach of a Cortex-M0+'s shortest loads.
 #[derive(Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[repr(C)]
 pub struct Channel<'a, C, const WINDOW: usize, S = Thermistor<'static>> {
     setup: &'a ChannelSetup<C, S>,
@@ -82,24 +84,54 @@ pub struct Channel<'a, C, const WINDOW: usize, S = Thermistor<'static>> {
     sum: SlidingSum<WINDOW>,
 }
 
+impl<'a, C, const WINDOW: usize, S> Channel<'a, C, WINDOW, S> {
+    /// A channel without samples, of a set-up that fits: for a `static`, where nothing can fail any more.
+    ///
+    /// ```
+    /// # use tallyvolt::{Acquisition, CellRange, ChannelLimits, DividedDescription, DividedInput, OutputUnit, Plausibility};
+    /// use tallyvolt::{Channel, ChannelSetup, DividedConversion, proven};
+    ///
+    /// # const INPUT: DividedInput = proven!(DividedInput::new(DividedDescription {
+    /// #     acquisition: Acquisition::summed(12, 16),
+    /// #     reference_uv: 1_225_000,
+    /// #     top_ohms: 24_900,
+    /// #     bottom_ohms: 10_000,
+    /// #     cell: CellRange { min_uv: 2_000_000, max_uv: 3_650_000 },
+    /// #     unit: OutputUnit::Millivolt,
+    /// # }));
+    /// static SETUP: ChannelSetup<DividedConversion<16>> = ChannelSetup {
+    ///     conversion: proven!(INPUT.conversion()),
+    ///     // ...
+    /// #   calibrated: false,
+    /// #   thermistor: None,
+    /// #   limits: ChannelLimits::NONE,
+    /// #   plausibility: Plausibility::NONE,
+    /// };
+    /// // Behind a lock of yours, as a channel is changed by its samples.
+    /// static CHANNEL: Channel<DividedConversion<16>, 16> = Channel::of(proven!(SETUP.for_window()));
+    /// assert!(!CHANNEL.alarms().any());
+    /// ```
+    #[inline]
+    #[must_use]
+    pub const fn of(setup: WindowSetup<'a, C, WINDOW, S>) -> Self {
+        Self {
+            setup: setup.setup,
+            sum: SlidingSum::new(),
+            stuck: StuckWatch::NEW,
+            rail: RailWatch::NEW,
+            states: AlarmStates::CLEAR,
+        }
+    }
+}
+
 impl<'a, C: CellConversion, const WINDOW: usize, S: TemperatureSensor> Channel<'a, C, WINDOW, S> {
     /// A channel without samples.
     ///
     /// # Errors
     /// [`ConfigError::WindowMismatch`] when the set-up's conversion is not of `WINDOW` summed samples without a shift.
-    #[expect(
-        clippy::cast_possible_truncation,
-        reason = "SlidingSum allows WINDOW up to 1024"
-    )]
     pub fn new(setup: &'a ChannelSetup<C, S>) -> Result<Self, ConfigError> {
-        setup.conversion.summing().check_window(WINDOW as u32)?;
-        Ok(Self {
-            setup,
-            sum: SlidingSum::new(),
-            stuck: StuckWatch::NEW,
-            rail: RailWatch::NEW,
-            states: AlarmStates::CLEAR,
-        })
+        let summing = setup.conversion.summing();
+        Ok(Self::of(WindowSetup::new(setup, summing)?))
     }
 
     /// Takes a sample of the cell.
@@ -119,7 +151,7 @@ impl<'a, C: CellConversion, const WINDOW: usize, S: TemperatureSensor> Channel<'
         clippy::cast_possible_truncation,
         reason = "SlidingSum allows WINDOW up to 1024"
     )]
-    pub fn samples(&mut self, samples: &[Sample]) {
+    pub fn samples(&mut self, samples: &[u16]) {
         let top_code = self.top_code();
         if let Some(newest) = samples.last_chunk::<WINDOW>()
             && self

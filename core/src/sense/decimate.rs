@@ -1,18 +1,4 @@
 //! Oversampling in firmware: sums of samples, in three forms.
-//!
-//! | form | count | full scale | cost |
-//! |---|---|---|---|
-//! | [`BlockSum`] | sum of n samples, one count every n | grows by n: every bit is kept | one addition a sample |
-//! | [`SumAndShift`] | sum of 4^e samples, shifted right by e with rounding | grows by 2^e: e extra bits | the same, and one shift |
-//! | [`SlidingSum`] | sum of the last n samples, one count every sample | grows by n | an addition, a subtraction and n words |
-//!
-//! # Accumulator width
-//! 1024 samples of at most 65 535 sum to at most 67 107 840 ([`crate::bounds::COUNT_MAX`]), below 2^26: a `u32` cannot
-//! overflow, whatever is pushed. The rounding of the shift adds at most 2^4, still below 2^32.
-//!
-//! # What it buys
-//! n extra bits need 4^n samples, and only where noise of at least about half a step moves the samples (Atmel AVR121,
-//! Microchip AN2572): a noiseless input gives n times the same sample and no new information.
 
 use heapless::Vec;
 
@@ -23,6 +9,20 @@ use crate::rounding::shift_nearest_u32;
 use crate::units::{Count, Sample};
 
 /// Sum of a block of samples, every bit kept.
+///
+/// | form | count | full scale | cost |
+/// |---|---|---|---|
+/// | [`BlockSum`] | sum of n samples, one count every n | grows by n: every bit is kept | one addition a sample |
+/// | [`SumAndShift`] | sum of 4^e samples, shifted right by e with rounding | grows by 2^e: e extra bits | the same, and one shift |
+/// | [`SlidingSum`] | sum of the last n samples, one count every sample | grows by n | an addition, a subtraction and n words |
+///
+/// # Accumulator width
+/// 1024 samples of at most 65 535 sum to at most 67 107 840 ([`crate::bounds::COUNT_MAX`]), below 2^26: a `u32` cannot
+/// overflow, whatever is pushed. The rounding of the shift adds at most 2^4, still below 2^32.
+///
+/// # What it buys
+/// n extra bits need 4^n samples, and only where noise of at least about half a step moves the samples (Atmel AVR121,
+/// Microchip AN2572): a noiseless input gives n times the same sample and no new information.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct BlockSum {
@@ -194,7 +194,7 @@ impl<const N: usize> SlidingSum<N> {
     ///
     /// Of `N` samples or more only the last `N` are looked at: they are the window, and their sum is the count.
     #[inline]
-    pub fn extend(&mut self, samples: &[Sample]) -> Option<Count> {
+    pub fn extend(&mut self, samples: &[u16]) -> Option<Count> {
         match samples.last_chunk() {
             Some(newest) => {
                 self.sum = sum_of(newest);
@@ -223,11 +223,11 @@ impl<const N: usize> SlidingSum<N> {
 
     /// Separate from [`sum_of`]: in a shared loop the compiler loads every sample first, and small cores run out of registers.
     #[inline(never)]
-    fn keep(&mut self, newest: &[Sample; N]) {
+    fn keep(&mut self, newest: &[u16; N]) {
         self.window.clear();
         for sample in newest {
             // There are as many places as samples.
-            let _ = self.window.push(sample.0);
+            let _ = self.window.push(*sample);
         }
     }
 
@@ -239,19 +239,19 @@ impl<const N: usize> SlidingSum<N> {
         reason = "sum is that of the at most 1024 samples in the window, so the oldest can be taken off and one added; \
                   N is a power of two up to 1024, so N - 1 is a mask of 10 bits, and oldest and places are below N"
     )]
-    fn extend_by_few(&mut self, samples: &[Sample]) {
+    fn extend_by_few(&mut self, samples: &[u16]) {
         let missing = N - self.window.len();
         let mut samples = samples.iter();
         let mut sum = self.sum;
         for sample in samples.by_ref().take(missing) {
-            let _ = self.window.push(sample.0);
-            sum += u32::from(sample.0);
+            let _ = self.window.push(*sample);
+            sum += u32::from(*sample);
         }
         let mut oldest = self.oldest;
         if let Some((young, old)) = self.window.split_at_mut_checked(usize::from(oldest)) {
             for (sample, place) in samples.zip(old.iter_mut().chain(young)) {
-                sum = sum - u32::from(*place) + u32::from(sample.0);
-                *place = sample.0;
+                sum = sum - u32::from(*place) + u32::from(*sample);
+                *place = *sample;
                 oldest += 1;
             }
         }
@@ -279,10 +279,10 @@ impl<const N: usize> Default for SlidingSum<N> {
     clippy::arithmetic_side_effects,
     reason = "at most 1024 samples of 65 535 are summed, below 2^26"
 )]
-fn sum_of(samples: &[Sample]) -> u32 {
+fn sum_of(samples: &[u16]) -> u32 {
     let mut sum = 0;
     for sample in samples {
-        sum += u32::from(sample.0);
+        sum += u32::from(*sample);
     }
     sum
 }

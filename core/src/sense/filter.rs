@@ -1,19 +1,4 @@
 //! Filters: median of three and five, trimmed sum, first-order low-pass. (Plain sums are in [`super::decimate`].)
-//!
-//! | filter | in, out | noise left, of white Gaussian | delay | cost |
-//! |---|---|---|---|---|
-//! | [`Median`] of 3 | sample, sample | 0.670 | 1 sample | 3 words |
-//! | [`Median`] of 5 | sample, sample | 0.537 | 2 samples | 5 words |
-//! | [`TrimmedSum`] of 4 (of 6 taken) | samples, count | 0.429 of one sample | 2.5 samples | no window |
-//! | [`TrimmedSum`] of 16 (of 18 taken) | samples, count | 0.239 of one sample | 8.5 samples | no window |
-//! | [`LowPass`] 2^k | count, count | 1 / sqrt(2^(k+1) - 1): 0.378 for k = 2, 0.180 for k = 4 | 2^k - 1 readings | 1 word |
-//!
-//! Noise is a standard deviation relative to the input's; delay is that of a slow ramp. The medians' and trimmed sums'
-//! figures are those of order statistics of a normal distribution, measured again by the repository's `tests/filter.rs`;
-//! the low-pass figures are a / (2 - a) in variance and (1 - a) / a in delay with a = 2^-k.
-//!
-//! A median throws away single wild samples whole; a sum lets each in by its share. A spike of `s` moves a sum of 16 by
-//! `s`, a trimmed sum by at most the noise, and a median of three not at all.
 
 use crate::bounds::{COUNT_MAX, LOW_PASS_LOG2, SAMPLES};
 use crate::error::ConfigError;
@@ -21,6 +6,21 @@ use crate::rounding::shift_nearest_u32;
 use crate::units::{Count, Sample};
 
 /// Running median of the last `N` samples, a sample for every sample once `N` are there.
+///
+/// | filter | in, out | noise left, of white Gaussian | delay | cost |
+/// |---|---|---|---|---|
+/// | [`Median`] of 3 | sample, sample | 0.670 | 1 sample | 3 words |
+/// | [`Median`] of 5 | sample, sample | 0.537 | 2 samples | 5 words |
+/// | [`TrimmedSum`] of 4 (of 6 taken) | samples, count | 0.429 of one sample | 2.5 samples | no window |
+/// | [`TrimmedSum`] of 16 (of 18 taken) | samples, count | 0.239 of one sample | 8.5 samples | no window |
+/// | [`LowPass`] 2^k | count, count | 1 / sqrt(2^(k+1) - 1): 0.378 for k = 2, 0.180 for k = 4 | 2^k - 1 readings | 1 word |
+///
+/// Noise is a standard deviation relative to the input's; delay is that of a slow ramp. The medians' and trimmed sums'
+/// figures are those of order statistics of a normal distribution, measured again by the repository's `tests/filter.rs`;
+/// the low-pass figures are a / (2 - a) in variance and (1 - a) / a in delay with a = 2^-k.
+///
+/// A median throws away single wild samples whole; a sum lets each in by its share. A spike of `s` moves a sum of 16 by
+/// `s`, a trimmed sum by at most the noise, and a median of three not at all.
 ///
 /// # Range
 /// `N` 3 or 5; anything else does not compile. Any sample is accepted.

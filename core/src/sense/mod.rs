@@ -7,3 +7,4 @@ pub mod channel_setup;
 pub mod decimate;
 pub mod filter;
 pub mod reading;
+pub mod window_setup;

@@ -6,6 +6,18 @@ use crate::units::Count;
 ///
 /// Both forms are strict, as the threshold registers of window comparators are; where a chip compares with "or equal",
 /// write one count further.
+///
+/// A conversion never turns back along the counts, so the counts whose converted value lies beyond a limit are a run at one
+/// end of the range. Its last count is found by halving the window about 26 times with the conversion itself, so that
+/// comparing counts gives the verdict of comparing converted values, at every count:
+///
+/// | topology | over the limit | under the limit |
+/// |---|---|---|
+/// | count rises with the value (divided input) | `Above` the largest count not over | `Below` the smallest not under |
+/// | count falls (supply reference, most thermistors) | `Below` the smallest count not over | `Above` the largest not under |
+///
+/// Beyond means strictly beyond: a reading equal to the limit is not. A count that is a fault belongs to the side it lies
+/// on, so a rail trips what a value beyond the rail would trip.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum CountLimit {

@@ -1,22 +1,22 @@
 //! Plausibility: what makes a reading doubtful although its count converts.
-//!
-//! | fault | how it is noticed |
-//! |---|---|
-//! | supply below minimum | the cell's count is beyond the count limit of the converter's lowest supply voltage |
-//! | sample at the rail | any sample of the window was 0 or the top code, even where the sum is not at the rail |
-//! | stuck | the same count in a row of readings |
-//! | reference lost | supply reference: count 0 or a voltage beyond the output. Divided input: cell and sensor both at the top |
-//! | sensor open, short, out of table | from the thermistor's conversion |
-//! | bleeding | the bleed resistor conducts, or did a few readings ago: the wire's I * R is in the reading |
-//!
-//! # Reading while the bleed resistor conducts
-//! A bleed current I through the resistance R that the bleed and the measurement share (wires, connector, a fuse) makes the
-//! reading low by I * R, whatever the topology: [`bleed_error_uv`]. 150 mA through 80 mOhm is 12 mV. The voltage is still
-//! reported, flagged, and voltage limits are not judged until the window is fresh again.
 
 use crate::units::{Count, Sample};
 
 /// A set of faults of one reading.
+///
+/// | fault | how it is noticed |
+/// |---|---|
+/// | supply below minimum | the cell's count is beyond the count limit of the converter's lowest supply voltage |
+/// | sample at the rail | any sample of the window was 0 or the top code, even where the sum is not at the rail |
+/// | stuck | the same count in a row of readings |
+/// | reference lost | supply reference: count 0 or a voltage beyond the output. Divided input: cell and sensor both at the top |
+/// | sensor open, short, out of table | from the thermistor's conversion |
+/// | bleeding | the bleed resistor conducts, or did a few readings ago: the wire's I * R is in the reading |
+///
+/// # Reading while the bleed resistor conducts
+/// A bleed current I through the resistance R that the bleed and the measurement share (wires, connector, a fuse) makes the
+/// reading low by I * R, whatever the topology: [`bleed_error_uv`]. 150 mA through 80 mOhm is 12 mV. The voltage is still
+/// reported, flagged, and voltage limits are not judged until the window is fresh again.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
 pub struct Faults(u16);
 
@@ -84,6 +84,35 @@ impl Faults {
     pub const fn bits(self) -> u16 {
         self.0
     }
+
+    /// The faults of such a number; none where it has a bit that is no fault known here. What newer firmware found is not dropped
+    /// unseen: the frame or log needs a newer version of this crate.
+    ///
+    /// ```
+    /// use tallyvolt::Faults;
+    ///
+    /// let found = Faults::STUCK.with(Faults::BLEEDING);
+    /// assert_eq!(Faults::from_bits(found.bits()), Some(found));
+    /// assert_eq!(Faults::from_bits(1 << 15), None);
+    /// ```
+    #[must_use]
+    pub const fn from_bits(bits: u16) -> Option<Self> {
+        if bits & !Self::KNOWN == 0 {
+            Some(Self(bits))
+        } else {
+            None
+        }
+    }
+
+    /// The bits of all faults.
+    const KNOWN: u16 = {
+        let (mut known, mut rest) = (Self::NONE, Self::ALL.as_slice());
+        while let [(fault, _), others @ ..] = rest {
+            known = known.with(*fault);
+            rest = others;
+        }
+        known.0
+    };
 }
 
 #[cfg(feature = "defmt")]
@@ -167,7 +196,7 @@ impl RailWatch {
 
     /// Takes several samples, the oldest first: the same as each in turn.
     #[inline]
-    pub fn extend(&mut self, samples: &[Sample], top_code: Sample, window: u16) {
+    pub fn extend(&mut self, samples: &[u16], top_code: Sample, window: u16) {
         if any_at_rail(samples, top_code) {
             self.update_each(samples, top_code, window);
         } else if self.left > 0 {
@@ -179,9 +208,9 @@ impl RailWatch {
 
     #[cold]
     #[inline(never)]
-    fn update_each(&mut self, samples: &[Sample], top_code: Sample, window: u16) {
+    fn update_each(&mut self, samples: &[u16], top_code: Sample, window: u16) {
         for sample in samples {
-            self.update(*sample, top_code, window);
+            self.update(Sample(*sample), top_code, window);
         }
     }
 
@@ -194,9 +223,9 @@ impl RailWatch {
 
 /// Apart from sums of the same samples, as those are from each other: `SlidingSum::keep`.
 #[inline(never)]
-fn any_at_rail(samples: &[Sample], top_code: Sample) -> bool {
+fn any_at_rail(samples: &[u16], top_code: Sample) -> bool {
     let mut samples = samples.iter();
-    samples.any(|sample| at_rail(*sample, top_code))
+    samples.any(|sample| at_rail(Sample(*sample), top_code))
 }
 
 /// 0, or the top code and above: less one, 0 is the largest number, so one comparison tells. (A top code of 0 is beyond all.)

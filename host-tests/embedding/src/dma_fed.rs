@@ -5,7 +5,7 @@
 use core::cell::Cell;
 
 use critical_section::Mutex;
-use tallyvolt::{Sample, Sensing};
+use tallyvolt::Sensing;
 
 use crate::cell::{CellChannel, WINDOW};
 
@@ -26,7 +26,7 @@ pub fn on_half(half: [u16; WINDOW]) {
 #[must_use]
 pub fn reading(channel: &mut CellChannel) -> Option<tallyvolt::Reading> {
     let half = critical_section::with(|section| HALF.borrow(section).take())?;
-    channel.samples(&half.map(Sample));
+    channel.samples(&half);
     channel.reading(Sensing::default())
 }
 

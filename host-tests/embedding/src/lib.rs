@@ -6,6 +6,8 @@
 pub mod cell;
 pub mod converter;
 pub mod dma_fed;
+pub mod either_topology;
+pub mod in_static;
 pub mod interrupt_fed;
 pub mod logged;
 pub mod multiplexer;

@@ -38,7 +38,7 @@ pub fn setup<F: NorFlash>(flash: F) -> Result<ChannelSetup<Cell>, StoreError> {
 mod tests {
     use embedded_storage::nor_flash::{ErrorType, NorFlashError, NorFlashErrorKind, ReadNorFlash};
     use tallyvolt::fixed::types::{I24F8, U8F24};
-    use tallyvolt::{Channel, Sample, Sensing, Voltage};
+    use tallyvolt::{Channel, Sensing, Voltage};
 
     use super::*;
     use crate::cell::{AS_DRAWN, WINDOW};
@@ -97,7 +97,7 @@ mod tests {
     fn voltage(flash: &mut Flash) -> (Result<Voltage, tallyvolt::Fault>, bool) {
         let setup = setup(flash).expect("two slots fit");
         let mut channel = Channel::<_, WINDOW>::new(&setup).expect("sixteen samples are summed");
-        channel.samples(&[Sample(3065); WINDOW]);
+        channel.samples(&[3065; WINDOW]);
         let reading = channel.reading(Sensing::default()).expect("a full window");
         (reading.voltage, reading.calibrated)
     }

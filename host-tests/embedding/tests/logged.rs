@@ -7,7 +7,7 @@ use std::sync::Mutex;
 use defmt_decoder::Table;
 use embedding::cell::{SETUP, WINDOW};
 use embedding::logged::log;
-use tallyvolt::{Channel, Sample, Sensing};
+use tallyvolt::{Channel, Sensing};
 
 struct Sent {
     encoder: defmt::Encoder,
@@ -49,7 +49,7 @@ unsafe impl defmt::Logger for Transport {
 fn a_decoded_log_has_the_readings() {
     let mut channel = Channel::<_, WINDOW>::new(&SETUP).expect("sixteen samples are summed");
     for (cell, code) in [(1, 3065), (2, 4095)] {
-        channel.samples(&[Sample(code); WINDOW]);
+        channel.samples(&[code; WINDOW]);
         let reading = channel.reading(Sensing::default()).expect("a full window");
         log(cell, &reading);
     }

@@ -56,10 +56,7 @@ pub fn firmware_run<C: CellConversion, const WINDOW: usize>(
     for step in steps {
         match step {
             // In blocks and one by one.
-            Step::Samples(samples) if samples.len() % 2 == 0 => {
-                let samples: Vec<Sample> = samples.iter().copied().map(Sample).collect();
-                channel.samples(&samples);
-            }
+            Step::Samples(samples) if samples.len() % 2 == 0 => channel.samples(samples),
             Step::Samples(samples) => samples
                 .iter()
                 .for_each(|sample| channel.sample(Sample(*sample))),

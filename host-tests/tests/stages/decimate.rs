@@ -73,10 +73,9 @@ fn slid<const N: usize>(stream: &[u16]) -> Vec<u64> {
 fn in_slices<const N: usize>(slices: &[Vec<u16>]) -> Vec<Option<u64>> {
     let mut sum = SlidingSum::<N>::new();
     let count = slices.iter().map(|slice| {
-        let samples: Vec<Sample> = slice.iter().copied().map(Sample).collect();
-        let count = match samples[..] {
-            [sample] => sum.push(sample),
-            _ => sum.extend(&samples),
+        let count = match slice[..] {
+            [sample] => sum.push(Sample(sample)),
+            _ => sum.extend(slice),
         };
         assert_eq!(count, sum.count());
         count.map(|count| u64::from(count.0))

@@ -15,9 +15,8 @@ proptest! {
         let (mut slice_by_slice, mut one_by_one) = (RailWatch::NEW, RailWatch::NEW);
         let (mut railed, top) = (Vec::new(), Sample(top_code));
         for slice in &slices {
-            let samples: Vec<Sample> = slice.iter().copied().map(Sample).collect();
-            slice_by_slice.extend(&samples, top, 16);
-            samples.iter().for_each(|sample| one_by_one.update(*sample, top, 16));
+            slice_by_slice.extend(slice, top, 16);
+            slice.iter().for_each(|sample| one_by_one.update(Sample(*sample), top, 16));
             railed.extend(slice.iter().map(|sample| *sample == 0 || *sample >= top_code));
             prop_assert_eq!(slice_by_slice, one_by_one);
             prop_assert_eq!(slice_by_slice.in_window(), railed.iter().rev().take(16).any(|railed| *railed));
@@ -29,13 +28,13 @@ proptest! {
 #[test]
 fn a_rail_watch_remembers_the_middle_of_a_slice() {
     let mut watch = RailWatch::NEW;
-    watch.extend(&[3, 0, 3].map(Sample), Sample(4095), 4);
+    watch.extend(&[3, 0, 3], Sample(4095), 4);
     assert!(watch.in_window());
-    watch.extend(&[3, 3].map(Sample), Sample(4095), 4);
+    watch.extend(&[3, 3], Sample(4095), 4);
     assert!(watch.in_window());
-    watch.extend(&[3].map(Sample), Sample(4095), 4);
+    watch.extend(&[3], Sample(4095), 4);
     assert!(!watch.in_window());
-    watch.extend(&[4095].map(Sample), Sample(4095), 4);
+    watch.extend(&[4095], Sample(4095), 4);
     watch.extend(&[], Sample(4095), 4);
     assert!(watch.in_window());
 }

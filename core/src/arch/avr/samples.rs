@@ -8,7 +8,7 @@ use crate::units::Sample;
 
 /// Copies samples to as many places and answers their sum; none if one is at a rail, and for numbers that are not for the kernel.
 #[inline]
-pub(crate) fn copied_sum(samples: &[Sample], places: &mut [u16], top_code: Sample) -> Option<u32> {
+pub(crate) fn copied_sum(samples: &[u16], places: &mut [u16], top_code: Sample) -> Option<u32> {
     let fours = fours(samples, places)?;
     let last = top_code.0.saturating_sub(1);
     // SAFETY: there are 1 to 64 fours of samples, and as many places; what is borrowed mutably does not overlap.
@@ -19,13 +19,13 @@ pub(crate) fn copied_sum(samples: &[Sample], places: &mut [u16], top_code: Sampl
 /// In: samples r25:r24, their number in fours r23:r22, places r21:r20, the top code less one r19:r18. Out: the sum r25 to r22, or 255 in
 /// r25 where a sample less one, which is the largest number for 0, is the top code less one or more; some places are written then.
 ///
-/// The sum of at most 256 samples of 16 bits takes three bytes, r20 to r22. A sample's layout is that of its 16 bits.
+/// The sum of at most 256 samples of 16 bits takes three bytes, r20 to r22.
 ///
 /// # Safety
 /// Four times `fours`, which is 1 to 64, samples can be read and as many places written, and they do not overlap.
 #[inline(never)]
 pub(crate) unsafe extern "C" fn sum_number(
-    samples: *const Sample,
+    samples: *const u16,
     fours: u16,
     places: *mut u16,
     last: u16,

@@ -20,9 +20,10 @@ use core::arch::naked_asm;
     clippy::cast_possible_truncation,
     reason = "at most 2^16 + 1, and at most 256 samples: below 2^32"
 )]
-pub(crate) fn edge(below: u16, number: usize) -> u16 {
-    let end = u32::from(below) + 2;
-    if !(8..=256).contains(&number)
+pub(crate) const fn edge(below: u16, number: usize) -> u16 {
+    let end = below as u32 + 2;
+    if number < 8
+        || number > 256
         || !number.is_multiple_of(8)
         || !end.is_power_of_two()
         || end * (number as u32 / 2) >= 1 << 16

@@ -2,8 +2,6 @@
 
 use core::ptr::{read_volatile, write_volatile};
 
-use tallyvolt::Sample;
-
 const ADCL: *mut u8 = 0x78 as *mut u8;
 const ADCH: *mut u8 = 0x79 as *mut u8;
 const ADCSRA: *mut u8 = 0x7A as *mut u8;
@@ -87,9 +85,9 @@ impl Converter {
     }
 
     /// A window of conversions of one channel, settled.
-    pub fn window<const N: usize>(&mut self, channel: u8) -> [Sample; N] {
+    pub fn window<const N: usize>(&mut self, channel: u8) -> [u16; N] {
         self.select(channel);
-        let mut window = [Sample(0); N];
+        let mut window = [0; N];
         for sample in &mut window {
             *sample = self.sample();
         }
@@ -97,12 +95,12 @@ impl Converter {
     }
 
     /// One conversion.
-    fn sample(&mut self) -> Sample {
+    fn sample(&mut self) -> u16 {
         write(ADCSRA, CONVERTER_ON | START);
         while read(ADCSRA) & START != 0 {}
         // Low byte first: reading it holds the high one.
         let low = read(ADCL);
-        Sample(u16::from_le_bytes([low, read(ADCH)]))
+        u16::from_le_bytes([low, read(ADCH)])
     }
 }
 

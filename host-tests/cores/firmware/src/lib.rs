@@ -25,7 +25,7 @@ mod front_ends {
 
 use board::{Converter, Uart};
 use front_ends::{board_divided, board_supply};
-use tallyvolt::{CellConversion, Channel, ChannelSetup, Count, Reading, Sample, Sensing, TemperatureSensor, proven};
+use tallyvolt::{CellConversion, Channel, ChannelSetup, Count, Reading, Sensing, TemperatureSensor, proven};
 
 /// The record of the supply channel, at the EEPROM's first address: what `avr-objcopy -j .eeprom` gives to a programmer.
 #[used]
@@ -54,7 +54,7 @@ fn read<C: CellConversion>(
 ) -> Option<Reading> {
     channel.samples(&converter.window::<SAMPLES>(cell));
     let sensor = converter.window::<SENSOR_SAMPLES>(sensor);
-    let sensor = sensor.iter().map(|Sample(sample)| u32::from(*sample)).sum();
+    let sensor = sensor.iter().map(|sample| u32::from(*sample)).sum();
     channel.reading(Sensing {
         sensor: Some(Count(sensor)),
         bleeding: false,

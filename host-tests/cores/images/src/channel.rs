@@ -65,12 +65,12 @@ pub const SAMPLES: usize = if cfg!(all(target_arch = "avr", not(target_feature =
 /// 16 or 34 steps from one to the next and up to 12 of jitter, so that windows move up the whole range of 12 bits and every limit
 /// is passed: `i * 16 + i * 7919 mod 13`, at most 4095.
 #[unsafe(no_mangle)]
-static CELL_SAMPLES: [Sample; SAMPLES] = {
-    let mut samples = [Sample(0); SAMPLES];
+static CELL_SAMPLES: [u16; SAMPLES] = {
+    let mut samples = [0; SAMPLES];
     let mut i = 0;
     while i < SAMPLES {
         let value = i as u32 * (4352 / SAMPLES as u32) + i as u32 * 7919 % 13;
-        samples[i] = Sample(if value > 4095 { 4095 } else { value as u16 });
+        samples[i] = if value > 4095 { 4095 } else { value as u16 };
         i += 1;
     }
     samples
@@ -82,7 +82,7 @@ static CELL_SAMPLES: [Sample; SAMPLES] = {
 pub fn whole_reading<C: CellConversion>(
     first: u16,
     channel: &mut Channel<'static, C, 16, impl TemperatureSensor>,
-    samples: *const Sample,
+    samples: *const u16,
 ) -> u64 {
     // SAFETY: the caller passes CELL_SAMPLES and a first sample that leaves sixteen.
     let window = unsafe { core::slice::from_raw_parts(samples.add(usize::from(first)), 16) };
@@ -104,7 +104,7 @@ pub fn block_reading<C: CellConversion>(
     channel: &mut BlockChannel<'static, C, 16, impl TemperatureSensor>,
     samples: *const u16,
 ) -> u64 {
-    // SAFETY: the caller passes CELL_SAMPLES, whose layout is that of their 16 bits, and a first sample that leaves sixteen.
+    // SAFETY: the caller passes CELL_SAMPLES and a first sample that leaves sixteen.
     let window = unsafe { &*samples.add(usize::from(first)).cast::<[u16; 16]>() };
     let reading = channel.reading(
         window,

@@ -18,7 +18,7 @@
     pub extern "C" fn front_end_reading(
         first: u16,
         channel: &mut Channel<'static, Module, 16, FittedSensor>,
-        samples: *const Sample,
+        samples: *const u16,
     ) -> u64 {
         whole_reading(first, channel, samples)
     }
