@@ -54,15 +54,11 @@ pub fn start() {
     write(DDRB, LINE);
 }
 
-/// Two bytes of the EEPROM.
-pub fn eeprom(address: u8) -> u16 {
-    let byte = |address| {
-        write(EEARL, address);
-        write(EECR, EEPROM_READS);
-        read(EEDR)
-    };
-    let low = byte(address);
-    u16::from_le_bytes([low, byte(address | 1)])
+/// A byte of the EEPROM.
+pub fn eeprom(address: u8) -> u8 {
+    write(EEARL, address);
+    write(EECR, EEPROM_READS);
+    read(EEDR)
 }
 
 /// One conversion.
