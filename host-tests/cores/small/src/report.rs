@@ -61,11 +61,25 @@ pub fn send_text(mut at: *const u8) {
     }
 }
 
-/// Decimal digits, no leading zeros.
+/// Decimal digits, no leading zeros. Tens are counted: without a multiplier that takes less code than dividing.
 #[inline(never)]
-fn number(value: u16) {
-    if value >= 10 {
-        number(value / 10);
+fn number(mut value: u16) {
+    let mut tens = 0_u16;
+    // SAFETY: counts in two registers. In Rust the compiler would find that it is a division, and link a product.
+    unsafe {
+        asm!(
+            "1: adiw {tens}, 1",
+            "sbiw {value}, 10",
+            "brcc 1b",
+            "sbiw {tens}, 1",
+            "adiw {value}, 10",
+            tens = inout(reg_iw) tens,
+            value = inout(reg_iw) value,
+            options(pure, nomem, nostack),
+        );
     }
-    send(b'0' + (value % 10) as u8);
+    if tens > 0 {
+        number(tens);
+    }
+    send(b'0' + value as u8);
 }
