@@ -140,8 +140,8 @@ macro_rules! voltage_limits {
                 }
                 let trip = in_steps(side, limit, self.unit());
                 let hold = in_steps(side, released, self.unit());
-                let ends = [reached(side, trip), reached(side, hold)];
-                match self.limit_at(is_upper(side, $rises), ends, rule) {
+                let (trip_at, hold_at) = (reached(side, trip), reached(side, hold));
+                match self.limit_at(is_upper(side, $rises), trip_at, hold_at, rule) {
                     Ok(limit) => Ok(limit),
                     Err(End::Trip) => Err(ConfigError::LimitNotReadable { limit: trip }),
                     Err(End::Hold) => Err(ConfigError::LimitNotReadable { limit: hold }),
@@ -154,7 +154,8 @@ macro_rules! voltage_limits {
             const fn limit_at(
                 &self,
                 upper: bool,
-                [trip, hold]: [Option<u16>; 2],
+                trip: Option<u16>,
+                hold: Option<u16>,
                 rule: AlarmRule,
             ) -> Result<Limit, End> {
                 let Some(trip) = self.count_at(upper, trip) else {

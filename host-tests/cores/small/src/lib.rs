@@ -65,6 +65,11 @@ use topology::Module;
 
 #[panic_handler]
 fn panicked(_: &core::panic::PanicInfo<'_>) -> ! {
+    stop();
+}
+
+/// For what is never so.
+fn stop() -> ! {
     loop {}
 }
 
@@ -142,13 +147,13 @@ fn limit(setup: &mut Setup) {
 
 /// Reads and reports. A function of its own, so that the stack that it needs and that of finding limits are not one on the other.
 #[inline(never)]
-fn run(setup: &Setup, window: &mut [u16; SAMPLES]) {
+fn run(setup: &Setup, window: &mut [u16; SAMPLES]) -> ! {
     let Ok(mut channel) = BlockChannel::new(setup) else {
-        return;
+        stop();
     };
     // So in SETUP: where the compiler sees it, what is never done takes no code.
     if setup.plausibility.stuck_readings > 0 || setup.thermistor.is_none() {
-        return;
+        stop();
     }
     loop {
         chip::select(chip::CELL);
@@ -184,5 +189,4 @@ pub extern "C" fn main() -> ! {
     chip::start();
     prepare(setup, window);
     run(setup, window);
-    loop {}
 }
