@@ -139,7 +139,9 @@ const fn constants(body: &Body) -> (u8, Words) {
 #[cold]
 fn no_record(mark: u8, bytes: &[u8]) -> RecordError {
     // To the end in any case, so that a caller who does not ask why takes no loop along.
-    let alike = bytes.iter().fold(true, |alike, byte| alike & (*byte == mark));
+    let alike = bytes
+        .iter()
+        .fold(true, |alike, byte| alike & (*byte == mark));
     if matches!(mark, 0 | 0xFF) && alike {
         RecordError::Blank
     } else if mark & 0xF0 != MARK {

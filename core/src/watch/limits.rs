@@ -258,7 +258,11 @@ impl Thermistor<'_> {
     const fn count_at(&self, side: LimitSide, limit: i32) -> Result<Count, ConfigError> {
         let (rises, counts) = (self.table().rises(), self.counts());
         let reached = limit + matches!(side, LimitSide::Over) as i32;
-        let found = halved!(counts, middle, (self.table().at(middle).0 as i32 >= reached) == rises);
+        let found = halved!(
+            counts,
+            middle,
+            (self.table().at(middle).0 as i32 >= reached) == rises
+        );
         if found == 0 || found == counts {
             return Err(ConfigError::LimitNotReadable { limit });
         }

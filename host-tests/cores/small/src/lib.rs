@@ -62,7 +62,6 @@ mod topology {
 
 use topology::Module;
 
-
 #[panic_handler]
 fn panicked(_: &core::panic::PanicInfo<'_>) -> ! {
     stop();
@@ -145,16 +144,13 @@ fn limit(setup: &mut Setup) {
     }
 }
 
-/// Reads and reports. A function of its own, so that the stack that it needs and that of finding limits are not one on the other.
+/// Reads and reports. A function of its own, so that the stack that it needs and that of finding limits are not one on the other. It is
+/// given places that the compiler knows: addresses need no stack then.
 #[inline(never)]
 fn run(setup: &Setup, window: &mut [u16; SAMPLES]) -> ! {
     let Ok(mut channel) = BlockChannel::new(setup) else {
         stop();
     };
-    // So in SETUP: where the compiler sees it, what is never done takes no code.
-    if setup.plausibility.stuck_readings > 0 || setup.thermistor.is_none() {
-        stop();
-    }
     loop {
         chip::select(chip::CELL);
         for sample in window.iter_mut() {
@@ -173,20 +169,25 @@ fn run(setup: &Setup, window: &mut [u16; SAMPLES]) -> ! {
     }
 }
 
-/// The same address, whose value the compiler does not see: behind it, fields are reached by shorter instructions.
+/// The same address, whose value the compiler does not see: behind it, fields are written by shorter instructions.
 fn unseen<T>(mut address: *mut T) -> *mut T {
     // SAFETY: does nothing.
-    unsafe { asm!("/* {0} */", inout(reg_pair) address, options(pure, nomem, nostack, preserves_flags)) };
+    unsafe {
+        asm!("/* {0} */", inout(reg_pair) address, options(nostack, preserves_flags));
+    }
     address
 }
 
 /// Where the start-up code of avr-libc goes.
 #[unsafe(no_mangle)]
 pub extern "C" fn main() -> ! {
-    let (setup, window) = (unseen(&raw mut SETUP), unseen(&raw mut WINDOW));
-    // SAFETY: nothing else runs, and nobody else has these.
-    let (setup, window) = unsafe { (&mut *setup, &mut *window) };
     chip::start();
-    prepare(setup, window);
-    run(setup, window);
+    {
+        let (setup, window) = (unseen(&raw mut SETUP), unseen(&raw mut WINDOW));
+        // SAFETY: nothing else runs, and nobody else has these.
+        unsafe { prepare(&mut *setup, &mut *window) };
+    }
+    let (setup, window) = (&raw const SETUP, &raw mut WINDOW);
+    // SAFETY: as above, and `prepare` has returned.
+    unsafe { run(&*setup, &mut *window) }
 }
