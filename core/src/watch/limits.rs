@@ -12,10 +12,12 @@
 //! Beyond means strictly beyond: a reading equal to the limit is not. A count that is a fault belongs to the side it lies
 //! on, so a rail trips what a value beyond the rail would trip.
 
+use core::convert::identity;
 use core::num::NonZero;
 
 use super::alarm::{AlarmRule, Limit};
 use super::count_limit::CountLimit;
+use crate::arch::{narrow, wide};
 use crate::convert::as_drawn::{AsDrawn, Drawn};
 use crate::convert::cell_conversion::CellConversion;
 use crate::convert::divided_module::DividedModule;
@@ -38,7 +40,7 @@ pub enum LimitSide {
 }
 
 /// The first of so many positions at which a condition holds, which does from there on; their number where it holds at none. In the
-/// type of that number: a core of 8 bits halves 16 bits in half the code.
+/// type of that number: a core of 8 bits halves 16 bits, which a short form's counts have, in half the code.
 macro_rules! halved {
     ($positions:expr, $middle:ident, $condition:expr) => {{
         let (mut low, mut high) = (0, $positions);
@@ -77,7 +79,7 @@ pub trait VoltageLimits: CellConversion {
 }
 
 macro_rules! voltage_limits {
-    ($([$($bits:tt)*] $conversion:ty, rises: $rises:literal, counts: $counts:ty;)+) => {$(
+    ($([$($bits:tt)*] $conversion:ty, rises: $rises:literal, counts: $narrow:ident, $wide:ident;)+) => {$(
         impl<$($bits)*> $conversion {
             /// The count limit that gives, at every count, the verdict of comparing the converted voltage with the limit.
             ///
@@ -101,21 +103,18 @@ macro_rules! voltage_limits {
             /// The last count that is not beyond; none where all of them are, or none is.
             #[expect(
                 clippy::arithmetic_side_effects,
-                clippy::cast_possible_truncation,
-                clippy::unnecessary_cast,
-                reason = "middle is below high; first is 1 at least, first and counts together at most the largest count, below 2^26; \
-                          counts of a short form have 16 bits"
+                reason = "middle is below high; first is 1 at least, first and counts together at most the largest count, below 2^26"
             )]
             const fn count_at(&self, upper: bool, reached: Option<u16>) -> Option<NonZero<u32>> {
                 let (Some(reached), window) = (reached, self.window()) else {
                     return None;
                 };
-                let counts = window.counts() as $counts;
-                let found = halved!(counts, middle, (self.at(middle as u32).0 >= reached) == $rises);
+                let counts = $narrow(window.counts());
+                let found = halved!(counts, middle, (self.at($wide(middle)).0 >= reached) == $rises);
                 if found == 0 || found == counts {
                     return None;
                 }
-                NonZero::new(window.first().0 + found as u32 - upper as u32)
+                NonZero::new(window.first().0 + $wide(found) - upper as u32)
             }
 
             /// A limit with its rule; a voltage has come back when it is `hysteresis` inside the limit.
@@ -193,11 +192,11 @@ macro_rules! voltage_limits {
 }
 
 voltage_limits! {
-    [const BITS: u32] DividedConversion<BITS>, rises: true, counts: u32;
-    [const BITS: u32] DividedModule<BITS>, rises: true, counts: u16;
-    [const BITS: u32, D: Drawn<BITS>] AsDrawn<BITS, D>, rises: true, counts: u32;
-    [] SupplyConversion, rises: false, counts: u32;
-    [] SupplyModule, rises: false, counts: u16;
+    [const BITS: u32] DividedConversion<BITS>, rises: true, counts: identity, identity;
+    [const BITS: u32] DividedModule<BITS>, rises: true, counts: narrow, wide;
+    [const BITS: u32, D: Drawn<BITS>] AsDrawn<BITS, D>, rises: true, counts: identity, identity;
+    [] SupplyConversion, rises: false, counts: identity, identity;
+    [] SupplyModule, rises: false, counts: narrow, wide;
 }
 
 impl Thermistor<'_> {
