@@ -44,6 +44,7 @@ const fn interpolation<D: DrawnSensor>() -> Interpolation {
 }
 
 #[cold]
+#[inline(never)]
 const fn fault<D: DrawnSensor>(count: Count) -> TemperatureFault {
     let ends = const { D::THERMISTOR.ends() };
     ends.fault(count)

@@ -138,11 +138,7 @@ const fn constants(body: &Body) -> (u8, Words) {
 /// What bytes are that do not begin as a record does.
 #[cold]
 fn no_record(mark: u8, bytes: &[u8]) -> RecordError {
-    // To the end in any case, so that a caller who does not ask why takes no loop along.
-    let alike = bytes
-        .iter()
-        .fold(true, |alike, byte| alike & (*byte == mark));
-    if matches!(mark, 0 | 0xFF) && alike {
+    if matches!(mark, 0 | 0xFF) && bytes.iter().all(|byte| *byte == mark) {
         RecordError::Blank
     } else if mark & 0xF0 != MARK {
         RecordError::NotARecord
