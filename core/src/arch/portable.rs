@@ -218,19 +218,18 @@ const fn settled(mut value: u32, mut rest: u32, half: u32) -> u16 {
     reason = "halves of 31 bits; rest is below half, below 2^15"
 )]
 pub(crate) const fn steps(sum: u32, half: u16) -> u16 {
-    let sum = sum >> 1;
-    let (mut rest, mut value) = ((sum >> 16) as u16, sum as u16);
+    // The remainder above the bits that are left, which the quotient's take the place of.
+    let mut both = sum >> 1;
     let mut steps = 16_u8;
     while steps > 0 {
-        rest = rest << 1 | value >> 15;
-        value <<= 1;
+        both <<= 1;
+        let rest = (both >> 16) as u16;
         if rest >= half {
-            rest -= half;
-            value |= 1;
+            both = ((rest - half) as u32) << 16 | both & 0xFFFF | 1;
         }
         steps -= 1;
     }
-    value
+    both as u16
 }
 
 /// What [`summed`] takes of the top code less one, for windows of so many samples: itself.

@@ -156,21 +156,25 @@ impl<'a, C: CellConversion, const WINDOW: usize, S: TemperatureSensor>
         if states.settle(sensing.bleeding, &setup.plausibility) {
             faults = faults.with(Faults::BLEEDING);
         } else if !self.quiet_voltage.holds(count) {
+            let (mut over, mut under) = (states.over_voltage, states.under_voltage);
             self.quiet_voltage = QuietBand::after(
-                (&mut states.over_voltage, &limits.over_voltage),
-                (&mut states.under_voltage, &limits.under_voltage),
+                (&mut over, &limits.over_voltage),
+                (&mut under, &limits.under_voltage),
                 count,
             );
+            (states.over_voltage, states.under_voltage) = (over, under);
         }
 
         let mut temperature = None;
         if let (Some(thermistor), Some(sensor)) = (&setup.thermistor, sensing.sensor) {
             if !self.quiet_temperature.holds(sensor) {
+                let (mut over, mut under) = (states.over_temperature, states.under_temperature);
                 self.quiet_temperature = QuietBand::after(
-                    (&mut states.over_temperature, &limits.over_temperature),
-                    (&mut states.under_temperature, &limits.under_temperature),
+                    (&mut over, &limits.over_temperature),
+                    (&mut under, &limits.under_temperature),
                     sensor,
                 );
+                (states.over_temperature, states.under_temperature) = (over, under);
             }
             let measured = thermistor.temperature(sensor);
             if let Err(fault) = measured {

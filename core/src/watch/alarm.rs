@@ -168,16 +168,19 @@ impl Alarm {
         self.weigh(limit, limit.side.flipped(count.0));
     }
 
-    /// Where the counts end that leave this alarm as it is; none while a row of readings speaks for a change. The first of them; or
-    /// `true`, and the last with all bits flipped. An end of 0 is none.
+    /// Where the counts end that leave this alarm as it is: the last of them (`true`), or the first; none while a row of readings
+    /// speaks for a change, or where there is no such count.
     pub(crate) const fn quiet_end(self, limit: &Limit) -> Option<(bool, u32)> {
-        let above = matches!(limit.side, Side::Above);
-        match self.state {
-            CLEAR => Some((above, !limit.trip)),
-            ACTIVE if limit.latching => Some((!above, 0)),
-            ACTIVE => Some((!above, limit.hold.saturating_add(1))),
-            _ => None,
-        }
+        let (clear, end) = match self.state {
+            CLEAR => (true, limit.trip),
+            ACTIVE if limit.latching => return Some((false, 0)),
+            ACTIVE if limit.hold < u32::MAX => (false, limit.hold.wrapping_add(1)),
+            _ => return None,
+        };
+        Some((
+            matches!(limit.side, Side::Above) == clear,
+            limit.side.flipped(end),
+        ))
     }
 
     /// Whether the alarm is active.

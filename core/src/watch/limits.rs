@@ -1,7 +1,11 @@
 //! Limits: a voltage or temperature limit as a count limit. What follows when one is passed is in [`crate::watch::alarm`].
 
+use core::convert::identity;
+use core::num::NonZero;
+
 use super::alarm::{AlarmRule, Limit};
 use super::count_limit::CountLimit;
+use crate::arch::{narrow, wide};
 use crate::convert::as_drawn::{AsDrawn, Drawn};
 use crate::convert::cell_conversion::CellConversion;
 use crate::convert::divided_module::DividedModule;
@@ -21,6 +25,23 @@ pub enum LimitSide {
     Over,
     /// Values below it.
     Under,
+}
+
+/// The first of so many positions at which a condition holds, which does from there on; their number where it holds at none. In the
+/// type of that number: a core of 8 bits halves 16 bits, which a short form's counts have, in half the code.
+macro_rules! halved {
+    ($positions:expr, $middle:ident, $condition:expr) => {{
+        let (mut low, mut high) = (0, $positions);
+        while low < high {
+            let $middle = low + ((high - low) >> 1);
+            if $condition {
+                high = $middle;
+            } else {
+                low = $middle + 1;
+            }
+        }
+        low
+    }};
 }
 
 /// A conversion that a voltage limit can be given to: each of them, by the methods of the same names that are `const`.
@@ -46,7 +67,7 @@ pub trait VoltageLimits: CellConversion {
 }
 
 macro_rules! voltage_limits {
-    ($([$($bits:tt)*] $conversion:ty, rises: $rises:literal;)+) => {$(
+    ($([$($bits:tt)*] $conversion:ty, rises: $rises:literal, counts: $narrow:ident, $wide:ident;)+) => {$(
         impl<$($bits)*> $conversion {
             /// The count limit that gives, at every count, the verdict of comparing the converted voltage with the limit.
             ///
@@ -60,20 +81,28 @@ macro_rules! voltage_limits {
                 limit: Microvolts,
             ) -> Result<CountLimit, ConfigError> {
                 let limit = in_steps(side, limit, self.unit());
-                match self.count_at(side, limit) {
-                    Some(count) => Ok(count_limit(is_upper(side, $rises), count)),
+                let upper = is_upper(side, $rises);
+                match self.count_at(upper, reached(side, limit)) {
+                    Some(count) => Ok(count_limit(upper, Count(count.get()))),
                     None => Err(ConfigError::LimitNotReadable { limit }),
                 }
             }
 
-            /// The same of a limit in output steps; none where it cannot be read.
-            const fn count_at(&self, side: LimitSide, limit: i32) -> Option<Count> {
-                let window = self.window();
-                let mut search = Search::new(side, limit, $rises, window.counts());
-                while let Some(position) = search.probe() {
-                    search.narrow(position, self.at(position).0 as i32);
+            /// The last count that is not beyond; none where all of them are, or none is.
+            #[expect(
+                clippy::arithmetic_side_effects,
+                reason = "middle is below high; first is 1 at least, first and counts together at most the largest count, below 2^26"
+            )]
+            const fn count_at(&self, upper: bool, reached: Option<u16>) -> Option<NonZero<u32>> {
+                let (Some(reached), window) = (reached, self.window()) else {
+                    return None;
+                };
+                let counts = $narrow(window.counts());
+                let found = halved!(counts, middle, (self.at($wide(middle)).0 >= reached) == $rises);
+                if found == 0 || found == counts {
+                    return None;
                 }
-                search.count(is_upper(side, $rises), window.first(), window.counts())
+                NonZero::new(window.first().0 + $wide(found) - upper as u32)
             }
 
             /// A limit with its rule; a voltage has come back when it is `hysteresis` inside the limit.
@@ -98,29 +127,31 @@ macro_rules! voltage_limits {
                 }
                 let trip = in_steps(side, limit, self.unit());
                 let hold = in_steps(side, released, self.unit());
-                match self.limit_at(side, trip, hold, rule) {
+                let (trip_at, hold_at) = (reached(side, trip), reached(side, hold));
+                match self.limit_at(is_upper(side, $rises), trip_at, hold_at, rule) {
                     Ok(limit) => Ok(limit),
-                    Err(limit) => Err(ConfigError::LimitNotReadable { limit }),
+                    Err(End::Trip) => Err(ConfigError::LimitNotReadable { limit: trip }),
+                    Err(End::Hold) => Err(ConfigError::LimitNotReadable { limit: hold }),
                 }
             }
 
-            /// A limit in output steps, and where it comes back; the one that cannot be read.
+            /// A limit, by the voltages that reach it and where it comes back; the one that cannot be read.
             // On small cores once, for both limits.
             #[cfg_attr(target_pointer_width = "16", inline(never))]
             const fn limit_at(
                 &self,
-                side: LimitSide,
-                trip: i32,
-                hold: i32,
+                upper: bool,
+                trip: Option<u16>,
+                hold: Option<u16>,
                 rule: AlarmRule,
-            ) -> Result<Limit, i32> {
-                match (self.count_at(side, trip), self.count_at(side, hold)) {
-                    (Some(trip), Some(hold)) => {
-                        Ok(Limit::of(is_upper(side, $rises), [trip, hold], rule))
-                    }
-                    (None, _) => Err(trip),
-                    (_, None) => Err(hold),
-                }
+            ) -> Result<Limit, End> {
+                let Some(trip) = self.count_at(upper, trip) else {
+                    return Err(End::Trip);
+                };
+                let Some(hold) = self.count_at(upper, hold) else {
+                    return Err(End::Hold);
+                };
+                Ok(Limit::of(upper, [Count(trip.get()), Count(hold.get())], rule))
             }
         }
 
@@ -149,11 +180,11 @@ macro_rules! voltage_limits {
 }
 
 voltage_limits! {
-    [const BITS: u32] DividedConversion<BITS>, rises: true;
-    [const BITS: u32] DividedModule<BITS>, rises: true;
-    [const BITS: u32, D: Drawn<BITS>] AsDrawn<BITS, D>, rises: true;
-    [] SupplyConversion, rises: false;
-    [] SupplyModule, rises: false;
+    [const BITS: u32] DividedConversion<BITS>, rises: true, counts: identity, identity;
+    [const BITS: u32] DividedModule<BITS>, rises: true, counts: narrow, wide;
+    [const BITS: u32, D: Drawn<BITS>] AsDrawn<BITS, D>, rises: true, counts: identity, identity;
+    [] SupplyConversion, rises: false, counts: identity, identity;
+    [] SupplyModule, rises: false, counts: narrow, wide;
 }
 
 impl Thermistor<'_> {
@@ -206,17 +237,30 @@ impl Thermistor<'_> {
         }
     }
 
+    #[expect(
+        clippy::arithmetic_side_effects,
+        reason = "a temperature and its hysteresis; middle is below high; first is 1 at least, first and counts together at most the \
+                  largest count, below 2^26"
+    )]
     const fn count_at(&self, side: LimitSide, limit: i32) -> Result<Count, ConfigError> {
-        let rises = self.table().rises();
-        let mut search = Search::new(side, limit, rises, self.counts());
-        while let Some(position) = search.probe() {
-            search.narrow(position, self.table().at(position).0 as i32);
+        let (rises, counts) = (self.table().rises(), self.counts());
+        let reached = limit + matches!(side, LimitSide::Over) as i32;
+        let found = halved!(
+            counts,
+            middle,
+            (self.table().at(middle).0 as i32 >= reached) == rises
+        );
+        if found == 0 || found == counts {
+            return Err(ConfigError::LimitNotReadable { limit });
         }
-        match search.count(is_upper(side, rises), self.first(), self.counts()) {
-            Some(count) => Ok(count),
-            None => Err(ConfigError::LimitNotReadable { limit }),
-        }
+        Ok(Count(self.first().0 + found - is_upper(side, rises) as u32))
     }
+}
+
+/// An end of a limit.
+enum End {
+    Trip,
+    Hold,
 }
 
 /// Whether the counts beyond are the larger ones.
@@ -266,66 +310,17 @@ const fn in_steps(side: LimitSide, limit: Microvolts, unit: OutputUnit) -> i32 {
     }
 }
 
-/// Halving search for the first position whose value is above a limit, or where values fall for the first that is not. Not under a limit is
-/// above the one before.
-struct Search {
-    above: i32,
-    rises: bool,
-    low: u32,
-    high: u32,
-}
-
-impl Search {
-    #[expect(
-        clippy::arithmetic_side_effects,
-        reason = "a limit is a u32 over 100, or a temperature and its hysteresis, above -2^17"
-    )]
-    const fn new(side: LimitSide, limit: i32, rises: bool, positions: u32) -> Self {
-        Self {
-            above: match side {
-                LimitSide::Over => limit,
-                LimitSide::Under => limit - 1,
-            },
-            rises,
-            low: 0,
-            high: positions,
-        }
+/// The smallest voltage beyond a limit in output steps, or under it the smallest that is not; none where there is no such voltage.
+#[expect(
+    clippy::arithmetic_side_effects,
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "a limit is a u32 over 100; looked at first"
+)]
+const fn reached(side: LimitSide, limit: i32) -> Option<u16> {
+    let reached = limit + matches!(side, LimitSide::Over) as i32;
+    if reached > u16::MAX as i32 {
+        return None;
     }
-
-    /// The next position to look at; none once the end is found.
-    #[expect(
-        clippy::arithmetic_side_effects,
-        reason = "low is below high here, and high at most the window's counts, below 2^26"
-    )]
-    const fn probe(&self) -> Option<u32> {
-        if self.low < self.high {
-            Some(self.low + ((self.high - self.low) >> 1))
-        } else {
-            None
-        }
-    }
-
-    #[expect(
-        clippy::arithmetic_side_effects,
-        reason = "position is below high, below 2^26"
-    )]
-    const fn narrow(&mut self, position: u32, value: i32) {
-        if (value > self.above) == self.rises {
-            self.high = position;
-        } else {
-            self.low = position + 1;
-        }
-    }
-
-    /// The count limit; none where all positions are beyond, or none is.
-    #[expect(
-        clippy::arithmetic_side_effects,
-        reason = "first >= 1 and first + positions is at most the largest count, below 2^26"
-    )]
-    const fn count(&self, upper: bool, first: Count, positions: u32) -> Option<Count> {
-        if self.low == 0 || self.low == positions {
-            return None;
-        }
-        Some(Count(first.0 + self.low - upper as u32))
-    }
+    Some(reached as u16)
 }

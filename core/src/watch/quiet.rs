@@ -29,10 +29,10 @@ impl QuietBand {
         (other, other_limit): (&mut Alarm, &Option<Limit>),
         count: Count,
     ) -> Self {
-        let mut ends = Ends::ALL;
-        ends.narrow(one, its_limit, count);
-        ends.narrow(other, other_limit, count);
-        ends.band()
+        Ends::ALL
+            .narrowed(one, its_limit, count)
+            .narrowed(other, other_limit, count)
+            .band()
     }
 
     /// Whether a count is quiet.
@@ -42,45 +42,60 @@ impl QuietBand {
     }
 }
 
-/// The first quiet count, and the last one with all bits flipped: so each alarm raises one of them.
-struct Ends([u32; 2]);
+/// The first quiet count, and the last one; none is quiet where that lies before.
+#[derive(Clone, Copy)]
+struct Ends {
+    first: Narrow,
+    last: Narrow,
+}
 
 impl Ends {
-    const ALL: Self = Self([0; 2]);
+    const ALL: Self = Self {
+        first: 0,
+        last: Narrow::MAX - 1,
+    };
 
     /// Updates an alarm by a count and leaves the counts at which it is quiet after that; without a limit it always is.
     // On small cores once, for all four alarms.
     #[cfg_attr(target_pointer_width = "16", inline(never))]
-    fn narrow(&mut self, alarm: &mut Alarm, limit: &Option<Limit>, count: Count) {
-        let Some(limit) = limit else { return };
+    fn narrowed(self, alarm: &mut Alarm, limit: &Option<Limit>, count: Count) -> Self {
+        let Some(limit) = limit else { return self };
         alarm.judge(limit, count);
-        self.leave(*alarm, limit);
+        self.left(*alarm, limit)
     }
 
-    fn leave(&mut self, alarm: Alarm, limit: &Limit) {
-        let Self([first, last]) = self;
+    fn left(self, alarm: Alarm, limit: &Limit) -> Self {
+        let (mut first, mut last) = (self.first, self.last);
         match alarm.quiet_end(limit) {
-            None => *self = Self([u32::MAX; 2]),
-            Some((true, end)) => *last = end.max(*last),
-            Some((false, end)) => *first = end.max(*first),
+            None => first = Narrow::MAX,
+            Some((true, end)) => last = last.min(nearest(end)),
+            Some((false, end)) => first = first.max(nearest(end)),
         }
+        Self { first, last }
     }
 
     #[expect(
         clippy::arithmetic_side_effects,
         reason = "last is below the largest number, and one more than its distance from a first that is not behind it fits"
     )]
-    const fn band(&self) -> QuietBand {
-        let Self([first, flipped]) = *self;
-        let end = wide(Narrow::MAX - 1);
-        let last = if !flipped > end { end } else { !flipped };
+    const fn band(self) -> QuietBand {
+        let Self { first, last } = self;
         if first > last {
             return QuietBand::NONE;
         }
         QuietBand {
-            first: narrow(first),
-            counts: narrow(last - first + 1),
+            first,
+            counts: last - first + 1,
         }
+    }
+}
+
+/// A count, or the largest number where it has more bits.
+const fn nearest(count: u32) -> Narrow {
+    if count > wide(Narrow::MAX) {
+        Narrow::MAX
+    } else {
+        narrow(count)
     }
 }
 
@@ -146,7 +161,7 @@ mod tests {
                         for beside in &other {
                             let mut ends = Ends::ALL;
                             for (alarm, limit) in [*alarm, *beside].into_iter().zip(limits) {
-                                ends.leave(alarm, &limit.expect("made"));
+                                ends = ends.left(alarm, &limit.expect("made"));
                             }
                             let band = ends.band();
                             for count in (0..COUNTS).map(Count) {

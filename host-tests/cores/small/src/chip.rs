@@ -19,7 +19,7 @@ const CONVERT: u8 = 0xC6;
 const CONVERTING: u8 = 0x40;
 /// EERE.
 const EEPROM_READS: u8 = 0x01;
-/// PB2 sends.
+/// PB2 sends, and no other pin of its port is used.
 const LINE: u8 = 0x04;
 
 /// ADC3, a reference of 1.1 V, against the supply; 0x21 would be the chip's own bandgap, which the simulator does not have.
@@ -54,15 +54,11 @@ pub fn start() {
     write(DDRB, LINE);
 }
 
-/// Two bytes of the EEPROM.
-pub fn eeprom(address: u8) -> u16 {
-    let byte = |address| {
-        write(EEARL, address);
-        write(EECR, EEPROM_READS);
-        read(EEDR)
-    };
-    let low = byte(address);
-    u16::from_le_bytes([low, byte(address | 1)])
+/// A byte of the EEPROM.
+pub fn eeprom(address: u8) -> u8 {
+    write(EEARL, address);
+    write(EECR, EEPROM_READS);
+    read(EEDR)
 }
 
 /// One conversion.
@@ -84,13 +80,12 @@ pub fn select(channel: u8) {
     }
 }
 
-/// Sends a byte: start bit, eight bits, stop bit, 833 cycles each.
+/// Sends a byte: start bit, eight bits, stop bit, 831 cycles each.
 #[inline(never)]
 pub fn send(byte: u8) {
     let mut frame = u16::from(byte) << 1 | 0x200;
     while frame != 0 {
-        let port = read(PORTB) & !LINE;
-        write(PORTB, if frame & 1 != 0 { port | LINE } else { port });
+        write(PORTB, (frame as u8) << LINE.ilog2() & LINE);
         frame >>= 1;
         // SAFETY: counts down in a register: four cycles a round.
         unsafe {

@@ -16,14 +16,14 @@
 mod chip;
 mod report;
 
-use core::hint::black_box;
+use core::arch::asm;
 
 mod board {
     include!(env!("TALLYVOLT_FRONT_ENDS"));
 }
 
 use tallyvolt::{
-    BlockChannel, ChannelSetup, Count, Plausibility, RECORD_BYTES, Sensing,
+    BlockChannel, ChannelSetup, Count, OutputUnit, Plausibility, RECORD_BYTES, Sensing,
     SensorAsDrawn,
 };
 
@@ -62,9 +62,13 @@ mod topology {
 
 use topology::Module;
 
-
 #[panic_handler]
 fn panicked(_: &core::panic::PanicInfo<'_>) -> ! {
+    stop();
+}
+
+/// For what is never so.
+fn stop() -> ! {
     loop {}
 }
 
@@ -89,13 +93,13 @@ static mut WINDOW: [u16; SAMPLES] = [0; SAMPLES];
 /// Loads a slot's record through the window, which has no samples yet.
 #[inline(never)]
 fn load(setup: &mut Setup, window: &mut [u16; SAMPLES], slot: u8) -> bool {
+    // SAFETY: as many bytes of the same memory, which nothing else uses meanwhile.
+    let bytes = unsafe { &mut *window.as_mut_ptr().cast::<[u8; RECORD_BYTES]>() };
     let mut address = slot;
-    for word in window.iter_mut() {
-        *word = chip::eeprom(address);
-        address = address.wrapping_add(2);
+    for byte in bytes.iter_mut() {
+        *byte = chip::eeprom(address);
+        address = address.wrapping_add(1);
     }
-    // SAFETY: as many bytes of the same memory, which nothing changes meanwhile.
-    let bytes = unsafe { &*window.as_ptr().cast::<[u8; RECORD_BYTES]>() };
     let Ok(module) = board::load(bytes) else {
         return false;
     };
@@ -107,10 +111,7 @@ fn load(setup: &mut Setup, window: &mut [u16; SAMPLES], slot: u8) -> bool {
 #[inline(never)]
 fn prepare(setup: &mut Setup, window: &mut [u16; SAMPLES]) {
     if !load_later(setup, window) {
-        report::text(*b"no c");
-        report::text(*b"alib");
-        report::text(*b"rati");
-        report::text(*b"on\n\0");
+        report::text!(b"no calibration\n\0");
     }
     limit(setup);
 }
@@ -131,24 +132,24 @@ fn load_later(setup: &mut Setup, window: &mut [u16; SAMPLES]) -> bool {
 /// Finds the counts of the voltage limits with the module that is loaded.
 fn limit(setup: &mut Setup) {
     let module = &setup.conversion;
+    // So in every module of this board: where the compiler sees it, limits are found of one step.
+    if module.unit() != OutputUnit::Millivolt {
+        return;
+    }
+    setup.plausibility.supply_minimum = topology::supply_minimum(module);
     setup.limits.over_voltage = board::over_voltage(module).ok();
     setup.limits.under_voltage = board::under_voltage(module).ok();
-    setup.plausibility.supply_minimum = topology::supply_minimum(module);
     if setup.limits.over_voltage.is_none() || setup.limits.under_voltage.is_none() {
-        report::text(*b"a li");
-        report::text(*b"mit ");
-        report::text(*b"cann");
-        report::text(*b"ot b");
-        report::text(*b"e re");
-        report::text(*b"ad\n\0");
+        report::text!(b"a limit cannot be read\n\0");
     }
 }
 
-/// Reads and reports. A function of its own, so that the stack that it needs and that of finding limits are not one on the other.
+/// Reads and reports. A function of its own, so that the stack that it needs and that of finding limits are not one on the other. It is
+/// given places that the compiler knows: addresses need no stack then.
 #[inline(never)]
-fn run(setup: &Setup, window: &mut [u16; SAMPLES]) {
+fn run(setup: &Setup, window: &mut [u16; SAMPLES]) -> ! {
     let Ok(mut channel) = BlockChannel::new(setup) else {
-        return;
+        stop();
     };
     loop {
         chip::select(chip::CELL);
@@ -158,24 +159,35 @@ fn run(setup: &Setup, window: &mut [u16; SAMPLES]) {
         chip::select(chip::SENSOR);
         let mut sensor = 0;
         for _ in 0..SENSOR_SAMPLES {
-            sensor += u32::from(chip::sample());
+            sensor += chip::sample();
         }
         let sensing = Sensing {
-            sensor: Some(Count(sensor)),
+            sensor: Some(Count(sensor.into())),
             bleeding: false,
         };
         report::line(&channel.reading(window, sensing));
     }
 }
 
+/// The same address, whose value the compiler does not see: behind it, fields are written by shorter instructions.
+fn unseen<T>(mut address: *mut T) -> *mut T {
+    // SAFETY: does nothing.
+    unsafe {
+        asm!("/* {0} */", inout(reg_pair) address, options(nostack, preserves_flags));
+    }
+    address
+}
+
 /// Where the start-up code of avr-libc goes.
 #[unsafe(no_mangle)]
-pub extern "C" fn main() {
-    // Behind pointers whose value the compiler does not see, fields are reached by shorter instructions.
-    let (setup, window) = (black_box(&raw mut SETUP), black_box(&raw mut WINDOW));
-    // SAFETY: nothing else runs, and nobody else has these.
-    let (setup, window) = unsafe { (&mut *setup, &mut *window) };
+pub extern "C" fn main() -> ! {
     chip::start();
-    prepare(setup, window);
-    run(setup, window);
+    {
+        let (setup, window) = (unseen(&raw mut SETUP), unseen(&raw mut WINDOW));
+        // SAFETY: nothing else runs, and nobody else has these.
+        unsafe { prepare(&mut *setup, &mut *window) };
+    }
+    let (setup, window) = (&raw const SETUP, &raw mut WINDOW);
+    // SAFETY: as above, and `prepare` has returned.
+    unsafe { run(&*setup, &mut *window) }
 }

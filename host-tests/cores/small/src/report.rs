@@ -1,11 +1,13 @@
 //! A reading as a line of text: millivolts, tenths of a degree, alarms, faults.
 
+use core::arch::asm;
+
 use tallyvolt::{Reading, Temperature, Voltage};
 
 use crate::chip::send;
 
-/// Sends one line.
-#[inline(never)]
+/// Sends one line. In line: a reading is not put together then.
+#[inline(always)]
 pub fn line(reading: &Reading) {
     match reading.voltage {
         Ok(Voltage(millivolts)) => number(millivolts),
@@ -26,30 +28,58 @@ pub fn line(reading: &Reading) {
         | u8::from(alarms.under_voltage) << 1
         | u8::from(alarms.over_temperature) << 2
         | u8::from(alarms.under_temperature) << 3;
-    text(*b" ala");
-    text(*b"rms ");
+    text!(b" alarms \0");
     number(alarms.into());
-    text(*b" fau");
-    text(*b"lts ");
+    text!(b" faults \0");
     number(reading.faults.bits());
     send(b'\n');
 }
 
-/// Sends four bytes. By value: a reference would bring them to RAM.
+/// A text in flash, a zero behind it: a reference would bring it to RAM.
+macro_rules! text {
+    ($text:literal) => {{
+        #[unsafe(link_section = ".progmem.data")]
+        static TEXT: [u8; $text.len()] = *$text;
+        $crate::report::send_text(&raw const TEXT as *const u8)
+    }};
+}
+pub(crate) use text;
+
+/// Sends what [`text!`] placed in flash.
 #[inline(never)]
-pub fn text(bytes: [u8; 4]) {
-    let mut left = u32::from_le_bytes(bytes);
-    while left != 0 {
-        send(left as u8);
-        left >>= 8;
+pub fn send_text(mut at: *const u8) {
+    loop {
+        let byte: u8;
+        // SAFETY: reads flash, which has no effect whatever the address.
+        unsafe {
+            asm!("lpm {byte}, Z+", byte = out(reg) byte, inout("Z") at, options(nostack, readonly));
+        }
+        if byte == 0 {
+            return;
+        }
+        send(byte);
     }
 }
 
-/// Decimal digits, no leading zeros.
+/// Decimal digits, no leading zeros. Tens are counted: without a multiplier that takes less code than dividing.
 #[inline(never)]
-fn number(value: u16) {
-    if value >= 10 {
-        number(value / 10);
+fn number(mut value: u16) {
+    let mut tens = 0_u16;
+    // SAFETY: counts in two registers. In Rust the compiler would find that it is a division, and link a product.
+    unsafe {
+        asm!(
+            "1: adiw {tens}, 1",
+            "sbiw {value}, 10",
+            "brcc 1b",
+            "sbiw {tens}, 1",
+            "adiw {value}, 10",
+            tens = inout(reg_iw) tens,
+            value = inout(reg_iw) value,
+            options(pure, nomem, nostack),
+        );
     }
-    send(b'0' + (value % 10) as u8);
+    if tens > 0 {
+        number(tens);
+    }
+    send(b'0' + value as u8);
 }
