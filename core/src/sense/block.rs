@@ -12,8 +12,25 @@ use crate::convert::temperature_sensor::TemperatureSensor;
 use crate::convert::thermistor::Thermistor;
 use crate::convert::window::Summing;
 use crate::error::ConfigError;
+use crate::watch::alarm::Alarm;
 use crate::watch::plausibility::{Faults, is_stuck};
 use crate::watch::quiet::QuietBand;
+
+/// Judges two alarms. A core with pointers of 16 bits judges copies: so a channel that nothing points to need not lie in memory, which
+/// is 150 bytes of flash there; elsewhere copies take stack.
+#[inline]
+fn judged(
+    (one, other): (&mut Alarm, &mut Alarm),
+    judge: impl FnOnce(&mut Alarm, &mut Alarm) -> QuietBand,
+) -> QuietBand {
+    if !cfg!(target_pointer_width = "16") {
+        return judge(one, other);
+    }
+    let (mut first, mut second) = (*one, *other);
+    let band = judge(&mut first, &mut second);
+    (*one, *other) = (first, second);
+    band
+}
 
 /// The state of one channel that reads windows of `WINDOW` samples from a buffer.
 ///
@@ -156,25 +173,27 @@ impl<'a, C: CellConversion, const WINDOW: usize, S: TemperatureSensor>
         if states.settle(sensing.bleeding, &setup.plausibility) {
             faults = faults.with(Faults::BLEEDING);
         } else if !self.quiet_voltage.holds(count) {
-            let (mut over, mut under) = (states.over_voltage, states.under_voltage);
-            self.quiet_voltage = QuietBand::after(
-                (&mut over, &limits.over_voltage),
-                (&mut under, &limits.under_voltage),
-                count,
-            );
-            (states.over_voltage, states.under_voltage) = (over, under);
+            let pair = (&mut states.over_voltage, &mut states.under_voltage);
+            self.quiet_voltage = judged(pair, |over, under| {
+                QuietBand::after(
+                    (over, &limits.over_voltage),
+                    (under, &limits.under_voltage),
+                    count,
+                )
+            });
         }
 
         let mut temperature = None;
         if let (Some(thermistor), Some(sensor)) = (&setup.thermistor, sensing.sensor) {
             if !self.quiet_temperature.holds(sensor) {
-                let (mut over, mut under) = (states.over_temperature, states.under_temperature);
-                self.quiet_temperature = QuietBand::after(
-                    (&mut over, &limits.over_temperature),
-                    (&mut under, &limits.under_temperature),
-                    sensor,
-                );
-                (states.over_temperature, states.under_temperature) = (over, under);
+                let pair = (&mut states.over_temperature, &mut states.under_temperature);
+                self.quiet_temperature = judged(pair, |over, under| {
+                    QuietBand::after(
+                        (over, &limits.over_temperature),
+                        (under, &limits.under_temperature),
+                        sensor,
+                    )
+                });
             }
             let measured = thermistor.temperature(sensor);
             if let Err(fault) = measured {

@@ -5,6 +5,7 @@ use std::collections::BTreeSet;
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::Command;
+use std::sync::Mutex;
 
 use super::support::{folder, names, run_silent};
 use tallyvolt::{RECORD_BYTES, Record};
@@ -203,6 +204,9 @@ fn in_c(front_end: &FrontEnd, supply: bool, folder: &Path) -> PathBuf {
 
 /// The firmware of the package `small` with the emitted module.
 fn in_rust(subject: &Subject, supply: bool) -> PathBuf {
+    // Every test builds it, in one folder.
+    static ONE_AT_A_TIME: Mutex<()> = Mutex::new(());
+    let _one = ONE_AT_A_TIME.lock().expect("the other built it");
     let toolchain = require(Chip::Avr25, Choice::Debian).expect("what cores/ci.sh installs");
     let source = source::small_firmware(subject).expect("it passes");
     // As `cores/ci.sh` uses it, so that nothing is built twice.
