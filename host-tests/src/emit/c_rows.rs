@@ -21,6 +21,6 @@ mod tests {
         let lengths: Vec<usize> = text.lines().map(|line| line.trim().len()).collect();
         // An indent of four and eighteen times six columns are 112; one more would be 117, without the last space.
         assert_eq!(lengths, [107, 107, 10]);
-        assert_eq!(rows::<i16>(&[]), "");
+        assert_eq!(rows(&[0_i16; 0]), "");
     }
 }
