@@ -69,19 +69,11 @@ fn repeated(out: &mut dyn Write, piece: &[u8], bytes: u64) {
     }
 }
 
-#[test]
-fn peak_memory_is_bounded() {
-    let folder = tempfile::tempdir().expect("a folder");
-    let folder = folder.path();
-    let shipped = Path::new(env!("CARGO_MANIFEST_DIR")).join("front-ends/hut-divided-12bit.toml");
-    std::fs::copy(shipped, folder.join("hut.toml")).expect("copied");
-    let header = b"time,module,count,meter_mv\n";
-    file(folder, "good.csv", |out| {
-        out.write_all(header).expect("written");
-        out.write_all(b"0,a,3000,3131\n").expect("written");
-    });
+/// The CSV columns of a log.
+const HEADER: &[u8] = b"time,module,count,meter_mv\n";
 
-    // No end at all.
+/// Inputs and outputs without an end, and a pipe that nobody writes to.
+fn endless(folder: &Path) {
     for endless in ["/dev/zero", "/dev/urandom"] {
         run(folder, &["check", endless], 2);
         run(folder, &["fit", "hut.toml", endless], 2);
@@ -131,8 +123,10 @@ fn peak_memory_is_bounded() {
     ] {
         run(folder, command, 2);
     }
+}
 
-    // Two gigabytes of nothing, as every kind of input; they take no room on the disk.
+/// Two gigabytes of nothing, as every kind of input; they take no room on the disk.
+fn without_content(folder: &Path) {
     let sparse = File::create(folder.join("sparse")).expect("made");
     sparse.set_len(2 * GIB).expect("sparse");
     for command in [
@@ -145,21 +139,23 @@ fn peak_memory_is_bounded() {
     ] {
         assert!(run(folder, command, 2) < 2000);
     }
+}
 
-    // A line of 50 MB: as a header, in a row, as a front-end file.
+/// A line of 50 MB, as a header, in a row, as a front-end file; and a packed one of 1.5 GB.
+fn long_lines(folder: &Path) {
     file(folder, "line.toml", |out| {
         repeated(out, b"x = 1 ", 50_000_000)
     });
     assert!(run(folder, &["check", "line.toml"], 2) < 2000);
     file(folder, "line.csv", |out| {
-        out.write_all(header).expect("written");
+        out.write_all(HEADER).expect("written");
         repeated(out, b"1234567,", 50_000_000);
         out.write_all(b"\n1,a,3000,3131\n").expect("written");
     });
     assert!(run(folder, &["replay", "hut.toml", "line.csv"], 2) < 2000);
     assert!(run(folder, &["fit", "hut.toml", "line.csv"], 2) < 2000);
     file(folder, "quote.csv", |out| {
-        out.write_all(header).expect("written");
+        out.write_all(HEADER).expect("written");
         out.write_all(b"\"").expect("written");
         repeated(out, b"0,a,3000,3131\n", 50_000_000);
     });
@@ -168,13 +164,15 @@ fn peak_memory_is_bounded() {
     // A gzip'd line of 1.5 GB, in one and a half megabytes.
     file(folder, "bomb.csv.gz", |out| {
         let mut packed = GzEncoder::new(out, Compression::fast());
-        packed.write_all(header).expect("written");
+        packed.write_all(HEADER).expect("written");
         repeated(&mut packed, &[b'0'; 1 << 16], 3 * GIB / 2);
         packed.finish().expect("written");
     });
     assert!(run(folder, &["replay", "hut.toml", "bomb.csv.gz"], 2) < 2000);
+}
 
-    // As much as is taken: rows, modules and bad rows up to their limits, as text and as JSON.
+/// Rows, modules and bad rows up to their limits, as text and as JSON.
+fn as_much_as_is_taken(folder: &Path) {
     let modules = readings::MODULES_MAX as u64;
     file(folder, "full.csv", |out| {
         out.write_all(b"module,meter_mv,count\n").expect("written");
@@ -205,7 +203,7 @@ fn peak_memory_is_bounded() {
     });
     run(folder, &["fit", "hut.toml", "bad.csv", "--json"], 2);
     file(folder, "modules.csv", |out| {
-        out.write_all(header).expect("written");
+        out.write_all(HEADER).expect("written");
         for row in 0..2 * MODULES_MAX {
             writeln!(out, "{row},{row:0>60},3000,3131").expect("written");
         }
@@ -223,6 +221,28 @@ fn peak_memory_is_bounded() {
         ],
         1,
     );
+}
+
+#[test]
+fn peak_memory_is_bounded() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let folder = folder.path();
+    let shipped = Path::new(env!("CARGO_MANIFEST_DIR")).join("front-ends/hut-divided-12bit.toml");
+    std::fs::copy(shipped, folder.join("hut.toml")).expect("copied");
+    file(folder, "good.csv", |out| {
+        out.write_all(HEADER).expect("written");
+        out.write_all(b"0,a,3000,3131\n").expect("written");
+    });
+
+    // Each program is a process of its own, and two at a time are as good as one after the other.
+    std::thread::scope(|scope| {
+        scope.spawn(|| {
+            endless(folder);
+            without_content(folder);
+            long_lines(folder);
+        });
+        scope.spawn(|| as_much_as_is_taken(folder));
+    });
 
     // The control: a program that takes more is seen.
     let before = peak_kib();
