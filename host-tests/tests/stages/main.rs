@@ -37,4 +37,5 @@ mod table;
 mod temperature_sensor;
 mod thermistor;
 mod window;
+mod window_setup;
 mod worst_cases;
