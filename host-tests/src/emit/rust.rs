@@ -47,7 +47,7 @@ fn imports(description: &Description<'_>, types: &Types) -> String {
     ]);
     names.sort_unstable();
     names.push("proven");
-    format!("use tallyvolt::{{\n{}}};\n", filled(&names, 100))
+    format!("use tallyvolt::{{\n{}}};\n", filled(&names))
 }
 
 fn front_end(description: &Description<'_>, types: &Types) -> String {

@@ -36,12 +36,12 @@ impl Types {
     }
 }
 
-/// Words filled into lines as rustfmt fills an import (100 columns) or an array of short elements (99; the last may end at 100).
-pub(super) fn filled(names: &[impl std::fmt::Display + AsRef<str>], width: usize) -> String {
+/// Words filled into lines as rustfmt fills imports and arrays of short elements: to column 99; the last may end at 100.
+pub(super) fn filled(names: &[impl std::fmt::Display + AsRef<str>]) -> String {
     let mut text = String::new();
     let mut line = String::from("   ");
     for (index, name) in names.iter().enumerate() {
-        let width = if index + 1 == names.len() { 100 } else { width };
+        let width = if index + 1 == names.len() { 100 } else { 99 };
         if line.len() + name.as_ref().len() + 2 > width {
             text.push_str(&line);
             text.push('\n');

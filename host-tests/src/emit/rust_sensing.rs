@@ -72,7 +72,7 @@ fn sensor(sensor: &Sensor<'_>) -> String {
     let entries_text = if line.len() + 2 <= ARRAY_WIDTH {
         format!("[{line}]")
     } else {
-        format!("[\n{}]", filled(&entries, 99))
+        format!("[\n{}]", filled(&entries))
     };
     format!(
         "
