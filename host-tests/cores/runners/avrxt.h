@@ -4,6 +4,8 @@
  * table "Instruction Set Summary", column AVRxt, program counter of 16 bits, data in internal RAM. The instructions themselves are
  * those of AVRe+, so libsimavr executes them, and only the cycles are counted anew.
  *
+ * Compared with the manual's pages: LD, LDD, ST, STD, RCALL, SBI, CBI. The others are from memory.
+ *
  * An instruction that is not in the table is an error, never a guess. SPM and the instructions that AVRxt lacks (DES, LAC, LAS, LAT, XCH)
  * are not in it.
  */
