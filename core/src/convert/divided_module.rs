@@ -18,12 +18,14 @@ use crate::units::{Count, Fault, OutputUnit, Voltage};
 /// curve then. Whoever needs finer steps or counts of more than 16 bits loads a [`DividedConversion`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
-// What kernels read lies in front.
 #[repr(C)]
 pub struct DividedModule<const BITS: u32> {
     line: Line,
     summing: Summing,
 }
+
+// Kernels take a pointer to a module for one to its line.
+const _: () = assert!(core::mem::offset_of!(DividedModule<12>, line) == 0);
 
 impl<const BITS: u32> DividedModule<BITS> {
     /// S, and that counts have 16 bits at most.

@@ -17,12 +17,14 @@ use crate::units::{Count, Fault, OutputUnit, Voltage};
 /// counts of up to 14 bits. Whoever has wider ones loads a [`SupplyConversion`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
-// What kernels read lies in front.
 #[repr(C)]
 pub struct SupplyModule {
     quotient: Quotient,
     summing: Summing,
 }
+
+// Kernels take a pointer to a module for one to its quotient.
+const _: () = assert!(core::mem::offset_of!(SupplyModule, quotient) == 0);
 
 impl SupplyModule {
     /// The module of a record's words; none unless they are of the short form and sound: D even and from 2 to below 2^16, and the voltage

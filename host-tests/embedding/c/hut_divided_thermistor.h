@@ -296,8 +296,7 @@ HUT_DIVIDED_THERMISTOR_APART hut_divided_thermistor_refusal hut_divided_thermist
     const uint8_t mark = *bytes;
     uint32_t crc = UINT32_C(0xFFFFFFFF);
     uint16_t *digit = module->digit;
-    uint8_t i, bit, differs = 0;
-    hut_divided_thermistor_refusal refusal;
+    uint8_t i, bit, differs = 0, refusal; /* an enumeration takes two bytes on AVR */
     /* CRC-32C (Castagnoli), bit by bit. Over a record and its own CRC it always leaves the same remainder. */
     for (i = 0; i < HUT_DIVIDED_THERMISTOR_RECORD_BYTES; i++) {
         const uint8_t byte = *bytes++;
@@ -314,15 +313,15 @@ HUT_DIVIDED_THERMISTOR_APART hut_divided_thermistor_refusal hut_divided_thermist
         }
     }
     digit = module->digit;
-    refusal = differs == 0 && (mark == 0 || mark == 0xFF) ? HUT_DIVIDED_THERMISTOR_BLANK
+    refusal = (uint8_t)(differs == 0 && (mark == 0 || mark == 0xFF) ? HUT_DIVIDED_THERMISTOR_BLANK
         : (mark & 0xF0) != 0xB0 ? HUT_DIVIDED_THERMISTOR_NOT_A_RECORD
         : mark != 0xB2 ? HUT_DIVIDED_THERMISTOR_OTHER_VERSION
         : crc != UINT32_C(0xB798B438) ? HUT_DIVIDED_THERMISTOR_DAMAGED
         : HUT_DIVIDED_THERMISTOR_WORD(digit + 2) != HUT_DIVIDED_THERMISTOR_FINGERPRINT ? HUT_DIVIDED_THERMISTOR_MADE_FOR_ANOTHER
-        : hut_divided_thermistor_take(module) ? HUT_DIVIDED_THERMISTOR_ACCEPTED : HUT_DIVIDED_THERMISTOR_CONSTANTS;
+        : hut_divided_thermistor_take(module) ? HUT_DIVIDED_THERMISTOR_ACCEPTED : HUT_DIVIDED_THERMISTOR_CONSTANTS);
     if (refusal != HUT_DIVIDED_THERMISTOR_ACCEPTED)
         digit[6] = digit[7] = 0;
-    return refusal;
+    return (hut_divided_thermistor_refusal)refusal;
 }
 
 /* Whether a record is newer than another: its sequence number is 1 to 2^15 - 1 steps ahead, modulo 2^16. */

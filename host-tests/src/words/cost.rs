@@ -304,6 +304,22 @@ mod tests {
                 table.markdown()
             );
         }
+        // The whole readings of "What share of a reading it is", at 8 MHz.
+        let avr = cores.iter().find(|costs| costs.core == "avr");
+        let whole = avr
+            .iter()
+            .flat_map(|costs| &costs.figures)
+            .filter(|figure| {
+                figure.what == "hut-divided-thermistor, whole reading of a buffer of 16"
+                    && figure.origin != "portable"
+            });
+        let microseconds: Vec<String> = whole
+            .map(|figure| format!("| 3744.0 | {:.3} |", figure.mean / 8.0))
+            .collect();
+        assert_eq!(microseconds.len(), 2);
+        for cells in microseconds {
+            assert!(page.contains(&cells), "{cells}");
+        }
         let answers: u64 = cores
             .iter()
             .map(|costs| {

@@ -388,8 +388,7 @@ HUT_SUPPLY_APART hut_supply_refusal hut_supply_load(const uint8_t *bytes, hut_su
     const uint8_t mark = *bytes;
     uint32_t crc = UINT32_C(0xFFFFFFFF);
     uint16_t *digit = module->digit;
-    uint8_t i, bit, differs = 0;
-    hut_supply_refusal refusal;
+    uint8_t i, bit, differs = 0, refusal; /* an enumeration takes two bytes on AVR */
     /* CRC-32C (Castagnoli), bit by bit. Over a record and its own CRC it always leaves the same remainder. */
     for (i = 0; i < HUT_SUPPLY_RECORD_BYTES; i++) {
         const uint8_t byte = *bytes++;
@@ -406,15 +405,15 @@ HUT_SUPPLY_APART hut_supply_refusal hut_supply_load(const uint8_t *bytes, hut_su
         }
     }
     digit = module->digit;
-    refusal = differs == 0 && (mark == 0 || mark == 0xFF) ? HUT_SUPPLY_BLANK
+    refusal = (uint8_t)(differs == 0 && (mark == 0 || mark == 0xFF) ? HUT_SUPPLY_BLANK
         : (mark & 0xF0) != 0xB0 ? HUT_SUPPLY_NOT_A_RECORD
         : mark != 0xB2 ? HUT_SUPPLY_OTHER_VERSION
         : crc != UINT32_C(0xB798B438) ? HUT_SUPPLY_DAMAGED
         : HUT_SUPPLY_WORD(digit + 2) != HUT_SUPPLY_FINGERPRINT ? HUT_SUPPLY_MADE_FOR_ANOTHER
-        : hut_supply_take(module) ? HUT_SUPPLY_ACCEPTED : HUT_SUPPLY_CONSTANTS;
+        : hut_supply_take(module) ? HUT_SUPPLY_ACCEPTED : HUT_SUPPLY_CONSTANTS);
     if (refusal != HUT_SUPPLY_ACCEPTED)
         digit[6] = digit[7] = 0;
-    return refusal;
+    return (hut_supply_refusal)refusal;
 }
 
 /* Whether a record is newer than another: its sequence number is 1 to 2^15 - 1 steps ahead, modulo 2^16. */

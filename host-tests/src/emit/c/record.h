@@ -56,8 +56,7 @@ FRONT_END_APART front_end_refusal front_end_load(const uint8_t *bytes, front_end
     const uint8_t mark = *bytes;
     uint32_t crc = UINT32_C(0xFFFFFFFF);
     uint16_t *digit = module->digit;
-    uint8_t i, bit, differs = 0;
-    front_end_refusal refusal;
+    uint8_t i, bit, differs = 0, refusal; /* an enumeration takes two bytes on AVR */
     /* CRC-32C (Castagnoli), bit by bit. Over a record and its own CRC it always leaves the same remainder. */
     for (i = 0; i < FRONT_END_RECORD_BYTES; i++) {
         const uint8_t byte = *bytes++;
@@ -74,15 +73,15 @@ FRONT_END_APART front_end_refusal front_end_load(const uint8_t *bytes, front_end
         }
     }
     digit = module->digit;
-    refusal = differs == 0 && (mark == 0 || mark == 0xFF) ? FRONT_END_BLANK
+    refusal = (uint8_t)(differs == 0 && (mark == 0 || mark == 0xFF) ? FRONT_END_BLANK
         : (mark & 0xF0) != 0xB0 ? FRONT_END_NOT_A_RECORD
         : mark != 0xB2 ? FRONT_END_OTHER_VERSION
         : crc != UINT32_C(0xB798B438) ? FRONT_END_DAMAGED
         : FRONT_END_WORD(digit + 2) != FRONT_END_FINGERPRINT ? FRONT_END_MADE_FOR_ANOTHER
-        : front_end_take(module) ? FRONT_END_ACCEPTED : FRONT_END_CONSTANTS;
+        : front_end_take(module) ? FRONT_END_ACCEPTED : FRONT_END_CONSTANTS);
     if (refusal != FRONT_END_ACCEPTED)
         digit[6] = digit[7] = 0;
-    return refusal;
+    return (front_end_refusal)refusal;
 }
 
 /* Whether a record is newer than another: its sequence number is 1 to 2^15 - 1 steps ahead, modulo 2^16. */
