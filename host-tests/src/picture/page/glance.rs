@@ -49,7 +49,7 @@ pub(super) fn verdict(check: &Check) -> Markup {
     } else {
         ("fails", "DOES NOT MEET ITS FILE")
     };
-    html! { @for (class, words) in [exact, meets] { span class=(class) { (words) } " " } }
+    html! { span class=(exact.0) { (exact.1) } ", " span class=(meets.0) { (meets.1) } }
 }
 
 /// What the file asks for and the front end does not meet.
