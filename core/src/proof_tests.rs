@@ -46,6 +46,20 @@ mod division {
     }
 }
 
+mod rounding {
+    use crate::rounding::{divide_floor_u32, divide_floor_u64};
+
+    /// A division that the compiler must not give a panic to answers something where there is no quotient.
+    #[test]
+    fn a_quotient_of_nothing_is_the_largest_number() {
+        for numerator in [0, 1, u32::MAX] {
+            assert_eq!(divide_floor_u32(numerator, 0), u32::MAX);
+            assert_eq!(divide_floor_u64(numerator.into(), 0), u64::MAX);
+        }
+        assert_eq!((divide_floor_u32(29, 10), divide_floor_u64(29, 10)), (2, 2));
+    }
+}
+
 mod floor_sum {
     use crate::describe::floor_sum::floor_sum;
 

@@ -185,6 +185,7 @@ impl ConfigError {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::error::Field;
 
     #[test]
     fn digits_are_those_of_the_number() {
@@ -201,8 +202,54 @@ mod tests {
     }
 
     #[test]
-    fn the_longest_message_fits() {
+    fn what_does_not_fit_is_left_out() {
+        let full = (0..CAPACITY).fold(Text::new(), |text, _| text.push(b'7'));
+        assert_eq!(full.length, CAPACITY);
+        assert_eq!(full.number(-89).text("behind").as_str(), full.as_str());
+    }
+
+    /// As the compiler shows it: the fix, and the values where there are some.
+    #[test]
+    #[should_panic = "choose a lower reference (reference 2500000 uV, emptiest cell 2000000 uV)"]
+    fn a_refusal_is_the_fix_and_the_values() {
+        let error = ConfigError::ReferenceNotBelowCell {
+            reference_uv: 2_500_000,
+            min_uv: 2_000_000,
+        };
+        error.refuse();
+    }
+
+    /// Constants have no values that a person could compare.
+    #[test]
+    #[should_panic = "take them from `fit` or a self-calibration"]
+    fn a_refusal_without_values_ends_with_the_fix() {
+        ConfigError::Constants.refuse();
+    }
+
+    #[test]
+    fn every_message_fits() {
         let errors = [
+            ConfigError::OutOfBounds {
+                field: Field::Resistance,
+                value: i64::MIN,
+                min: 1,
+                max: 2,
+            },
+            ConfigError::SamplesNotPowerOfTwo { samples: u16::MAX },
+            ConfigError::CellRangeEmpty {
+                min_uv: u32::MAX,
+                max_uv: u32::MAX,
+            },
+            ConfigError::CellAboveOutput {
+                max_uv: u32::MAX,
+                limit_uv: u32::MAX,
+            },
+            ConfigError::ReferenceNotBelowCell {
+                reference_uv: u32::MAX,
+                min_uv: u32::MAX,
+            },
+            ConfigError::TableTurnsBack { index: u32::MAX },
+            ConfigError::Unproven { shift: u32::MAX },
             ConfigError::WindowMismatch {
                 window: u32::MAX,
                 samples: u16::MAX,

@@ -133,8 +133,9 @@ impl DividedInput {
     /// At every count the voltage equals the exact rational of the description, rounded to the nearest output unit, ties upward.
     ///
     /// # Errors
-    /// [`ConfigError::CountsWider`] when counts are wider than `BITS`, and [`ConfigError::Unproven`] when no constants are exact
-    /// at every count, which no description of up to 16 bits has shown yet (`docs/numerics.md`).
+    /// [`ConfigError::CountsWider`] when counts are wider than `BITS`; [`ConfigError::Constants`] when no count is a voltage that the
+    /// output holds; and [`ConfigError::Unproven`] when no constants are exact at every count, which no description of up to 16 bits
+    /// has shown yet (`docs/numerics.md`).
     #[expect(
         clippy::arithmetic_side_effects,
         clippy::cast_possible_truncation,

@@ -99,7 +99,7 @@ impl SupplyReference {
     /// At every count the voltage equals the exact rational of the description, rounded to the nearest output unit, ties upward.
     ///
     /// # Errors
-    /// None that a checked description can have; the type is that of [`crate::DividedInput::conversion`].
+    /// [`ConfigError::Constants`] when no count below the rail is a voltage that the output holds: a reference within a step or so of its end.
     #[expect(
         clippy::arithmetic_side_effects,
         clippy::cast_possible_truncation,

@@ -181,6 +181,35 @@ mod tests {
         assert!(compared > 40_000, "{compared} counts");
     }
 
+    /// A band is formed after both alarms took the count, each as [`Alarm::update`] does; and it does not hold the count of a change.
+    #[test]
+    fn both_alarms_take_the_count_before_a_band_is_formed() {
+        let (above, below) = (limit(true, [30, 20], false), limit(false, [10, 5], true));
+        let mut plain = [Alarm::CLEAR; 2];
+        let mut banded = plain;
+        let mut changes = 0;
+        for count in (0..COUNTS)
+            .chain((0..COUNTS).rev())
+            .flat_map(|count| [count; 5])
+            .map(Count)
+        {
+            let before = plain;
+            for (alarm, limit) in plain.iter_mut().zip([above, below]) {
+                alarm.update(&limit.expect("made"), count);
+            }
+            let [one, other] = &mut banded;
+            let band = QuietBand::after((one, &above), (other, &below), count);
+            assert_eq!(banded, plain, "{count:?}");
+            let mut again = plain;
+            for (alarm, limit) in again.iter_mut().zip([above, below]) {
+                alarm.update(&limit.expect("made"), count);
+            }
+            assert_eq!(band.holds(count), again == plain, "{count:?}");
+            changes += u32::from(before != plain);
+        }
+        assert!(changes > 4, "{changes}");
+    }
+
     #[test]
     fn without_limits_all_counts_are_quiet() {
         let mut alarms = [Alarm::CLEAR; 2];

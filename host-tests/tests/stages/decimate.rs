@@ -107,3 +107,11 @@ fn other_slices_give_other_counts() {
         assert_eq!(after_each(&others, 4), in_slices::<4>(&others));
     }
 }
+
+#[test]
+fn a_window_begins_empty() {
+    let mut window = SlidingSum::<2>::default();
+    assert_eq!(window.count(), None);
+    assert_eq!(window.push(Sample(3)), None);
+    assert_eq!(window.push(Sample(4)).map(|count| count.0), Some(7));
+}

@@ -184,3 +184,14 @@ fn normal(length: usize) -> Vec<f64> {
         .map(|_| (0..12).map(|_| uniform()).sum::<f64>() - 6.0)
         .collect()
 }
+
+/// After a reset the next count is taken whole, as the first was.
+#[test]
+fn a_low_pass_forgets_all_at_a_reset() {
+    let mut low_pass = LowPass::new(4).expect("in bounds");
+    assert_eq!(low_pass.push(Count(60_000)), Count(60_000));
+    assert_eq!(low_pass.push(Count(10)), Count(56_251));
+    low_pass.reset();
+    assert_eq!(low_pass, LowPass::new(4).expect("in bounds"));
+    assert_eq!(low_pass.push(Count(10)), Count(10));
+}

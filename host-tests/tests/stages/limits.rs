@@ -320,3 +320,21 @@ fn a_count_limit_one_off_is_counted() {
     };
     assert_eq!(check::limits::compare(&walk, off), (206, 1));
 }
+
+/// The largest voltage that can be read is 65.535 V: a limit there or above has no reading beyond it, and is no smaller one in disguise.
+#[test]
+fn a_limit_above_every_voltage_is_refused_with_its_steps() {
+    let conversion = divided(Acquisition::single(12), DRAWN);
+    let quotient = supply(Acquisition::single(12), DRAWN);
+    for (limit, steps) in [
+        (Microvolts(65_535_000), 65_535),
+        (Microvolts(65_536_000), 65_536),
+        // 2^16 steps and 3 V: what is left of it in 16 bits could be read.
+        (Microvolts(68_536_000), 68_536),
+        (Microvolts(u32::MAX), 4_294_967),
+    ] {
+        let refused = Err(ConfigError::LimitNotReadable { limit: steps });
+        assert_eq!(conversion.count_limit(LimitSide::Over, limit), refused);
+        assert_eq!(quotient.count_limit(LimitSide::Over, limit), refused);
+    }
+}

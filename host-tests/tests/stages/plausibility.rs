@@ -1,7 +1,7 @@
 //! Plausibility: samples at a rail, seen in slices and one by one.
 
 use proptest::prelude::*;
-use tallyvolt::{RailWatch, Sample};
+use tallyvolt::{Count, RailWatch, Sample, StuckWatch};
 
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(512))]
@@ -37,4 +37,16 @@ fn a_rail_watch_remembers_the_middle_of_a_slice() {
     watch.extend(&[4095], Sample(4095), 4);
     watch.extend(&[], Sample(4095), 4);
     assert!(watch.in_window());
+}
+
+/// Told to wait for no reading, the watch is off: nothing is ever stuck. Told to wait for one, the first is.
+#[test]
+fn a_stuck_watch_is_off_at_no_readings() {
+    let (mut off, mut at_once, mut third) = (StuckWatch::NEW, StuckWatch::NEW, StuckWatch::NEW);
+    for reading in 1..=600 {
+        assert!(!off.update(Count(7), 0), "{reading}");
+        assert!(at_once.update(Count(7), 1), "{reading}");
+        assert_eq!(third.update(Count(7), 3), reading >= 3, "{reading}");
+    }
+    assert!(!third.update(Count(8), 3));
 }

@@ -28,3 +28,27 @@ fn bits_of_faults_and_alarms_come_back() {
     assert_eq!(known.collect::<Vec<_>>(), (0..=0xf).collect::<Vec<_>>());
     assert!(Alarms::from_bits(2).is_some_and(|alarms| alarms.under_voltage));
 }
+
+/// A fault that is there stays there when it is found once more.
+#[test]
+fn a_fault_found_twice_is_there_once() {
+    for (fault, name) in Faults::ALL {
+        let once = Faults::NONE.with(fault);
+        assert_eq!(once.with(fault), once, "{name}");
+        assert_eq!(once.with(Faults::NONE), once, "{name}");
+    }
+}
+
+/// Every set of faults against every other, as sets of bits.
+#[test]
+fn a_set_of_faults_contains_its_subsets() {
+    let sets: Vec<Faults> = (0..=0x1ff).filter_map(Faults::from_bits).collect();
+    for set in &sets {
+        assert_eq!(set.is_empty(), set.bits() == 0);
+        for part in &sets {
+            let all_there = part.bits() & !set.bits() == 0;
+            assert_eq!(set.contains(*part), all_there, "{set:?} {part:?}");
+        }
+    }
+    assert_eq!(sets.len(), 512);
+}

@@ -572,3 +572,29 @@ fn a_record_with_refused_constants_leaves_the_one_before_it_in_force() {
     let blank = Memory::blank();
     assert_eq!(conversion(&blank), Err([RecordError::Blank; 2]));
 }
+
+/// Both slots hold a sound record, and the first is the newer one: what every second write leaves.
+#[test]
+fn the_conversion_is_of_the_newer_record_in_either_slot() {
+    for writes in 2..=5 {
+        let memory = written::<4, 64>(writes);
+        let newest = module(writes - 1).with_sequence(writes as u16);
+        let found = open(memory).conversion(&REFERENCE);
+        let wanted: SupplyConversion = REFERENCE.recorded(&newest).expect("sound");
+        assert_eq!(found, Ok((wanted, newest)), "{writes} writes");
+    }
+}
+
+/// A slot that takes nothing any more and still holds an older sound record reads back well, and is not what was written.
+#[test]
+fn a_slot_that_keeps_its_old_record_is_reported() {
+    let before = written::<4, 64>(2);
+    let kept = |byte: usize| (byte, 0xFF, before.bytes[byte]);
+    let mut store = open(Memory {
+        worn: (0..RECORD_BYTES).map(kept).collect(),
+        ..before.clone()
+    });
+    let refused = StoreError::NotWritten(RecordError::NotARecord);
+    assert_eq!(store.store(&module(9)), Err(refused));
+    assert_eq!(store.load(FRONT_END).record().map(content), Some(module(1)));
+}

@@ -64,3 +64,25 @@ proptest! {
         }
     }
 }
+
+#[test]
+fn a_table_tells_what_it_was_made_of() {
+    let rising: Vec<i16> = (0..20).map(|place| place * 7 - 30).collect();
+    let table = Table::new(&rising, 9, 3).expect("rises");
+    assert_eq!(
+        (table.entries(), table.step_log2(), table.fraction_bits()),
+        (&rising[..], 9, 3)
+    );
+    assert_eq!((table.positions(), table.rises()), (19 << 9, true));
+    // All alike is no direction; neither is one that turns.
+    assert_eq!(
+        Table::new(&[5; 16], 9, 3),
+        Err(ConfigError::TableTurnsBack { index: 0 })
+    );
+    let mut turned = rising.clone();
+    turned[7] = turned[6] - 1;
+    assert_eq!(
+        Table::new(&turned, 9, 3),
+        Err(ConfigError::TableTurnsBack { index: 7 })
+    );
+}

@@ -1,0 +1,46 @@
+//! The stages whose tests need the library and the exact model alone: `host-tests/tests/stages` once more, in a program that is built in
+//! seconds. A mutant of the library is a build, and nine in ten die here.
+#![cfg(all(test, feature = "alone"))]
+
+#[path = "../../tests/stages/acquisition.rs"]
+mod acquisition;
+#[path = "../../tests/stages/as_drawn.rs"]
+mod as_drawn;
+#[path = "../../tests/stages/cell.rs"]
+mod cell;
+#[path = "../../tests/stages/cell_conversion.rs"]
+mod cell_conversion;
+#[path = "../../tests/stages/count_limit.rs"]
+mod count_limit;
+#[path = "../../tests/stages/divided_module.rs"]
+mod divided_module;
+#[path = "../../tests/stages/division.rs"]
+mod division;
+#[path = "../../tests/stages/filter.rs"]
+mod filter;
+#[path = "../../tests/stages/fingerprint.rs"]
+mod fingerprint;
+#[path = "../../tests/stages/forms.rs"]
+mod forms;
+#[path = "../../tests/stages/line.rs"]
+mod line;
+#[path = "../../tests/stages/messages.rs"]
+mod messages;
+#[path = "../../tests/stages/plausibility.rs"]
+mod plausibility;
+#[path = "../../tests/stages/quotient.rs"]
+mod quotient;
+#[path = "../../tests/stages/reading.rs"]
+mod reading;
+#[path = "../../tests/stages/record.rs"]
+mod record;
+#[path = "../../tests/stages/refusals.rs"]
+mod refusals;
+#[path = "../../tests/stages/store.rs"]
+mod store;
+#[path = "../../tests/stages/supply_module.rs"]
+mod supply_module;
+#[path = "../../tests/stages/table.rs"]
+mod table;
+#[path = "../../tests/stages/temperature_limits.rs"]
+mod temperature_limits;
