@@ -60,6 +60,87 @@ mod rounding {
     }
 }
 
+mod window {
+    use crate::convert::window::{Window, is_window};
+
+    /// Every small range: the window is the counts of it that are above zero and below the rail.
+    #[test]
+    fn a_window_is_what_is_left_of_a_range_below_the_rail() {
+        let mut windows = 0_u32;
+        for rail in 2..9_u32 {
+            for low in -3..12_i128 {
+                for high in -3..12_i128 {
+                    let range = low..=high;
+                    let mut inside = (1..rail).filter(|count| range.contains(&i128::from(*count)));
+                    let found = Window::between(low, high, rail);
+                    let first = inside.next();
+                    assert_eq!(found.map(|of| of.first().0), first, "{low} {high} {rail}");
+                    if let (Some(found), Some(first)) = (found, first) {
+                        assert_eq!(found.last().0, inside.last().unwrap_or(first));
+                        assert_eq!(found.rail().0, rail);
+                        windows += 1;
+                    }
+                }
+            }
+        }
+        assert_eq!(windows, 560, "windows compared");
+    }
+
+    /// Both checks of a window against its rule, in numbers that cannot wrap.
+    #[test]
+    fn counts_are_a_window_where_they_end_below_the_rail() {
+        let ends = [0, 1, 2, 3, 100, 254, 255, 256, u16::MAX];
+        for rail in ends {
+            for first in ends {
+                for counts in ends {
+                    let end = u64::from(first).saturating_add(counts.into());
+                    let wanted = first > 0 && counts > 0 && end <= u64::from(rail);
+                    assert_eq!(
+                        is_window(first, counts, rail),
+                        wanted,
+                        "{first} {counts} {rail}"
+                    );
+                    let wide = Window::new(first.into(), counts.into(), rail.into());
+                    assert_eq!(wide.is_some(), wanted, "{first} {counts} {rail}");
+                }
+            }
+        }
+        // What is left to a rail of 32 bits wraps too.
+        assert!(Window::new(9, 1, 5).is_none() && Window::new(u32::MAX, 2, 1 << 26).is_none());
+    }
+
+    /// One count in 256 may be missing at either end, and at least one.
+    #[test]
+    fn a_window_leaves_another_up_to_one_count_in_256() {
+        for (rail, cut) in [
+            (255, 1),
+            (256, 2),
+            (511, 2),
+            (512, 3),
+            (4_095, 16),
+            (65_520, 256),
+        ] {
+            let whole = Window::between(300, 400, 1_000).map(|of| Window { rail, ..of });
+            let part = |first: u32, last: u32| {
+                let part = Window::between(first.into(), last.into(), 1_000);
+                part.map(|of| Window { rail, ..of })
+            };
+            for short in 0..=60_u32.min(cut * 3) {
+                let leaves = short <= cut;
+                let (late, early) = (part(300 + short, 400), part(300, 400 - short));
+                for part in [late, early] {
+                    let answer = part.zip(whole).map(|(part, whole)| part.leaves(&whole));
+                    assert_eq!(answer, Some(leaves), "{short} of {cut}");
+                }
+            }
+            let more = part(290, 410)
+                .zip(whole)
+                .map(|(part, whole)| part.leaves(&whole));
+            assert_eq!(more, Some(true), "counts beyond are none that are missing");
+        }
+    }
+}
+
 mod floor_sum {
     use crate::describe::floor_sum::floor_sum;
 

@@ -11,6 +11,7 @@ mod emit_cli;
 mod files;
 mod findings;
 mod fit;
+mod large_batch;
 mod record_cli;
 mod replay;
 mod report;

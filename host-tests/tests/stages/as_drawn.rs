@@ -5,7 +5,7 @@ use tallyvolt::{
     Drawn, OutputUnit, proven,
 };
 
-const fn input(acquisition: Acquisition) -> DividedInput {
+const fn input(acquisition: Acquisition, unit: OutputUnit) -> DividedInput {
     match DividedInput::new(DividedDescription {
         acquisition,
         reference_uv: 1_225_000,
@@ -15,33 +15,44 @@ const fn input(acquisition: Acquisition) -> DividedInput {
             min_uv: 2_000_000,
             max_uv: 3_650_000,
         },
-        unit: OutputUnit::Millivolt,
+        unit,
     }) {
         Ok(input) => input,
         Err(_) => panic!(),
     }
 }
 
+const MV: OutputUnit = OutputUnit::Millivolt;
+
 struct Ten;
 impl Drawn<10> for Ten {
-    const CONVERSION: DividedConversion<10> = proven!(input(Acquisition::single(10)).conversion());
+    const CONVERSION: DividedConversion<10> =
+        proven!(input(Acquisition::single(10), MV).conversion());
 }
 
 struct Twelve;
 impl Drawn<12> for Twelve {
-    const CONVERSION: DividedConversion<12> = proven!(input(Acquisition::single(12)).conversion());
+    const CONVERSION: DividedConversion<12> =
+        proven!(input(Acquisition::single(12), MV).conversion());
+}
+
+/// In steps that only the long form holds.
+struct Fine;
+impl Drawn<12> for Fine {
+    const CONVERSION: DividedConversion<12> =
+        proven!(input(Acquisition::single(12), OutputUnit::TenthMillivolt).conversion());
 }
 
 struct Sixteen;
 impl Drawn<16> for Sixteen {
     const CONVERSION: DividedConversion<16> =
-        proven!(input(Acquisition::summed(12, 16)).conversion());
+        proven!(input(Acquisition::summed(12, 16), MV).conversion());
 }
 
 struct Wide;
 impl Drawn<26> for Wide {
     const CONVERSION: DividedConversion<26> =
-        proven!(input(Acquisition::summed(16, 16)).conversion());
+        proven!(input(Acquisition::summed(16, 16), MV).conversion());
 }
 
 /// Counts compared: every one up to the rail and beyond.
@@ -63,6 +74,8 @@ fn compared<const BITS: u32, D: Drawn<BITS>>() -> u32 {
 fn every_count_is_that_of_the_constant() {
     assert_eq!(compared::<10, Ten>(), 1023);
     assert_eq!(compared::<12, Twelve>(), 4095);
+    assert_eq!(compared::<12, Fine>(), 4095);
+    assert_eq!(Fine::CONVERSION.short(), None);
     assert_eq!(compared::<16, Sixteen>(), 65_520);
     assert_eq!(compared::<26, Wide>(), 1_048_560);
 }

@@ -64,3 +64,24 @@ fn alarms_stand_between_readings() {
     channel.acknowledge();
     assert!(!channel.alarms().any());
 }
+
+/// Whoever acknowledges while a cell still settles after bleeding does not cut the wait short.
+#[test]
+fn an_acknowledgement_leaves_the_wait_after_bleeding() {
+    let mut sliding = Channel::<_, 16>::new(&ON_DIVIDER).expect("16 samples are summed");
+    let mut whole = BlockChannel::<_, 16>::new(&ON_DIVIDER).expect("16 samples are summed");
+    let mut waits = Vec::new();
+    for bleeding in [true, false, false, false] {
+        let sensing = Sensing {
+            sensor: None,
+            bleeding,
+        };
+        sliding.samples(&[3065; 16]);
+        let reading = whole.reading(&[3065; 16], sensing);
+        assert_eq!(sliding.reading(sensing), Some(reading));
+        waits.push(reading.faults.contains(Faults::BLEEDING));
+        sliding.acknowledge();
+        whole.acknowledge();
+    }
+    assert_eq!(waits, [true, true, true, false]);
+}

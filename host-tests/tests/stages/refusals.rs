@@ -1,10 +1,10 @@
 //! Constants and descriptions that are refused where they are made: each by the rule it breaks, at the first number beyond it.
 
 use tallyvolt::{
-    Acquisition, BlockSum, CellRange, CodeCentre, ConfigError, Count, DividedConversion,
-    DividedDescription, DividedInput, Fault, FullScale, LineConstants, OutputUnit,
-    QuotientConstants, RecordError, ShiftRounding, SupplyConversion, SupplyDescription,
-    SupplyReference, Voltage,
+    Acquisition, BlockSum, CellRange, Channel, ChannelLimits, ChannelSetup, CodeCentre,
+    ConfigError, Count, DividedConversion, DividedDescription, DividedInput, DividedModule, Fault,
+    FullScale, LineConstants, OutputUnit, Plausibility, QuotientConstants, RecordError,
+    ShiftRounding, SupplyConversion, SupplyDescription, SupplyReference, Voltage,
 };
 
 const CELL: CellRange = CellRange {
@@ -188,6 +188,54 @@ fn a_quotient_with_a_word_that_must_be_zero_is_refused() {
     assert_eq!(sealed(26, 0), Ok(drawn));
     assert_eq!(sealed(26, 1), Err(RecordError::Constants));
     assert_eq!(sealed(27, 0x80), Err(RecordError::Constants));
+}
+
+/// A first count behind the rail: what is left to the rail wraps in 16 bits, and is no room for counts.
+#[test]
+fn a_window_behind_the_rail_is_refused() {
+    let input = divided(Acquisition::single(12));
+    let drawn = input.conversion::<12>().expect("exact");
+    let load = |first: u16| {
+        let mut bytes = input.record(&drawn, 1).encode();
+        bytes[8..10].copy_from_slice(&first.to_le_bytes());
+        bytes[12..14].copy_from_slice(&1_u16.to_le_bytes());
+        let crc = crc::Crc::<u32>::new(&crc::CRC_32_ISCSI).checksum(&bytes[..28]);
+        bytes[28..].copy_from_slice(&crc.to_le_bytes());
+        let module: Result<DividedModule<12>, _> = input.load(&bytes);
+        let whole: Result<DividedConversion<12>, _> = input.load(&bytes);
+        assert_eq!(module.map(|of| of.window()), whole.map(|of| of.window()));
+        module.map(|of| of.window().last())
+    };
+    assert_eq!(load(4094), Ok(Count(4094)));
+    for first in [0, 4095, 4096, 5000, u16::MAX] {
+        assert_eq!(load(first), Err(RecordError::Constants), "{first}");
+    }
+}
+
+/// A channel makes its own sums, and shifts nothing off them.
+#[test]
+fn a_channel_of_shifted_sums_is_refused() {
+    let of = |right_shift| {
+        let acquisition = Acquisition {
+            right_shift,
+            ..Acquisition::summed(12, 16)
+        };
+        let setup = ChannelSetup::<_> {
+            conversion: divided(acquisition).conversion::<16>().expect("exact"),
+            calibrated: false,
+            thermistor: None,
+            limits: ChannelLimits::NONE,
+            plausibility: Plausibility::NONE,
+        };
+        Channel::<_, 16>::new(&setup).map(|channel| channel.alarms().any())
+    };
+    assert_eq!(of(0), Ok(false));
+    let refused = ConfigError::WindowMismatch {
+        window: 16,
+        samples: 16,
+        right_shift: 2,
+    };
+    assert_eq!(of(2), Err(refused));
 }
 
 /// A record is its own front end's, whether decoded or at hand.
