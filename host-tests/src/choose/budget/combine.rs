@@ -41,7 +41,7 @@ pub fn combine(
     inputs: &[Input],
     correlations: &[Correlation],
     outputs: usize,
-    model: &impl Model,
+    model: &Model,
 ) -> Vec<FirstOrder> {
     let at: Vec<f64> = inputs.iter().map(|input| input.estimate).collect();
     let evaluate = |values: &[f64]| {

@@ -65,7 +65,7 @@ impl Run {
         inputs: &[Input],
         correlations: &[Correlation],
         outputs: usize,
-        model: &impl Model,
+        model: &Model,
         progress: impl Fn(u64) + Sync,
     ) -> Trials {
         let pairs: Vec<Pair> = correlations
