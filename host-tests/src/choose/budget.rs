@@ -55,7 +55,7 @@ pub const TRIALS_RANGE: std::ops::RangeInclusive<u64> = 10_000..=4_000_000;
 /// Makes the budget of a front end.
 ///
 /// `progress` is told how many trials were done, from any thread.
-pub fn budget(front_end: &FrontEnd, run: Run, progress: impl Fn(u64) + Sync) -> Budget {
+pub fn budget(front_end: &FrontEnd, run: Run, progress: &(dyn Fn(u64) + Sync)) -> Budget {
     let millivolts = |uv: u32| f64::from(uv) / 1000.0;
     let cell = &front_end.cell;
     let voltages_mv = [cell.min_uv, cell.nominal_uv, cell.max_uv].map(millivolts);

@@ -86,7 +86,7 @@ pub fn compare(
     front_ends: &[(String, FrontEnd)],
     by: Option<RowName>,
     run: Run,
-    progress: impl Fn(u64) + Sync,
+    progress: &(dyn Fn(u64) + Sync),
 ) -> Comparison {
     let asked = front_ends
         .iter()
@@ -98,7 +98,7 @@ pub fn compare(
             let mut asking = front_end.clone();
             // Boards are counted within one error, whatever each file allows.
             asking.asks.max_error_uv = asked;
-            let mut budget = budget(&asking, run, &progress);
+            let mut budget = budget(&asking, run, progress);
             budget.findings = findings(front_end);
             let range = Range::of(front_end);
             let candidate = Candidate {

@@ -103,9 +103,9 @@ pub(super) fn run(options: &Options) -> Result<Exit, Exit> {
     let progress = Progress::new(2 * u64::from(counts));
     let (command, advance) = (options.command(), |counts| progress.advance(counts));
     let emitted = if options.channel {
-        emit_channel_with(&front_end, &command, advance)
+        emit_channel_with(&front_end, &command, &advance)
     } else {
-        emit_with(&front_end, options.lang, &command, advance)
+        emit_with(&front_end, options.lang, &command, &advance)
     };
     drop(progress);
     let fails = matches!(emitted, Err(EmitError::Fails { .. }));

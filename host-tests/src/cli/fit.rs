@@ -140,7 +140,7 @@ pub(super) fn run(arguments: &FitArguments) -> Result<Exit, Exit> {
         return failure::of_file(&arguments.readings, Err("no row with a module"));
     }
     let progress = Progress::of(readings.modules.len() as u64, "modules");
-    let fitted = fit(&front_end, &readings, &settings, |modules| {
+    let fitted = fit(&front_end, &readings, &settings, &|modules| {
         progress.advance(modules)
     });
     drop(progress);

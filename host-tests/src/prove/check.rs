@@ -33,12 +33,15 @@ const FLOAT_PROBES: u32 = 1024;
 ///
 /// # Errors
 /// [`DescribeError`] when the firmware crate refuses the front end.
-pub fn check(front_end: &FrontEnd, progress: impl Fn(u64) + Sync) -> Result<Check, DescribeError> {
+pub fn check(
+    front_end: &FrontEnd,
+    progress: &(dyn Fn(u64) + Sync),
+) -> Result<Check, DescribeError> {
     let conversion = conversion(front_end)?;
     Ok(check_subject(
         front_end,
         &conversion,
-        |count| conversion.outcome(count),
+        &|count| conversion.outcome(count),
         progress,
     ))
 }
@@ -47,13 +50,13 @@ pub fn check(front_end: &FrontEnd, progress: impl Fn(u64) + Sync) -> Result<Chec
 pub fn check_subject(
     front_end: &FrontEnd,
     conversion: &Conversion,
-    subject: impl Fn(u32) -> Outcome + Sync,
-    progress: impl Fn(u64) + Sync,
+    subject: &(dyn Fn(u32) -> Outcome + Sync),
+    progress: &(dyn Fn(u64) + Sync),
 ) -> Check {
     let model = Model::new(front_end, CalibrationModel::identity());
     let form = IntegerForm::of(&model);
     let largest = model.largest_count();
-    let mut sweep = Sweep::run(&form, largest, &subject, progress);
+    let mut sweep = Sweep::run(&form, largest, subject, progress);
     for beyond in [largest + 1, u32::MAX / 2, u32::MAX] {
         sweep.counts += 1;
         if subject(beyond) != model.outcome(beyond) {
@@ -162,7 +165,7 @@ fn sensor_and_limits(
         .as_ref()
         .and_then(|(drawn, built)| Some((*drawn, built, built.firmware().ok()?)));
     let thermistor_check = sensor.as_ref().map(|(drawn, built, sensor)| {
-        thermistor::check(front_end, drawn, built, |count| sensor.temperature(count))
+        thermistor::check(front_end, drawn, built, &|count| sensor.temperature(count))
     });
     if front_end.limits.is_none() {
         return (thermistor_check, None);

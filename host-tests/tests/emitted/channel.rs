@@ -44,7 +44,7 @@ fn subjects() -> Vec<(FrontEnd, String)> {
             front_end.converter.right_shift == 0 && front_end.converter.samples <= 64
         })
         .map(|front_end| {
-            let header = emit_channel_with(&front_end, "as the test does", |_| {});
+            let header = emit_channel_with(&front_end, "as the test does", &|_| {});
             let header = header.expect("it passes its check");
             (front_end, header)
         })
@@ -369,7 +369,7 @@ fn a_shift_by_hardware_has_no_channel() {
     let mut front_end = shipped().remove(0);
     front_end.converter.samples = 16;
     front_end.converter.right_shift = 2;
-    let refused = emit_channel_with(&front_end, "as the test does", |_| {});
+    let refused = emit_channel_with(&front_end, "as the test does", &|_| {});
     assert!(
         matches!(refused, Err(EmitError::ChannelShift { right_shift: 2 })),
         "{refused:?}"

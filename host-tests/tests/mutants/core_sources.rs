@@ -72,8 +72,8 @@ fn found(topology: &str) -> Found {
         let sweep = Sweep::run(
             &IntegerForm::of(&model),
             model.largest_count(),
-            |count| conversion.outcome(count),
-            |_| {},
+            &|count| conversion.outcome(count),
+            &|_| {},
         );
         found.counts += sweep.counts;
         found.wrong += sweep.wrong;

@@ -125,7 +125,7 @@ pub fn stored(
         conversion,
         distance,
     } = chosen;
-    let sweep = sweep(&constants, transfer.largest, |count| {
+    let sweep = sweep(&constants, transfer.largest, &|count| {
         conversion.outcome(count)
     });
     if sweep.wrong > 0 {
@@ -150,13 +150,13 @@ pub fn stored(
 pub fn sweep(
     constants: &Constants,
     largest_count: u32,
-    subject: impl Fn(u32) -> Outcome + Sync,
+    subject: &(dyn Fn(u32) -> Outcome + Sync),
 ) -> Sweep {
     Sweep::run(
         &form(constants, largest_count),
         largest_count,
         subject,
-        |_| {},
+        &|_| {},
     )
 }
 
@@ -201,7 +201,7 @@ mod tests {
         for constants in [line, quotient] {
             let right = form(&constants, 4095);
             assert_eq!(
-                sweep(&constants, 4095, |count| right.outcome(count)).wrong,
+                sweep(&constants, 4095, &|count| right.outcome(count)).wrong,
                 0
             );
             let wrong = match constants {
@@ -215,7 +215,7 @@ mod tests {
                 }),
             };
             let wrong = form(&wrong, 4095);
-            assert!(sweep(&constants, 4095, |count| wrong.outcome(count)).wrong > 0);
+            assert!(sweep(&constants, 4095, &|count| wrong.outcome(count)).wrong > 0);
         }
     }
 }

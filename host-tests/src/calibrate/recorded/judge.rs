@@ -102,8 +102,8 @@ impl<'a> Judge<'a> {
     pub fn judge(
         &self,
         bytes: &[u8],
-        subject: impl Fn(&Conversion, u32) -> Outcome + Sync,
-        progress: impl Fn(u64) + Sync,
+        subject: &(dyn Fn(&Conversion, u32) -> Outcome + Sync),
+        progress: &(dyn Fn(u64) + Sync),
     ) -> Judged {
         let fields = Fields::of(bytes).filter(Fields::has_mark);
         let mut judged = Judged {
@@ -128,7 +128,7 @@ impl<'a> Judge<'a> {
                 let sweep = Sweep::run(
                     &form(&constants, self.drawn.largest_count()),
                     self.drawn.largest_count(),
-                    |count| subject(&conversion, count),
+                    &|count| subject(&conversion, count),
                     progress,
                 );
                 let module = self.module(constants, sweep);

@@ -102,8 +102,8 @@ pub struct Largest {
 pub fn read(
     path: &Path,
     largest: Largest,
-    progress: impl Fn(u64),
-    each: impl FnMut(Entry<'_>) -> Result<(), Complaint>,
+    progress: &dyn Fn(u64),
+    each: &mut dyn FnMut(Entry<'_>) -> Result<(), Complaint>,
 ) -> Result<End, RowsError> {
     let file = path.display().to_string();
     let opened = input_file::open(path).map_err(|error| RowsError::Unreadable {
@@ -120,7 +120,7 @@ pub fn read(
         progress(used.get() - told.get());
         told.set(used.get());
     };
-    rows(&file, counted, largest, tell, each)
+    rows(&file, counted, largest, &tell, each)
 }
 
 /// The same from any source, plain or gzip'd; `file` serves messages only.
@@ -131,8 +131,8 @@ pub fn rows(
     file: &str,
     source: impl Read,
     largest: Largest,
-    tell: impl Fn(),
-    mut each: impl FnMut(Entry<'_>) -> Result<(), Complaint>,
+    tell: &dyn Fn(),
+    each: &mut dyn FnMut(Entry<'_>) -> Result<(), Complaint>,
 ) -> Result<End, RowsError> {
     let mut table = Table::from_source(file, source, &WANTED)?;
     if largest.sensor.is_none() && (table.has(SENSOR_COUNT) || table.has(METER_C)) {
@@ -154,7 +154,7 @@ pub fn rows(
         };
         let outcome = match step {
             Step::End => break,
-            Step::Row => entry(&mut table, largest, &mut each),
+            Step::Row => entry(&mut table, largest, each),
             Step::Bad(complaint) => Err(complaint),
         };
         end.rows += 1;
@@ -180,7 +180,7 @@ pub fn rows(
 fn entry(
     table: &mut Table<'_, 6>,
     largest: Largest,
-    each: &mut impl FnMut(Entry<'_>) -> Result<(), Complaint>,
+    each: &mut dyn FnMut(Entry<'_>) -> Result<(), Complaint>,
 ) -> Result<(), Complaint> {
     let time_s = table.time(TIME)?;
     let count = table.count(COUNT, largest.cell)?;

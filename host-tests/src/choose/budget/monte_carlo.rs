@@ -66,7 +66,7 @@ impl Run {
         correlations: &[Correlation],
         outputs: usize,
         model: &Model,
-        progress: impl Fn(u64) + Sync,
+        progress: &(dyn Fn(u64) + Sync),
     ) -> Trials {
         let pairs: Vec<Pair> = correlations
             .iter()

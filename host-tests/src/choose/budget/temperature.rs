@@ -90,7 +90,7 @@ pub(super) fn temperature(front_end: &FrontEnd, run: Run) -> Option<TemperatureB
     let outputs = 2 * SITES;
     let model = |values: &[f64], errors: &mut [f64]| sensor.errors_k(values, errors);
     let firsts = combine(&inputs, &[], outputs, &model);
-    let trials = run.go(&inputs, &[], outputs, &model, |_| ());
+    let trials = run.go(&inputs, &[], outputs, &model, &|_| ());
     let wanted: Vec<usize> = (0..outputs).collect();
     let totals = firsts
         .iter()

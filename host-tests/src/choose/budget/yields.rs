@@ -87,7 +87,7 @@ pub(super) fn yields(front_end: &FrontEnd, circuit: &Circuit, trials: &Trials, r
                 ..run
             };
             let outputs = terms.circuit.outputs();
-            let trials = fewer.go(&terms.inputs, &terms.correlations, outputs, &model, |_| ());
+            let trials = fewer.go(&terms.inputs, &terms.correlations, outputs, &model, &|_| ());
             rows.extend(self::rows(Some(class), &terms.circuit, &trials, &errors_mv));
         }
     }

@@ -48,7 +48,7 @@ pub fn page(
     settings: &Settings,
     replay: &Replay,
     source: &Source<'_>,
-    progress: impl Fn(u64),
+    progress: &dyn Fn(u64),
 ) -> Result<String, RowsError> {
     let order = by_findings(&replay.modules);
     let drawn: Vec<&Module> = order.iter().take(DRAWN).copied().collect();
