@@ -90,8 +90,12 @@ impl Emitted<'_> {
         {
             let source = folder.join(format!("{}{}.c", names.lower, program.suffix));
             let text = format!(
-                "#define FRONT_END_PORTABLE {}\n#include \"front_end.h\"\n{}{}",
-                i32::from(self.portable),
+                "{}#include \"front_end.h\"\n{}{}",
+                if self.portable {
+                    "#define FRONT_END_PORTABLE\n"
+                } else {
+                    ""
+                },
                 program.text,
                 if chip.is_avr() { "" } else { COPIES }
             );

@@ -229,8 +229,8 @@ fn compiled(folder: &Path, front_end: &FrontEnd, header: &str, compiler: &[&str]
     let mut text = String::new();
     // As on an 8-bit core, where the header knows the choice.
     let upper = names(front_end).upper;
-    if compiler[0] != "gcc" && header.contains(&format!("#ifndef {upper}_PRODUCTS_16")) {
-        let _ = writeln!(text, "#define {upper}_PRODUCTS_16 1");
+    if compiler[0] != "gcc" && header.contains(&format!("#ifdef {upper}_PRODUCTS_16")) {
+        let _ = writeln!(text, "#define {upper}_PRODUCTS_16");
     }
     let _ = write!(
         text,
