@@ -97,6 +97,7 @@
 // Vocabulary: values, every limit, every rounding, every refusal.
 pub mod bounds;
 mod error;
+mod field;
 mod refused;
 mod rounding;
 mod units;
@@ -140,7 +141,8 @@ pub use describe::cell::CellRange;
 pub use describe::divided_input::{DividedDescription, DividedInput};
 pub use describe::fingerprint::Fingerprint;
 pub use describe::supply_reference::{SupplyDescription, SupplyReference};
-pub use error::{ConfigError, Field};
+pub use error::ConfigError;
+pub use field::Field;
 pub use keep::record::{RECORD_BYTES, RECORD_VERSION, Record, RecordError, Recorded};
 #[cfg(feature = "store")]
 pub use keep::store::{Loaded, Store, StoreError};

@@ -2,9 +2,9 @@
 
 use crate::arch::ImmediateLine;
 use crate::bounds::{COUNT_BITS, LONG_SHIFT, WIDE_SHIFT};
-use crate::convert::window::{Summing, Window, fault_outside};
+use crate::convert::window::{Summing, Window, fault_outside, told};
 use crate::rounding::{product_of_16_bits, shift_floor_u32, shift_floor_u64};
-use crate::units::{Count, Fault, OutputUnit, Voltage};
+use crate::units::{Count, Fault, Voltage};
 
 /// M, B and S of a line, and the counts it is for: what a person reads and a record stores.
 ///
@@ -90,6 +90,8 @@ pub(crate) const fn words(
     let low = (addend_low as u32) << 16 | factor_low as u32;
     [first, counts, factor, addend, low]
 }
+
+told!([const BITS: u32] DividedConversion<BITS>, |of| (of.first, of.counts));
 
 impl<const BITS: u32> DividedConversion<BITS> {
     /// Whether counts have more than 16 bits.
@@ -364,28 +366,6 @@ impl<const BITS: u32> DividedConversion<BITS> {
         let low = self.factor_low as u32 * position + self.addend_low as u32;
         let sum = self.factor * position + self.addend + shift_floor_u32(low, 16);
         Voltage(shift_floor_u32(sum, 16) as u16)
-    }
-
-    /// The counts that are voltages.
-    #[must_use]
-    pub const fn window(&self) -> Window {
-        Window {
-            first: self.first,
-            counts: self.counts,
-            rail: self.summing.rail,
-        }
-    }
-
-    /// How a count comes about, and the step of a voltage.
-    #[must_use]
-    pub const fn summing(&self) -> Summing {
-        self.summing
-    }
-
-    /// Step of a voltage.
-    #[must_use]
-    pub const fn unit(&self) -> OutputUnit {
-        self.summing.unit
     }
 
     /// M, B and S: of the long form the least S of 16, 24 and 32 that loses nothing.

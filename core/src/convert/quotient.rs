@@ -3,8 +3,8 @@
 use crate::bounds::DENOMINATOR_END;
 use crate::convert::division::{divide, raised};
 use crate::convert::line::{Words, halves, words};
-use crate::convert::window::{Summing, Window, fault_outside};
-use crate::units::{Count, Fault, OutputUnit, Voltage};
+use crate::convert::window::{Summing, Window, fault_outside, told};
+use crate::units::{Count, Fault, Voltage};
 
 /// K, t and D of a quotient, and the counts it is for: what a person reads and a record stores.
 ///
@@ -49,6 +49,8 @@ pub struct SupplyConversion {
     at_first: u32,
     summing: Summing,
 }
+
+told!([] SupplyConversion, |of| (of.first, of.counts));
 
 impl SupplyConversion {
     /// Faults before and behind the window: a supply reference's count falls as the voltage rises.
@@ -166,28 +168,6 @@ impl SupplyConversion {
     #[inline]
     pub(crate) const fn numerator(&self) -> u64 {
         (self.numerator_high as u64) << 32 | self.numerator as u64
-    }
-
-    /// The counts that are voltages.
-    #[must_use]
-    pub const fn window(&self) -> Window {
-        Window {
-            first: self.first,
-            counts: self.counts,
-            rail: self.summing.rail,
-        }
-    }
-
-    /// How a count comes about, and the step of a voltage.
-    #[must_use]
-    pub const fn summing(&self) -> Summing {
-        self.summing
-    }
-
-    /// Step of a voltage.
-    #[must_use]
-    pub const fn unit(&self) -> OutputUnit {
-        self.summing.unit
     }
 
     /// K, t and D.

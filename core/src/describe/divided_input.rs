@@ -8,7 +8,7 @@ use super::straight_line::ExactLine;
 use crate::bounds::{REFERENCE_UV, RESISTANCE, VOLTAGE_MAX};
 use crate::convert::line::{DividedConversion, LineConstants};
 use crate::convert::window::{Summing, Window};
-use crate::error::ConfigError;
+use crate::error::{ConfigError, tried};
 use crate::rounding::{divide_ceil_i128, divide_floor_i128, divide_floor_u128};
 use crate::units::OutputUnit;
 
@@ -81,22 +81,11 @@ impl DividedInput {
                   bottom <= 2^27 * 2^10 * 2^24, all below 2^62; the pin's voltage is below the cell's, a u32; divisors >= 1"
     )]
     pub const fn new(description: DividedDescription) -> Result<Self, ConfigError> {
-        let scale = match description.acquisition.scale() {
-            Ok(scale) => scale,
-            Err(error) => return Err(error),
-        };
-        if let Err(error) = REFERENCE_UV.check(description.reference_uv as i64) {
-            return Err(error);
-        }
-        if let Err(error) = RESISTANCE.check(description.top_ohms as i64) {
-            return Err(error);
-        }
-        if let Err(error) = RESISTANCE.check(description.bottom_ohms as i64) {
-            return Err(error);
-        }
-        if let Err(error) = description.cell.check(description.unit) {
-            return Err(error);
-        }
+        let scale = tried!(description.acquisition.scale());
+        tried!(REFERENCE_UV.check(description.reference_uv as i64));
+        tried!(RESISTANCE.check(description.top_ohms as i64));
+        tried!(RESISTANCE.check(description.bottom_ohms as i64));
+        tried!(description.cell.check(description.unit));
         let bottom = description.bottom_ohms as u64;
         let whole = description.top_ohms as u64 + bottom;
         let reference = description.reference_uv as u64;

@@ -28,6 +28,50 @@ const fn summing(rail: u32, samples: u16) -> Summing {
     }
 }
 
+const fn line(first: u32, counts: u32, factor: u128, addend: u128, shift: u8) -> LineConstants {
+    LineConstants {
+        first,
+        counts,
+        factor,
+        addend,
+        shift,
+    }
+}
+
+const fn quotient(
+    first: u32,
+    counts: u32,
+    numerator: u64,
+    at_first: u32,
+    step_log2: u8,
+) -> QuotientConstants {
+    QuotientConstants {
+        first,
+        counts,
+        numerator,
+        at_first,
+        step_log2,
+    }
+}
+
+/// Quotients up to the rail: samples in a count, and what is drawn. The first three have a short form.
+fn quotients() -> [Option<(QuotientConstants, SupplyConversion)>; 6] {
+    [
+        (1023, 1, 25, 80_281_600, 1608, 6),
+        (4095, 1, 100, 80_281_600, 1608, 4),
+        (65_520, 16, 700, 40_000_000, 1400, 1),
+        (65_520, 16, 2000, 1 << 43, 1 << 28, 11),
+        (65_535, 1, 2000, 1 << 43, 1 << 28, 1),
+        (67_107_840, 1024, 2_000_000, 160_000_000_000, 4_000_000, 1),
+    ]
+    .map(|(rail, samples, first, numerator, at_first, t)| {
+        let constants = quotient(first, rail - first, numerator, at_first, t);
+        let drawn = SupplyConversion::of(constants, summing(rail, samples));
+        assert!(drawn.is_some(), "{constants:?} are no conversion");
+        Some((constants, drawn?))
+    })
+}
+
 /// Each gain with each offset.
 fn scales() -> impl Iterator<Item = (U8F24, I24F8)> {
     GAINS.into_iter().flat_map(|gain| {
@@ -91,13 +135,6 @@ fn farthest<const BITS: u32>(
 
 #[test]
 fn a_scaled_line_is_the_nearest_at_every_count() {
-    let line = |first, counts, factor, addend, shift| LineConstants {
-        first,
-        counts,
-        factor,
-        addend,
-        shift,
-    };
     let narrow = 1 << 16;
     for (name, (distance, given), promised) in [
         (
@@ -148,25 +185,15 @@ fn a_scaled_line_is_the_nearest_at_every_count() {
 #[test]
 fn a_scaled_quotient_is_the_nearest() {
     let mut given = 0;
-    for (rail, samples, first, numerator, at_first, t) in [
-        (1023, 1, 25, 80_281_600, 1608, 6),
-        (4095, 1, 100, 80_281_600, 1608, 4),
-        (65_520, 16, 700, 40_000_000, 1400, 1),
-        (65_520, 16, 2000, 1 << 43, 1 << 28, 11),
-        (65_535, 1, 2000, 1 << 43, 1 << 28, 1),
-        (67_107_840, 1024, 2_000_000, 160_000_000_000, 4_000_000, 1),
-    ] {
-        let constants = QuotientConstants {
+    for (constants, drawn) in quotients().into_iter().flatten() {
+        let QuotientConstants {
             first,
-            counts: rail - first,
             numerator,
             at_first,
             step_log2: t,
-        };
-        let Some(drawn) = SupplyConversion::of(constants, summing(rail, samples)) else {
-            assert_eq!(rail, 0, "{constants:?} are no conversion");
-            continue;
-        };
+            ..
+        } = constants;
+        let (rail, samples) = (drawn.summing().rail, drawn.summing().samples);
         for (gain, offset) in scales() {
             let Ok(scaled) = drawn.times(gain, offset) else {
                 continue;
@@ -229,6 +256,11 @@ fn extremes_are_errors() {
         (1 << 20) + 1,
         i32::MAX,
     ];
+    let answered = |scaled: Option<bool>, allowed, constants: &dyn core::fmt::Debug| {
+        assert!(scaled.is_some(), "{constants:?} are no conversion");
+        assert!(allowed || scaled == Some(false), "{constants:?}");
+        u32::from(scaled == Some(true))
+    };
     let (mut lines, mut quotients) = (0, 0);
     for (gain, offset) in gains
         .into_iter()
@@ -236,50 +268,26 @@ fn extremes_are_errors() {
     {
         let allowed = (1 << 23..=1 << 25).contains(&gain) && offset.unsigned_abs() <= 1 << 20;
         let (gain, offset) = (U8F24::from_bits(gain), I24F8::from_bits(offset));
-        for (first, counts, factor, addend, shift) in [
-            (1, 67_107_838, 1_175_112_345_678_901, 1 << 63, 64),
-            (1, 67_107_838, 0, 0, 64),
-            (1, 67_107_838, 0, (1_u128 << 80) - 1, 64),
-            (67_107_838, 1, (1 << 80) - 1, (1 << 80) - 1, 64),
-            (1, 1, (1 << 80) - 1, 0, 64),
+        for line in [
+            line(1, 67_107_838, 1_175_112_345_678_901, 1 << 63, 64),
+            line(1, 67_107_838, 0, 0, 64),
+            line(1, 67_107_838, 0, (1_u128 << 80) - 1, 64),
+            line(67_107_838, 1, (1 << 80) - 1, (1 << 80) - 1, 64),
+            line(1, 1, (1 << 80) - 1, 0, 64),
         ] {
-            let line = LineConstants {
-                first,
-                counts,
-                factor,
-                addend,
-                shift,
-            };
             let made = DividedConversion::<26>::of(line, summing(67_107_840, 1024));
-            let scaled = made.map(|drawn| drawn.times(gain, offset));
-            assert!(scaled.is_some(), "{line:?} is no conversion");
-            assert!(
-                allowed || scaled.is_some_and(|s| s.is_err()),
-                "{line:?} {gain} {offset}"
-            );
-            lines += u32::from(scaled.is_some_and(|s| s.is_ok()));
+            let scaled = made.map(|drawn| drawn.times(gain, offset).is_ok());
+            lines += answered(scaled, allowed, &line);
         }
-        for (first, counts, numerator, at_first, step_log2) in [
-            (1, 67_107_839, 0, 2, 1),
-            (67_107_839, 1, (1 << 44) - 1, (1 << 29) - 2, 28),
-            (67_107_838, 2, 1 << 16, 2, 28),
-            (1, 1, 0, 2, 28),
+        for quotient in [
+            quotient(1, 67_107_839, 0, 2, 1),
+            quotient(67_107_839, 1, (1 << 44) - 1, (1 << 29) - 2, 28),
+            quotient(67_107_838, 2, 1 << 16, 2, 28),
+            quotient(1, 1, 0, 2, 28),
         ] {
-            let quotient = QuotientConstants {
-                first,
-                counts,
-                numerator,
-                at_first,
-                step_log2,
-            };
             let made = SupplyConversion::of(quotient, summing(67_107_840, 1024));
-            let scaled = made.map(|drawn| drawn.times(gain, offset));
-            assert!(scaled.is_some(), "{quotient:?} is no conversion");
-            assert!(
-                allowed || scaled.is_some_and(|s| s.is_err()),
-                "{quotient:?} {gain} {offset}"
-            );
-            quotients += u32::from(scaled.is_some_and(|s| s.is_ok()));
+            let scaled = made.map(|drawn| drawn.times(gain, offset).is_ok());
+            quotients += answered(scaled, allowed, &quotient);
         }
     }
     assert!(lines > 0 && quotients > 0, "{lines} {quotients}");
@@ -322,13 +330,6 @@ fn short_lines<const BITS: u32>(constants: LineConstants, summing: Summing) -> (
 /// What a chip makes of itself, its module types load, close to what the full form would be.
 #[test]
 fn a_scaled_line_is_short_where_that_is_close() {
-    let line = |first, counts, factor, addend, shift| LineConstants {
-        first,
-        counts,
-        factor,
-        addend,
-        shift,
-    };
     for (name, (distance, given), least) in [
         (
             "10 bits",
@@ -355,22 +356,7 @@ fn a_scaled_line_is_short_where_that_is_close() {
 #[test]
 fn a_scaled_quotient_is_short_where_that_is_close() {
     let (mut farthest, mut given, mut in_full) = (0.0_f64, 0, 0);
-    for (rail, samples, first, numerator, at_first, t) in [
-        (1023, 1, 25, 80_281_600, 1608, 6),
-        (4095, 1, 100, 80_281_600, 1608, 4),
-        (65_520, 16, 700, 40_000_000, 1400, 1),
-    ] {
-        let constants = QuotientConstants {
-            first,
-            counts: rail - first,
-            numerator,
-            at_first,
-            step_log2: t,
-        };
-        let Some(drawn) = SupplyConversion::of(constants, summing(rail, samples)) else {
-            assert_eq!(rail, 0, "{constants:?} are no conversion");
-            continue;
-        };
+    for (_, drawn) in quotients().into_iter().take(3).flatten() {
         for (gain, offset) in scales() {
             let (Ok(full), Ok(scaled)) = (drawn.times(gain, offset), drawn.scaled(gain, offset))
             else {

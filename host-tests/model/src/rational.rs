@@ -50,6 +50,12 @@ pub fn float(exact: &BigRational) -> f64 {
     exact.to_f64().unwrap_or(f64::NAN)
 }
 
+/// The same of a value that may not be stated.
+#[must_use]
+pub fn float_or_zero(exact: &Option<BigRational>) -> f64 {
+    exact.as_ref().map_or(0.0, float)
+}
+
 #[cfg(test)]
 mod tests {
     use super::{decimal_text, fraction, nearest_ties_up};

@@ -178,14 +178,9 @@ fn limit_sites(front_end: &FrontEnd, sites: &mut Vec<f64>) -> Vec<LimitSite> {
 }
 
 fn term_row(term: &Term) -> TermRow {
-    let value = match term.distribution {
-        Distribution::Constant => 0.0,
-        Distribution::Rectangular { half } | Distribution::Arcsine { half } => half,
-        Distribution::Normal { sd } | Distribution::StudentT { sd, .. } => sd,
-    };
     TermRow {
         term: term.label.clone(),
-        value,
+        value: term.distribution.size(),
         unit: term.unit,
         distribution: term.distribution.to_string(),
         standard_uncertainty: term.distribution.standard_uncertainty(),

@@ -11,6 +11,8 @@ pub mod convert;
 pub mod describe;
 #[path = "../../../core/src/error.rs"]
 mod error;
+#[path = "../../../core/src/field.rs"]
+mod field;
 #[path = "../../../core/src/keep/mod.rs"]
 pub mod keep;
 #[path = "../../../core/src/sense/mod.rs"]
@@ -29,7 +31,8 @@ pub use describe::cell::CellRange;
 pub use describe::divided_input::{DividedDescription, DividedInput};
 pub use describe::fingerprint::Fingerprint;
 pub use describe::supply_reference::{SupplyDescription, SupplyReference};
-pub use error::{ConfigError, Field};
+pub use error::ConfigError;
+pub use field::Field;
 pub use keep::record::{Record, RecordError};
 pub use sense::decimate::SumAndShift;
 pub use units::{Count, Fault, Microvolts, OutputUnit, Sample, Voltage};

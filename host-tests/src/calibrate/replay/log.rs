@@ -12,7 +12,7 @@ use crate::files::rows::table::{Step, Table};
 use crate::files::rows::times::TIME_MAX;
 
 /// Bad rows that are kept to be shown; the others are counted.
-const PROBLEMS_KEPT: usize = 20;
+pub const PROBLEMS_KEPT: usize = 20;
 /// Rows between two reports of progress.
 const PROGRESS_ROWS: u64 = 1 << 14;
 
