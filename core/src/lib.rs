@@ -127,9 +127,10 @@ mod proof_tests;
 
 pub use convert::as_drawn::{AsDrawn, Drawn};
 pub use convert::cell_conversion::CellConversion;
+pub use convert::constants::{LineConstants, QuotientConstants};
 pub use convert::divided_module::DividedModule;
-pub use convert::line::{DividedConversion, LineConstants};
-pub use convert::quotient::{QuotientConstants, SupplyConversion};
+pub use convert::line::DividedConversion;
+pub use convert::quotient::SupplyConversion;
 pub use convert::sensor_as_drawn::{DrawnSensor, SensorAsDrawn};
 pub use convert::supply_module::SupplyModule;
 pub use convert::table::Table;

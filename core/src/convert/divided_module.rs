@@ -1,6 +1,7 @@
 //! The conversion that a chip loads for a divided input: one product of 16 bits, an addition, a shift.
 
-use super::line::{DividedConversion, LineConstants, Words, halves, words};
+use super::constants::{LineConstants, Words, halves, words};
+use super::line::DividedConversion;
 use super::window::{Summing, fault_outside, is_window, told};
 use crate::arch::{Line, kernels, narrow, portable, wide};
 use crate::rounding::product_of_16_bits;

@@ -1,29 +1,10 @@
 //! Count to voltage by one quotient: what a supply reference converts with.
 
 use crate::bounds::DENOMINATOR_END;
+use crate::convert::constants::{QuotientConstants, Words, halves, words};
 use crate::convert::division::{divide, raised};
-use crate::convert::line::{Words, halves, words};
 use crate::convert::window::{Summing, Window, fault_outside, told};
 use crate::units::{Count, Fault, Voltage};
-
-/// K, t and D of a quotient, and the counts it is for: what a person reads and a record stores.
-///
-/// # Range
-/// Any numbers; a conversion made of them checks that all counts from `first` on give a voltage.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-#[cfg_attr(feature = "defmt", derive(defmt::Format))]
-pub struct QuotientConstants {
-    /// The first count that is a voltage.
-    pub first: u32,
-    /// How many counts are.
-    pub counts: u32,
-    /// K, in output units times the unit of D.
-    pub numerator: u64,
-    /// D at the first count; even.
-    pub at_first: u32,
-    /// t: D grows by 2^t from one count to the next; at least 1.
-    pub step_log2: u8,
-}
 
 /// Count to voltage for one module with a supply reference. Total and integer-only: the constants' own rational, rounded to
 /// nearest, ties upward, at every count.

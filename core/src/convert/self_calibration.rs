@@ -13,8 +13,9 @@
 
 use fixed::types::{I24F8, U8F24};
 
-use super::line::{DividedConversion, LineConstants};
-use super::quotient::{QuotientConstants, SupplyConversion};
+use super::constants::{LineConstants, QuotientConstants};
+use super::line::DividedConversion;
+use super::quotient::SupplyConversion;
 use super::window::{Summing, Window};
 use crate::bounds::{DENOMINATOR_END, GAIN_BITS, LONG_SHIFT, OFFSET_BITS, VOLTAGE_MAX};
 use crate::error::{ConfigError, tried};

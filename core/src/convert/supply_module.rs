@@ -1,7 +1,7 @@
 //! The conversion that a chip loads for a supply reference: one quotient whose divisor has 15 bits.
 
-use super::line::{Words, halves, words};
-use super::quotient::{QuotientConstants, SupplyConversion};
+use super::constants::{QuotientConstants, Words, halves, words};
+use super::quotient::SupplyConversion;
 use super::window::{Summing, fault_outside, is_window, told};
 use crate::arch::{HalfStep, Quotient, narrow, portable, wide};
 use crate::units::{Count, Fault, Voltage};

@@ -5,8 +5,9 @@
     reason = "numbers of tests"
 )]
 
+use crate::convert::constants::Words;
 use crate::convert::divided_module::DividedModule;
-use crate::convert::line::{DividedConversion, Words};
+use crate::convert::line::DividedConversion;
 use crate::convert::quotient::SupplyConversion;
 use crate::convert::supply_module::SupplyModule;
 use crate::convert::window::Summing;

@@ -1,7 +1,8 @@
 //! Conversions scaled on a chip against exact arithmetic of 128 bits.
 
-use crate::convert::line::{DividedConversion, LineConstants};
-use crate::convert::quotient::{QuotientConstants, SupplyConversion};
+use crate::convert::constants::{LineConstants, QuotientConstants};
+use crate::convert::line::DividedConversion;
+use crate::convert::quotient::SupplyConversion;
 use crate::convert::window::Summing;
 use crate::units::{Count, OutputUnit};
 use fixed::types::{I24F8, U8F24};
@@ -19,7 +20,7 @@ const GAINS: [u32; 7] = [
 /// In 2^-8 of a sample's count, from the least to the largest.
 const OFFSETS: [i32; 9] = [-(1 << 20), -65_537, -771, -1, 0, 1, 640, 65_537, 1 << 20];
 
-const fn summing(rail: u32, samples: u16) -> Summing {
+pub(super) const fn summing(rail: u32, samples: u16) -> Summing {
     Summing {
         rail,
         samples,
@@ -28,7 +29,13 @@ const fn summing(rail: u32, samples: u16) -> Summing {
     }
 }
 
-const fn line(first: u32, counts: u32, factor: u128, addend: u128, shift: u8) -> LineConstants {
+pub(super) const fn line(
+    first: u32,
+    counts: u32,
+    factor: u128,
+    addend: u128,
+    shift: u8,
+) -> LineConstants {
     LineConstants {
         first,
         counts,
@@ -55,7 +62,7 @@ const fn quotient(
 }
 
 /// Quotients up to the rail: samples in a count, and what is drawn. The first three have a short form.
-fn quotients() -> [Option<(QuotientConstants, SupplyConversion)>; 6] {
+pub(super) fn quotients() -> [Option<(QuotientConstants, SupplyConversion)>; 6] {
     [
         (1023, 1, 25, 80_281_600, 1608, 6),
         (4095, 1, 100, 80_281_600, 1608, 4),
@@ -64,16 +71,18 @@ fn quotients() -> [Option<(QuotientConstants, SupplyConversion)>; 6] {
         (65_535, 1, 2000, 1 << 43, 1 << 28, 1),
         (67_107_840, 1024, 2_000_000, 160_000_000_000, 4_000_000, 1),
     ]
-    .map(|(rail, samples, first, numerator, at_first, t)| {
-        let constants = quotient(first, rail - first, numerator, at_first, t);
-        let drawn = SupplyConversion::of(constants, summing(rail, samples));
-        assert!(drawn.is_some(), "{constants:?} are no conversion");
-        Some((constants, drawn?))
-    })
+    .map(
+        |(rail, samples, first, numerator, at_first, t): (u32, _, _, _, _, _)| {
+            let constants = quotient(first, rail.abs_diff(first), numerator, at_first, t);
+            let drawn = SupplyConversion::of(constants, summing(rail, samples));
+            assert!(drawn.is_some(), "{constants:?} are no conversion");
+            Some((constants, drawn?))
+        },
+    )
 }
 
 /// Each gain with each offset.
-fn scales() -> impl Iterator<Item = (U8F24, I24F8)> {
+pub(super) fn scales() -> impl Iterator<Item = (U8F24, I24F8)> {
     GAINS.into_iter().flat_map(|gain| {
         let gain = U8F24::from_bits(gain);
         OFFSETS
@@ -291,102 +300,4 @@ fn extremes_are_errors() {
         }
     }
     assert!(lines > 0 && quotients > 0, "{lines} {quotients}");
-}
-
-/// The greatest distance of the short form from the full one over a set of a window's counts, in output steps, and how many scales give it.
-#[expect(
-    clippy::arithmetic_side_effects,
-    clippy::float_arithmetic,
-    reason = "a few scales and counts; distances are asked for"
-)]
-fn short_lines<const BITS: u32>(constants: LineConstants, summing: Summing) -> (f64, u32) {
-    let Some(drawn) = DividedConversion::<BITS>::of(constants, summing) else {
-        return (f64::MAX, 0);
-    };
-    let (mut farthest, mut given) = (0.0_f64, 0);
-    for (gain, offset) in scales() {
-        let (Ok(full), Ok(scaled)) = (drawn.times(gain, offset), drawn.scaled(gain, offset)) else {
-            continue;
-        };
-        let Some(module) = scaled.short() else {
-            assert_eq!(scaled, full, "{gain} {offset}: not short, so in full");
-            continue;
-        };
-        given += 1;
-        let [full, short] = [full.constants(), scaled.constants()];
-        let at = |line: &LineConstants, count: u32| {
-            let position = f64::from(count) - f64::from(line.first);
-            (line.factor as f64 * position + line.addend as f64) / f64::from(line.shift).exp2()
-        };
-        let window = module.window();
-        for count in (window.first..=window.last().0).step_by(1 + window.counts as usize / 4000) {
-            farthest = farthest.max((at(&short, count) - at(&full, count)).abs());
-            assert_eq!(module.voltage(Count(count)), scaled.voltage(Count(count)));
-        }
-    }
-    (farthest, given)
-}
-
-/// What a chip makes of itself, its module types load, close to what the full form would be.
-#[test]
-fn a_scaled_line_is_short_where_that_is_close() {
-    for (name, (distance, given), least) in [
-        (
-            "10 bits",
-            short_lines::<10>(line(1, 1022, 34_202, 67_687, 13), summing(1023, 1)),
-            45,
-        ),
-        (
-            "12 bits, long",
-            short_lines::<12>(line(5, 4000, 4_482_861_123, 0, 32), summing(4095, 1)),
-            45,
-        ),
-        (
-            "16 bits",
-            short_lines::<16>(line(1, 65_519, 34_211, 270_000, 19), summing(65_520, 16)),
-            40,
-        ),
-    ] {
-        assert!(given >= least, "{name}: only {given} scales are short");
-        assert!(distance <= 1.0 / 31.0, "{name}: {distance}");
-    }
-}
-
-/// The same for quotients, from 2 V to 4.3 V.
-#[test]
-fn a_scaled_quotient_is_short_where_that_is_close() {
-    let (mut farthest, mut given, mut in_full) = (0.0_f64, 0, 0);
-    for (_, drawn) in quotients().into_iter().take(3).flatten() {
-        for (gain, offset) in scales() {
-            let (Ok(full), Ok(scaled)) = (drawn.times(gain, offset), drawn.scaled(gain, offset))
-            else {
-                continue;
-            };
-            let Some(module) = scaled.short() else {
-                assert_eq!(scaled, full, "{gain} {offset}: not short, so in full");
-                in_full += 1;
-                continue;
-            };
-            given += 1;
-            let [full, short] = [full.constants(), scaled.constants()];
-            let at = |quotient: &QuotientConstants, count: u32| {
-                let position = f64::from(count) - f64::from(quotient.first);
-                let step = f64::from(quotient.step_log2).exp2();
-                quotient.numerator as f64 / (position * step + f64::from(quotient.at_first))
-            };
-            let window = module.window();
-            for count in window.first..=window.last().0 {
-                let exact = at(&full, count);
-                if (2000.0..=4300.0).contains(&exact) {
-                    farthest = farthest.max((at(&short, count) - exact).abs());
-                }
-                assert_eq!(module.voltage(Count(count)), scaled.voltage(Count(count)));
-            }
-        }
-    }
-    assert!(
-        given >= 60 && in_full >= 40,
-        "{given} are short, {in_full} in full"
-    );
-    assert!(farthest > 0.02 && farthest <= 0.05, "{farthest}");
 }

@@ -115,10 +115,8 @@ impl SumAndShift {
     /// # Errors
     /// [`ConfigError::OutOfBounds`] above 5.
     pub const fn new(extra_bits: u8) -> Result<Self, ConfigError> {
-        match BlockSum::for_extra_bits(extra_bits) {
-            Ok(block) => Ok(Self { block, extra_bits }),
-            Err(error) => Err(error),
-        }
+        let block = tried!(BlockSum::for_extra_bits(extra_bits));
+        Ok(Self { block, extra_bits })
     }
 
     /// Takes a sample; every 4^e-th returns a count.

@@ -205,13 +205,9 @@ impl LowPass {
     /// # Errors
     /// [`ConfigError::OutOfBounds`] outside 1 to 6.
     pub const fn new(time_log2: u8) -> Result<Self, ConfigError> {
-        match LOW_PASS_LOG2.check(time_log2 as i64) {
-            Ok(()) => Ok(Self {
-                state: None,
-                time_log2,
-            }),
-            Err(error) => Err(error),
-        }
+        tried!(LOW_PASS_LOG2.check(time_log2 as i64));
+        let state = None;
+        Ok(Self { state, time_log2 })
     }
 
     /// Takes a count and returns the filtered one. Counts above [`COUNT_MAX`] are taken as [`COUNT_MAX`].

@@ -23,8 +23,9 @@ mod units;
 pub mod watch;
 
 pub use convert::cell_conversion::CellConversion;
-pub use convert::line::{DividedConversion, LineConstants};
-pub use convert::quotient::{QuotientConstants, SupplyConversion};
+pub use convert::constants::{LineConstants, QuotientConstants};
+pub use convert::line::DividedConversion;
+pub use convert::quotient::SupplyConversion;
 pub use convert::window::{Summing, Window};
 pub use describe::acquisition::{Acquisition, CodeCentre, FullScale, ShiftRounding};
 pub use describe::cell::CellRange;
