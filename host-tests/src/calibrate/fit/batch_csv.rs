@@ -84,11 +84,8 @@ pub fn row(module: &ModuleFit, front_end: Fingerprint) -> BatchRow {
     let stored = fit.and_then(|fit| fit.stored.as_ref());
     let uncertainty = fit.and_then(|fit| fit.uncertainty);
     let reading = fit.and_then(|fit| fit.reading);
-    let names: Vec<&str> = module
-        .reasons
-        .iter()
-        .map(|reason| reason.check.words())
-        .collect();
+    let names = module.reasons.iter().map(|reason| reason.check.words());
+    let names: Vec<&str> = names.collect();
     let mut row = BatchRow {
         module: module.module.clone(),
         verdict: module.verdict().word().to_owned(),
@@ -225,11 +222,10 @@ fn gather(
     let mut known = HashMap::new();
     let mut rows = 0;
     loop {
-        let step = table.step().map_err(|error| RowsError::Unreadable {
-            file: file.to_owned(),
-            reason: error.to_string(),
-        })?;
-        match step {
+        match table
+            .step()
+            .map_err(|error| RowsError::unreadable(file, error))?
+        {
             Step::End if rows == 0 => {
                 let rule = "a header and no module below it".to_owned();
                 return Err(table.header_problem(Complaint::new(rule, WRITTEN)));

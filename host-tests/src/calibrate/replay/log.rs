@@ -106,10 +106,7 @@ pub fn read(
     each: impl FnMut(Entry<'_>) -> Result<(), Complaint>,
 ) -> Result<End, RowsError> {
     let file = path.display().to_string();
-    let opened = input_file::open(path).map_err(|error| RowsError::Unreadable {
-        file: file.clone(),
-        reason: error.to_string(),
-    })?;
+    let opened = input_file::open(path).map_err(|error| RowsError::unreadable(&file, error))?;
     let used = Cell::new(0);
     let counted = Counted {
         file: opened,

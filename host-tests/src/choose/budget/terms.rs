@@ -2,7 +2,7 @@
 
 use num_rational::BigRational;
 use tallyvolt_model::front_end::{Drift, FrontEnd, FullScale, Tolerance, Topology};
-use tallyvolt_model::rational::{float, float_or_zero};
+use tallyvolt_model::rational::{float, float_or_zero, in_millivolts};
 
 use super::distribution::Distribution;
 use super::input::{Correlation, Input};
@@ -41,13 +41,13 @@ pub struct Terms {
 }
 
 impl Terms {
-    /// The terms of a front end that reads at the given true voltages (millivolts).
+    /// The terms of a front end that reads at the given true voltages (in_millivolts).
     #[must_use]
     pub fn of(front_end: &FrontEnd, sites_mv: Vec<f64>) -> Self {
         let mut rows = Rows::default();
         board(front_end, &mut rows);
         let averaged = readings(front_end, &mut rows);
-        let unit_mv = f64::from(front_end.unit_uv) / 1000.0;
+        let unit_mv = in_millivolts(front_end.unit_uv);
         // A rounded number lies anywhere within half a step (GUM F.2.2.3).
         let rounding = Distribution::rectangular(unit_mv / 2.0);
         rows.add(Quantity::OutputRounding, rounding);
@@ -128,7 +128,7 @@ fn readings(front_end: &FrontEnd, rows: &mut Rows) -> Averaged {
     let reading = noise::averaged(converter, 1);
     let bench = noise::averaged(converter, averaged_over);
     let nonlinearity = Distribution::rectangular(float_or_zero(&converter.accuracy.inl_lsb));
-    let at = |uv: u32| format!(", calibration at {} mV", f64::from(uv) / 1000.0);
+    let at = |uv: u32| format!(", calibration at {} mV", in_millivolts(uv));
     let (low, high) = front_end.calibration_points_uv();
     for (place, averaged, which) in [
         (Place::Reading, &reading, String::new()),
@@ -169,10 +169,9 @@ fn correlations(front_end: &FrontEnd) -> Vec<Correlation> {
 fn circuit(front_end: &FrontEnd, sites_mv: Vec<f64>) -> Circuit {
     let converter = &front_end.converter;
     let codes = f64::from(1_u32 << converter.bits);
-    let millivolts = |uv: u32| f64::from(uv) / 1000.0;
     let (low, high) = front_end.calibration_points_uv();
     Circuit {
-        reference_mv: millivolts(front_end.reference.microvolts),
+        reference_mv: in_millivolts(front_end.reference.microvolts),
         divider_ohms: match &front_end.topology {
             Topology::DividedInput(divider) => {
                 Some((float(&divider.top_ohms), float(&divider.bottom_ohms)))
@@ -189,9 +188,9 @@ fn circuit(front_end: &FrontEnd, sites_mv: Vec<f64>) -> Circuit {
             (1e-6 * float(&meter.reading_ppm), range_mv + digits_mv)
         }),
         calibration_mv: (
-            millivolts(front_end.calibration_point_uv()),
-            millivolts(low),
-            millivolts(high),
+            in_millivolts(front_end.calibration_point_uv()),
+            in_millivolts(low),
+            in_millivolts(high),
         ),
         climates: climates(front_end),
         sites_mv,

@@ -14,7 +14,7 @@
 use num_rational::BigRational;
 use tallyvolt_model::acquisition::AcquisitionModel;
 use tallyvolt_model::front_end::{Converter, FrontEnd, SensorSide, Thermistor, Topology};
-use tallyvolt_model::rational::{float, float_or_zero};
+use tallyvolt_model::rational::{float, float_or_zero, in_millivolts};
 use tallyvolt_model::thermistor::Law;
 
 use super::super::dynamic::self_heating_mk;
@@ -140,11 +140,11 @@ impl Sensor {
             ..front_end.converter.clone()
         });
         let own_mv = match &front_end.topology {
-            Topology::DividedInput(_) => f64::from(front_end.reference.microvolts) / 1000.0,
+            Topology::DividedInput(_) => in_millivolts(front_end.reference.microvolts),
             // The emptiest cell: leakage weighs most against the lowest voltage.
-            Topology::SupplyReference => f64::from(front_end.cell.min_uv) / 1000.0,
+            Topology::SupplyReference => in_millivolts(front_end.cell.min_uv),
         };
-        let excitation_mv = thermistor.excitation_uv.map(|uv| f64::from(uv) / 1000.0);
+        let excitation_mv = thermistor.excitation_uv.map(in_millivolts);
         let site = |celsius: f64| {
             Some(Site {
                 celsius,
