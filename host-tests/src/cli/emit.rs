@@ -138,12 +138,8 @@ pub(super) fn run(options: &Options) -> Result<Exit, Exit> {
             exit = Exit::Fails;
         }
     } else {
-        let place = Place {
-            path: &options.out,
-            force: options.force,
-            inputs: &front_end_file::inputs(&options.file, &front_end),
-        };
-        output.outcome = put(place, &text)?;
+        let inputs = front_end_file::inputs(&options.file, &front_end);
+        output.outcome = put(Place::new(&options.out, options.force, &inputs), &text)?;
     }
     if options.json {
         print::json(output)?;

@@ -639,8 +639,18 @@ fn a_module_accepted_unchecked_is_converted_without_a_limit() {
     let batch = fit(&front_end, &readings, &settings, &|_| {}).expect("legal");
     let module = &batch.modules[0];
     assert!(module.gets_record() && module.fit.as_ref().expect("a fit").reading.is_none());
-    let path = temporary("unchecked.csv", &batch_csv::text(&batch).expect("text"));
+    let text = batch_csv::text(&batch).expect("text");
+    let path = temporary("unchecked.csv", &text);
     let known = batch_csv::read(&path, transfer.firmware()).expect("its own file");
+    let text = String::from_utf8(text).expect("text");
+    let record = text.split(',').find(|cell| cell.trim().len() == 64);
+    let record = record.expect("32 bytes").trim();
+    // A digit too many or too few is no byte, so nothing there is a record.
+    for other in [format!("{record}0"), record[1..].to_owned()] {
+        let path = temporary("digits.csv", text.replace(record, &other).as_bytes());
+        let refused = batch_csv::read(&path, transfer.firmware()).expect_err("not hexadecimal");
+        assert!(refused.to_string().contains("record: "), "{refused}");
+    }
     let settings = Settings {
         calibrations: Some(known),
         ..plain(None)

@@ -12,7 +12,7 @@ use crate::files::rows::table::{Step, Table};
 use crate::files::rows::times::TIME_MAX;
 
 /// Bad rows that are kept to be shown; the others are counted.
-const PROBLEMS_KEPT: usize = 20;
+pub const PROBLEMS_KEPT: usize = 20;
 /// Rows between two reports of progress.
 const PROGRESS_ROWS: u64 = 1 << 14;
 
@@ -106,10 +106,7 @@ pub fn read(
     each: &mut dyn FnMut(Entry<'_>) -> Result<(), Complaint>,
 ) -> Result<End, RowsError> {
     let file = path.display().to_string();
-    let opened = input_file::open(path).map_err(|error| RowsError::Unreadable {
-        file: file.clone(),
-        reason: error.to_string(),
-    })?;
+    let opened = input_file::open(path).map_err(|error| RowsError::unreadable(&file, error))?;
     let used = Cell::new(0);
     let counted = Counted {
         file: opened,

@@ -218,11 +218,7 @@ fn term(row: &Row, inputs: &[Input], firsts: &[FirstOrder]) -> TemperatureTerm {
     }
     TemperatureTerm {
         term: row.term,
-        value: match distribution {
-            Distribution::Constant => 0.0,
-            Distribution::Rectangular { half } | Distribution::Arcsine { half } => half,
-            Distribution::Normal { sd } | Distribution::StudentT { sd, .. } => sd,
-        },
+        value: distribution.size(),
         unit: row.unit,
         distribution: distribution.to_string(),
         contribution_mk,
