@@ -3,7 +3,8 @@
 //! Range proofs elsewhere in the crate cite these names. Changing a number here means walking those proofs again;
 //! `docs/numerics.md` has the table of widths that follows from them.
 
-use crate::error::{ConfigError, Field};
+use crate::error::ConfigError;
+use crate::field::Field;
 
 /// A closed range of one described quantity.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

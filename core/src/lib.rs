@@ -97,6 +97,7 @@
 // Vocabulary: values, every limit, every rounding, every refusal.
 pub mod bounds;
 mod error;
+mod field;
 mod refused;
 mod rounding;
 mod units;
@@ -126,9 +127,10 @@ mod proof_tests;
 
 pub use convert::as_drawn::{AsDrawn, Drawn};
 pub use convert::cell_conversion::CellConversion;
+pub use convert::constants::{LineConstants, QuotientConstants};
 pub use convert::divided_module::DividedModule;
-pub use convert::line::{DividedConversion, LineConstants};
-pub use convert::quotient::{QuotientConstants, SupplyConversion};
+pub use convert::line::DividedConversion;
+pub use convert::quotient::SupplyConversion;
 pub use convert::sensor_as_drawn::{DrawnSensor, SensorAsDrawn};
 pub use convert::supply_module::SupplyModule;
 pub use convert::table::Table;
@@ -140,7 +142,8 @@ pub use describe::cell::CellRange;
 pub use describe::divided_input::{DividedDescription, DividedInput};
 pub use describe::fingerprint::Fingerprint;
 pub use describe::supply_reference::{SupplyDescription, SupplyReference};
-pub use error::{ConfigError, Field};
+pub use error::ConfigError;
+pub use field::Field;
 pub use keep::record::{RECORD_BYTES, RECORD_VERSION, Record, RecordError, Recorded};
 #[cfg(feature = "store")]
 pub use keep::store::{Loaded, Store, StoreError};

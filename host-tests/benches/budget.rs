@@ -42,9 +42,9 @@ fn budgets(criterion: &mut Criterion) {
         let front_end = front_end(name);
         for (label, trials) in [("default", TRIALS), ("1e6", 1_000_000)] {
             let run = Run { trials, seed: 1 };
-            verified(&budget(&front_end, run, |_| ()));
+            verified(&budget(&front_end, run, &|_| ()));
             criterion.bench_function(&format!("budget/{name}/{label} trials"), |bencher| {
-                bencher.iter(|| budget(black_box(&front_end), run, |_| ()));
+                bencher.iter(|| budget(black_box(&front_end), run, &|_| ()));
             });
         }
     }

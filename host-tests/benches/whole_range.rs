@@ -29,13 +29,13 @@ fn whole_range(criterion: &mut Criterion) {
         let swept = verified(&front_end);
         group.throughput(Throughput::Elements(swept));
         let name = format!("{}, {swept} counts", front_end.name);
-        group.bench_function(name, |bencher| bencher.iter(|| check(&front_end, |_| ())));
+        group.bench_function(name, |bencher| bencher.iter(|| check(&front_end, &|_| ())));
     }
 }
 
 /// The counts of a front end whose check holds.
 fn verified(front_end: &FrontEnd) -> u64 {
-    let check = check(front_end, |_| ()).expect("the front end is good");
+    let check = check(front_end, &|_| ()).expect("the front end is good");
     assert!(check.holds && check.wrong_counts == 0, "{check:?}");
     check.counts_swept
 }

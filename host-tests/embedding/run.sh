@@ -1,18 +1,13 @@
 #!/bin/sh
-# Every way to embed the library: the emitted header is current, and each example builds without a warning and runs.
+# Every way to embed the library: the header is emitted, and each example builds without a warning and runs.
 #
 #   host-tests/embedding/run.sh [PROGRAM]    PROGRAM: tallyvolt, target/release/tallyvolt by default
 set -eu
 cd "$(dirname "$0")/../.."
 program=${1:-target/release/tallyvolt}
+mkdir -p host-tests/embedding/target/emitted
 "$program" emit host-tests/front-ends/hut-divided-thermistor.toml --lang c \
-    --out host-tests/embedding/c/hut_divided_thermistor.h --check
-# The control: a header that is not current is noticed.
-if "$program" emit host-tests/front-ends/hut-divided-12bit.toml --lang c \
-    --out host-tests/embedding/c/hut_divided_thermistor.h --check 2>/dev/null; then
-    echo 'a header of another front end passes for this one' >&2
-    exit 1
-fi
+    --out host-tests/embedding/target/emitted/hut_divided_thermistor.h --force
 cd host-tests/embedding
 cargo clippy --quiet --all-targets -- -D warnings
 # On the compiler that the library declares, where it is here.

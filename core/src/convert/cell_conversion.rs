@@ -1,8 +1,9 @@
 //! What a channel, a limit or generic firmware asks of a conversion, whichever the topology.
 
 use super::as_drawn::{AsDrawn, Drawn};
+use super::constants::Words;
 use super::divided_module::DividedModule;
-use super::line::{DividedConversion, Words};
+use super::line::DividedConversion;
 use super::quotient::SupplyConversion;
 use super::supply_module::SupplyModule;
 use super::window::{Summing, Window};

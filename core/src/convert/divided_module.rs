@@ -1,10 +1,11 @@
 //! The conversion that a chip loads for a divided input: one product of 16 bits, an addition, a shift.
 
-use super::line::{DividedConversion, LineConstants, Words, halves, words};
-use super::window::{Summing, Window, fault_outside, is_window};
+use super::constants::{LineConstants, Words, halves, words};
+use super::line::DividedConversion;
+use super::window::{Summing, fault_outside, is_window, told};
 use crate::arch::{Line, kernels, narrow, portable, wide};
 use crate::rounding::product_of_16_bits;
-use crate::units::{Count, Fault, OutputUnit, Voltage};
+use crate::units::{Count, Fault, Voltage};
 
 /// Count to voltage for one calibrated module with a divided input, counts of `BITS` bits, 8 to 16. Total and integer-only: the
 /// constants' own rational, rounded to nearest, ties upward, at every count.
@@ -26,6 +27,8 @@ pub struct DividedModule<const BITS: u32> {
 
 // Kernels take a pointer to a module for one to its line.
 const _: () = assert!(core::mem::offset_of!(DividedModule<12>, line) == 0);
+
+told!([const BITS: u32] DividedModule<BITS>, |of| (wide(of.line.first), wide(of.line.counts)));
 
 impl<const BITS: u32> DividedModule<BITS> {
     /// S, and that counts have 16 bits at most.
@@ -139,28 +142,6 @@ impl<const BITS: u32> DividedModule<BITS> {
     /// The value at a position of the window.
     pub(crate) const fn at(&self, position: u32) -> Voltage {
         Voltage(portable::line_at::<BITS>(&self.line, narrow(position)))
-    }
-
-    /// The counts that are voltages.
-    #[must_use]
-    pub const fn window(&self) -> Window {
-        Window {
-            first: wide(self.line.first),
-            counts: wide(self.line.counts),
-            rail: self.summing.rail,
-        }
-    }
-
-    /// How a count comes about, and the step of a voltage.
-    #[must_use]
-    pub const fn summing(&self) -> Summing {
-        self.summing
-    }
-
-    /// Step of a voltage.
-    #[must_use]
-    pub const fn unit(&self) -> OutputUnit {
-        self.summing.unit
     }
 
     /// M, B and S.

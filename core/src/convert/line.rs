@@ -2,34 +2,10 @@
 
 use crate::arch::ImmediateLine;
 use crate::bounds::{COUNT_BITS, LONG_SHIFT, WIDE_SHIFT};
-use crate::convert::window::{Summing, Window, fault_outside};
+use crate::convert::constants::{LineConstants, Words, halves, words};
+use crate::convert::window::{Summing, Window, fault_outside, told};
 use crate::rounding::{product_of_16_bits, shift_floor_u32, shift_floor_u64};
-use crate::units::{Count, Fault, OutputUnit, Voltage};
-
-/// M, B and S of a line, and the counts it is for: what a person reads and a record stores.
-///
-/// # Range
-/// Any numbers; a conversion made of them checks that all counts from `first` on give a voltage.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-#[cfg_attr(feature = "defmt", derive(defmt::Format))]
-pub struct LineConstants {
-    /// The first count that is a voltage.
-    pub first: u32,
-    /// How many counts are.
-    pub counts: u32,
-    /// M, in output units a count times 2^S.
-    pub factor: u128,
-    /// B, in output units times 2^S, the half that rounds included.
-    pub addend: u128,
-    /// S.
-    pub shift: u8,
-}
-
-/// Constants as a record stores them: first, counts, two words, and two halves of 16 bits, the lower one first.
-///
-/// A line's: M and B of the short form, or their upper 32 and lower 16 bits at S = 32. A quotient's: K's lower 32 bits and D at the first
-/// count, then K's upper 16 bits and 0.
-pub(crate) type Words = [u32; 5];
+use crate::units::{Count, Fault, Voltage};
 
 /// Count to voltage for one module with a divided input. Total and integer-only: the constants' own rational, rounded to
 /// nearest, ties upward, at every count.
@@ -71,25 +47,7 @@ pub struct DividedConversion<const BITS: u32> {
     summing: Summing,
 }
 
-/// The lower and the upper 16 bits of a word.
-#[expect(
-    clippy::cast_possible_truncation,
-    reason = "halves on purpose: each is below 2^16"
-)]
-pub(crate) const fn halves(word: u32) -> [u16; 2] {
-    [word as u16, shift_floor_u32(word, 16) as u16]
-}
-
-/// Words of their numbers.
-pub(crate) const fn words(
-    first: u32,
-    counts: u32,
-    [factor, addend]: [u32; 2],
-    [factor_low, addend_low]: [u16; 2],
-) -> Words {
-    let low = (addend_low as u32) << 16 | factor_low as u32;
-    [first, counts, factor, addend, low]
-}
+told!([const BITS: u32] DividedConversion<BITS>, |of| (of.first, of.counts));
 
 impl<const BITS: u32> DividedConversion<BITS> {
     /// Whether counts have more than 16 bits.
@@ -146,27 +104,18 @@ impl<const BITS: u32> DividedConversion<BITS> {
         }
         let places = Self::FULL_SHIFT - shift as u32;
         let (factor, addend) = (factor << places, addend << places);
-        if Self::IS_WIDE {
-            let words = words(
-                first,
-                counts,
-                [(factor >> 48) as u32, (addend >> 48) as u32],
-                [(factor >> 32) as u16, (addend >> 32) as u16],
-            );
-            let Some(mut wide) = Self::from_words(LONG_SHIFT as u8, &words, summing) else {
-                return None;
-            };
-            wide.factor_rest = factor as u32;
-            wide.addend_rest = addend as u32;
-            return if wide.is_sound() { Some(wide) } else { None };
+        let rest = Self::FULL_SHIFT - LONG_SHIFT;
+        let (m, b) = ((factor >> rest) as u64, (addend >> rest) as u64);
+        let high = [(m >> 16) as u32, (b >> 16) as u32];
+        let words = words(first, counts, high, [m as u16, b as u16]);
+        match Self::from_words(LONG_SHIFT as u8, &words, summing) {
+            Some(mut wide) if Self::IS_WIDE => {
+                wide.factor_rest = factor as u32;
+                wide.addend_rest = addend as u32;
+                wide.sound()
+            }
+            long => long,
         }
-        let words = words(
-            first,
-            counts,
-            [(factor >> 16) as u32, (addend >> 16) as u32],
-            [factor as u16, addend as u16],
-        );
-        Self::from_words(LONG_SHIFT as u8, &words, summing)
     }
 
     const fn unchecked(words: &Words, is_short: bool, summing: Summing) -> Self {
@@ -199,23 +148,22 @@ impl<const BITS: u32> DividedConversion<BITS> {
         {
             return None;
         }
-        let conversion = Self::unchecked(words, is_short, summing);
-        if conversion.is_sound() {
-            Some(conversion)
-        } else {
-            None
-        }
+        Self::unchecked(words, is_short, summing).sound()
     }
 
-    /// Whether the sum at the last count has a value of 16 bits, and in the short form 32 bits.
+    /// Itself if the sum at the last count has a value of 16 bits, and in the short form 32 bits.
     #[expect(
         clippy::arithmetic_side_effects,
         reason = "M and B are below 2^80, counts at least 1 and below 2^26: their sum is below 2^107"
     )]
-    const fn is_sound(&self) -> bool {
+    const fn sound(self) -> Option<Self> {
         let constants = self.constants();
         let sum = constants.factor * (self.counts - 1) as u128 + constants.addend;
-        sum >> (constants.shift + 16) == 0 && (self.short == 0 || sum >> 32 == 0)
+        if sum >> (constants.shift + 16) == 0 && (self.short == 0 || sum >> 32 == 0) {
+            Some(self)
+        } else {
+            None
+        }
     }
 
     /// Whether it is in the short form.
@@ -229,6 +177,16 @@ impl<const BITS: u32> DividedConversion<BITS> {
             (self.factor as u64) << 16 | self.factor_low as u64,
             (self.addend as u64) << 16 | self.addend_low as u64,
         )
+    }
+
+    /// M, B and S, of the wide form its upper 48 bits at S = 32.
+    const fn parts(&self) -> (u64, u64, u32) {
+        let (factor, addend) = self.upper();
+        if self.short != 0 {
+            (self.factor as u64, self.addend as u64, Self::SHORT_SHIFT)
+        } else {
+            (factor, addend, LONG_SHIFT)
+        }
     }
 
     /// M and B at S = 32, rounded down: exact but for the wide form's lower 32 bits.
@@ -246,12 +204,7 @@ impl<const BITS: u32> DividedConversion<BITS> {
 
     /// The same line for immediate operands; of counts wider than 16 bits none, which nobody asks for.
     pub(crate) const fn immediate(&self) -> ImmediateLine {
-        let (factor, addend) = self.upper();
-        let (factor, addend, shift) = if self.short != 0 {
-            (self.factor as u64, self.addend as u64, Self::SHORT_SHIFT)
-        } else {
-            (factor, addend, LONG_SHIFT)
-        };
+        let (factor, addend, shift) = self.parts();
         ImmediateLine {
             first: self.first,
             counts: self.counts,
@@ -269,14 +222,10 @@ impl<const BITS: u32> DividedConversion<BITS> {
     /// S and the words of a record.
     #[expect(clippy::cast_possible_truncation, reason = "shifts below 64")]
     pub(crate) const fn words(&self) -> (u8, Words) {
-        let shift = if self.short != 0 {
-            Self::SHORT_SHIFT as u8
-        } else {
-            LONG_SHIFT as u8
-        };
         let high = [self.factor, self.addend];
         let low = [self.factor_low, self.addend_low];
-        (shift, words(self.first, self.counts, high, low))
+        let words = words(self.first, self.counts, high, low);
+        (self.parts().2 as u8, words)
     }
 
     /// The voltage of a count in output units, or why the count is none.
@@ -366,28 +315,6 @@ impl<const BITS: u32> DividedConversion<BITS> {
         Voltage(shift_floor_u32(sum, 16) as u16)
     }
 
-    /// The counts that are voltages.
-    #[must_use]
-    pub const fn window(&self) -> Window {
-        Window {
-            first: self.first,
-            counts: self.counts,
-            rail: self.summing.rail,
-        }
-    }
-
-    /// How a count comes about, and the step of a voltage.
-    #[must_use]
-    pub const fn summing(&self) -> Summing {
-        self.summing
-    }
-
-    /// Step of a voltage.
-    #[must_use]
-    pub const fn unit(&self) -> OutputUnit {
-        self.summing.unit
-    }
-
     /// M, B and S: of the long form the least S of 16, 24 and 32 that loses nothing.
     #[must_use]
     #[expect(
@@ -396,28 +323,20 @@ impl<const BITS: u32> DividedConversion<BITS> {
         reason = "S is at most 64, and at most 16 places are taken off 32"
     )]
     pub const fn constants(&self) -> LineConstants {
-        let (factor, addend, shift) = if self.short != 0 {
-            (self.factor as u128, self.addend as u128, Self::SHORT_SHIFT)
+        let (factor, addend, shift) = self.parts();
+        let (factor, addend, shift) = if Self::IS_WIDE {
+            let factor = (factor as u128) << 32 | self.factor_rest as u128;
+            let addend = (addend as u128) << 32 | self.addend_rest as u128;
+            (factor, addend, WIDE_SHIFT)
         } else {
-            let (factor, addend) = self.upper();
-            if Self::IS_WIDE {
-                (
-                    (factor as u128) << 32 | self.factor_rest as u128,
-                    (addend as u128) << 32 | self.addend_rest as u128,
-                    WIDE_SHIFT,
-                )
-            } else {
-                let places = match (factor | addend).trailing_zeros() {
-                    16.. => 16,
-                    8.. => 8,
-                    _ => 0,
-                };
-                (
-                    (factor >> places) as u128,
-                    (addend >> places) as u128,
-                    LONG_SHIFT - places,
-                )
-            }
+            let places = match (factor | addend).trailing_zeros() {
+                _ if self.short != 0 => 0,
+                16.. => 16,
+                8.. => 8,
+                _ => 0,
+            };
+            let (factor, addend) = (factor >> places, addend >> places);
+            (factor as u128, addend as u128, shift - places)
         };
         LineConstants {
             first: self.first,

@@ -2,6 +2,7 @@
 
 pub mod as_drawn;
 pub mod cell_conversion;
+pub mod constants;
 pub mod divided_module;
 pub(crate) mod division;
 pub(crate) mod interpolation;

@@ -1,29 +1,10 @@
 //! Count to voltage by one quotient: what a supply reference converts with.
 
 use crate::bounds::DENOMINATOR_END;
+use crate::convert::constants::{QuotientConstants, Words, halves, words};
 use crate::convert::division::{divide, raised};
-use crate::convert::line::{Words, halves, words};
-use crate::convert::window::{Summing, Window, fault_outside};
-use crate::units::{Count, Fault, OutputUnit, Voltage};
-
-/// K, t and D of a quotient, and the counts it is for: what a person reads and a record stores.
-///
-/// # Range
-/// Any numbers; a conversion made of them checks that all counts from `first` on give a voltage.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-#[cfg_attr(feature = "defmt", derive(defmt::Format))]
-pub struct QuotientConstants {
-    /// The first count that is a voltage.
-    pub first: u32,
-    /// How many counts are.
-    pub counts: u32,
-    /// K, in output units times the unit of D.
-    pub numerator: u64,
-    /// D at the first count; even.
-    pub at_first: u32,
-    /// t: D grows by 2^t from one count to the next; at least 1.
-    pub step_log2: u8,
-}
+use crate::convert::window::{Summing, Window, fault_outside, told};
+use crate::units::{Count, Fault, Voltage};
 
 /// Count to voltage for one module with a supply reference. Total and integer-only: the constants' own rational, rounded to
 /// nearest, ties upward, at every count.
@@ -49,6 +30,8 @@ pub struct SupplyConversion {
     at_first: u32,
     summing: Summing,
 }
+
+told!([] SupplyConversion, |of| (of.first, of.counts));
 
 impl SupplyConversion {
     /// Faults before and behind the window: a supply reference's count falls as the voltage rises.
@@ -166,28 +149,6 @@ impl SupplyConversion {
     #[inline]
     pub(crate) const fn numerator(&self) -> u64 {
         (self.numerator_high as u64) << 32 | self.numerator as u64
-    }
-
-    /// The counts that are voltages.
-    #[must_use]
-    pub const fn window(&self) -> Window {
-        Window {
-            first: self.first,
-            counts: self.counts,
-            rail: self.summing.rail,
-        }
-    }
-
-    /// How a count comes about, and the step of a voltage.
-    #[must_use]
-    pub const fn summing(&self) -> Summing {
-        self.summing
-    }
-
-    /// Step of a voltage.
-    #[must_use]
-    pub const fn unit(&self) -> OutputUnit {
-        self.summing.unit
     }
 
     /// K, t and D.

@@ -13,11 +13,12 @@
 
 use fixed::types::{I24F8, U8F24};
 
-use super::line::{DividedConversion, LineConstants};
-use super::quotient::{QuotientConstants, SupplyConversion};
+use super::constants::{LineConstants, QuotientConstants};
+use super::line::DividedConversion;
+use super::quotient::SupplyConversion;
 use super::window::{Summing, Window};
 use crate::bounds::{DENOMINATOR_END, GAIN_BITS, LONG_SHIFT, OFFSET_BITS, VOLTAGE_MAX};
-use crate::error::ConfigError;
+use crate::error::{ConfigError, tried};
 use crate::rounding::{divide_floor_u64, shift_floor_u64};
 
 /// Bits of an offset behind the point.
@@ -34,12 +35,8 @@ const fn checked(
     samples: u16,
     right_shift: u8,
 ) -> Result<(u64, i64), ConfigError> {
-    if let Err(error) = GAIN_BITS.check(gain.to_bits() as i64) {
-        return Err(error);
-    }
-    if let Err(error) = OFFSET_BITS.check(offset.to_bits() as i64) {
-        return Err(error);
-    }
+    tried!(GAIN_BITS.check(gain.to_bits() as i64));
+    tried!(OFFSET_BITS.check(offset.to_bits() as i64));
     let counts = (offset.to_bits() as i64 * samples as i64) >> right_shift;
     Ok((gain.to_bits() as u64, counts))
 }
@@ -82,13 +79,11 @@ impl<const BITS: u32> DividedConversion<BITS> {
     /// [`ConfigError::OutOfBounds`] for gain or offset; [`ConfigError::Constants`] when no count is left that is a voltage.
     #[rustfmt::skip] // A compiler that refuses a float shows the next line, and so what to write.
     pub const fn scaled(&self, gain: U8F24, offset: I24F8) -> Result<Self, ConfigError> { // U8F24::lit("1.004"), I24F8::lit("1.25")
-        match self.times(gain, offset) {
-            Ok(full) => Ok(match full.nearest_short() {
-                Some(short) => short,
-                None => full,
-            }),
-            Err(error) => Err(error),
-        }
+        let full = tried!(self.times(gain, offset));
+        Ok(match full.nearest_short() {
+            Some(short) => short,
+            None => full,
+        })
     }
 
     /// The same line in the short form: M to the nearest, and B so that both cross in the middle of the window.
@@ -165,10 +160,7 @@ impl<const BITS: u32> DividedConversion<BITS> {
     )]
     pub(crate) const fn times(&self, gain: U8F24, offset: I24F8) -> Result<Self, ConfigError> {
         let summing = self.summing();
-        let (gain, offset) = match checked(gain, offset, summing.samples, summing.right_shift) {
-            Ok(words) => words,
-            Err(error) => return Err(error),
-        };
+        let (gain, offset) = tried!(checked(gain, offset, summing.samples, summing.right_shift));
         let first = self.window().first;
         let (factor, addend) = self.at_long_shift();
         let factor = gained(factor, self.factor_rest(), gain);
@@ -209,13 +201,11 @@ impl SupplyConversion {
     /// [`ConfigError::OutOfBounds`] for gain or offset; [`ConfigError::Constants`] when no count is left that is a voltage.
     #[rustfmt::skip] // A compiler that refuses a float shows the next line, and so what to write.
     pub const fn scaled(&self, gain: U8F24, offset: I24F8) -> Result<Self, ConfigError> { // U8F24::lit("1.004"), I24F8::lit("1.25")
-        match self.times(gain, offset) {
-            Ok(full) => Ok(match full.nearest_short() {
-                Some(short) => short,
-                None => full,
-            }),
-            Err(error) => Err(error),
-        }
+        let full = tried!(self.times(gain, offset));
+        Ok(match full.nearest_short() {
+            Some(short) => short,
+            None => full,
+        })
     }
 
     /// The same quotient in the short form: t as large as D below 2^16 leaves it, D even and to the nearest, and K so that both cross at
@@ -308,10 +298,7 @@ impl SupplyConversion {
     )]
     pub(crate) const fn times(&self, gain: U8F24, offset: I24F8) -> Result<Self, ConfigError> {
         let summing = self.summing();
-        let (gain, offset) = match checked(gain, offset, summing.samples, summing.right_shift) {
-            Ok(words) => words,
-            Err(error) => return Err(error),
-        };
+        let (gain, offset) = tried!(checked(gain, offset, summing.samples, summing.right_shift));
         let QuotientConstants {
             first,
             mut numerator,

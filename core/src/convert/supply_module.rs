@@ -1,10 +1,10 @@
 //! The conversion that a chip loads for a supply reference: one quotient whose divisor has 15 bits.
 
-use super::line::{Words, halves, words};
-use super::quotient::{QuotientConstants, SupplyConversion};
-use super::window::{Summing, Window, fault_outside, is_window};
+use super::constants::{QuotientConstants, Words, halves, words};
+use super::quotient::SupplyConversion;
+use super::window::{Summing, fault_outside, is_window, told};
 use crate::arch::{HalfStep, Quotient, narrow, portable, wide};
-use crate::units::{Count, Fault, OutputUnit, Voltage};
+use crate::units::{Count, Fault, Voltage};
 
 /// Count to voltage for one calibrated module with a supply reference. Total and integer-only: the constants' own rational, rounded to
 /// nearest, ties upward, at every count.
@@ -25,6 +25,8 @@ pub struct SupplyModule {
 
 // Kernels take a pointer to a module for one to its quotient.
 const _: () = assert!(core::mem::offset_of!(SupplyModule, quotient) == 0);
+
+told!([] SupplyModule, |of| (wide(of.quotient.first), wide(of.quotient.counts)));
 
 impl SupplyModule {
     /// The module of a record's words; none unless they are of the short form and sound: D even and from 2 to below 2^16, and the voltage
@@ -131,28 +133,6 @@ impl SupplyModule {
     /// The value at a position of the window.
     pub(crate) const fn at(&self, position: u32) -> Voltage {
         Voltage(portable::quotient_at(&self.quotient, narrow(position)))
-    }
-
-    /// The counts that are voltages.
-    #[must_use]
-    pub const fn window(&self) -> Window {
-        Window {
-            first: wide(self.quotient.first),
-            counts: wide(self.quotient.counts),
-            rail: self.summing.rail,
-        }
-    }
-
-    /// How a count comes about, and the step of a voltage.
-    #[must_use]
-    pub const fn summing(&self) -> Summing {
-        self.summing
-    }
-
-    /// Step of a voltage.
-    #[must_use]
-    pub const fn unit(&self) -> OutputUnit {
-        self.summing.unit
     }
 
     /// K, t and D.

@@ -3,7 +3,7 @@
 
 use super::interpolation::Interpolation;
 use crate::bounds::{TABLE_ENTRIES, TABLE_FRACTION_BITS, TABLE_STEP_LOG2};
-use crate::error::ConfigError;
+use crate::error::{ConfigError, tried};
 use crate::units::Temperature;
 
 /// A checked table of temperatures over positions from 0 on.
@@ -49,15 +49,9 @@ impl<'a> Table<'a> {
         step_log2: u8,
         fraction_bits: u8,
     ) -> Result<Self, ConfigError> {
-        if let Err(error) = TABLE_ENTRIES.check(entries.len() as i64) {
-            return Err(error);
-        }
-        if let Err(error) = TABLE_STEP_LOG2.check(step_log2 as i64) {
-            return Err(error);
-        }
-        if let Err(error) = TABLE_FRACTION_BITS.check(fraction_bits as i64) {
-            return Err(error);
-        }
+        tried!(TABLE_ENTRIES.check(entries.len() as i64));
+        tried!(TABLE_STEP_LOG2.check(step_log2 as i64));
+        tried!(TABLE_FRACTION_BITS.check(fraction_bits as i64));
         let rises = entries[0] < entries[entries.len() - 1];
         let (mut index, mut gentle) = (1, true);
         while index < entries.len() {

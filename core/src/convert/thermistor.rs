@@ -3,7 +3,7 @@
 use super::table::Table;
 use crate::arch::kernels;
 use crate::bounds::{COUNT_MAX, TABLE_COUNT};
-use crate::error::ConfigError;
+use crate::error::{ConfigError, tried};
 use crate::units::{Count, Temperature, TemperatureFault};
 
 /// Where the sensor sits in its divider.
@@ -73,9 +73,7 @@ impl<'a> Thermistor<'a> {
         reason = "first is at most COUNT_MAX, below 2^26, and counts below 2^20"
     )]
     pub const fn new(description: ThermistorDescription<'a>) -> Result<Self, ConfigError> {
-        if let Err(error) = TABLE_COUNT.check(description.first.0 as i64) {
-            return Err(error);
-        }
+        tried!(TABLE_COUNT.check(description.first.0 as i64));
         let (first, counts) = (description.first.0, description.counts);
         if counts == 0
             || counts > description.table.positions()

@@ -167,3 +167,34 @@ pub(crate) const fn fault_outside(
         behind
     }
 }
+
+/// What every conversion tells of itself, by its first count and their number.
+macro_rules! told {
+    ([$($bits:tt)*] $conversion:ty, |$of:ident| ($first:expr, $counts:expr)) => {
+        impl<$($bits)*> $conversion {
+            /// The counts that are voltages.
+            #[must_use]
+            pub const fn window(&self) -> $crate::convert::window::Window {
+                let $of = self;
+                $crate::convert::window::Window {
+                    first: $first,
+                    counts: $counts,
+                    rail: self.summing.rail,
+                }
+            }
+
+            /// How a count comes about, and the step of a voltage.
+            #[must_use]
+            pub const fn summing(&self) -> $crate::convert::window::Summing {
+                self.summing
+            }
+
+            /// Step of a voltage.
+            #[must_use]
+            pub const fn unit(&self) -> $crate::units::OutputUnit {
+                self.summing.unit
+            }
+        }
+    };
+}
+pub(crate) use told;

@@ -2,7 +2,7 @@
 
 use crate::bounds::{BITS, RIGHT_SHIFT, SAMPLES};
 use crate::convert::window::Summing;
-use crate::error::ConfigError;
+use crate::error::{ConfigError, tried};
 use crate::rounding::{shift_floor_u32, shift_nearest_u32};
 use crate::units::OutputUnit;
 
@@ -112,15 +112,9 @@ impl Acquisition {
         reason = "bits <= 16, samples <= 1024 and shift <= 8 are checked first: every sum and product is below 2^28; samples >= 1"
     )]
     pub(crate) const fn scale(self) -> Result<CountScale, ConfigError> {
-        if let Err(error) = BITS.check(self.bits as i64) {
-            return Err(error);
-        }
-        if let Err(error) = SAMPLES.check(self.samples as i64) {
-            return Err(error);
-        }
-        if let Err(error) = RIGHT_SHIFT.check(self.right_shift as i64) {
-            return Err(error);
-        }
+        tried!(BITS.check(self.bits as i64));
+        tried!(SAMPLES.check(self.samples as i64));
+        tried!(RIGHT_SHIFT.check(self.right_shift as i64));
         if !self.samples.is_power_of_two() {
             return Err(ConfigError::SamplesNotPowerOfTwo {
                 samples: self.samples,

@@ -1,7 +1,7 @@
 //! The cell's voltage range, as a description states it.
 
 use crate::bounds::{CELL_UV, VOLTAGE_MAX};
-use crate::error::ConfigError;
+use crate::error::{ConfigError, tried};
 use crate::units::OutputUnit;
 
 /// Lowest and highest voltage of the cell in use, in microvolts.
@@ -24,12 +24,8 @@ impl CellRange {
         reason = "VOLTAGE_MAX * 1000 is below 2^32"
     )]
     pub(crate) const fn check(self, unit: OutputUnit) -> Result<(), ConfigError> {
-        if let Err(error) = CELL_UV.check(self.min_uv as i64) {
-            return Err(error);
-        }
-        if let Err(error) = CELL_UV.check(self.max_uv as i64) {
-            return Err(error);
-        }
+        tried!(CELL_UV.check(self.min_uv as i64));
+        tried!(CELL_UV.check(self.max_uv as i64));
         if self.min_uv >= self.max_uv {
             return Err(ConfigError::CellRangeEmpty {
                 min_uv: self.min_uv,

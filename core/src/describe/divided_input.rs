@@ -6,9 +6,10 @@ use super::factor::Factor;
 use super::fingerprint::{Described, Fingerprint};
 use super::straight_line::ExactLine;
 use crate::bounds::{REFERENCE_UV, RESISTANCE, VOLTAGE_MAX};
-use crate::convert::line::{DividedConversion, LineConstants};
+use crate::convert::constants::LineConstants;
+use crate::convert::line::DividedConversion;
 use crate::convert::window::{Summing, Window};
-use crate::error::ConfigError;
+use crate::error::{ConfigError, tried};
 use crate::rounding::{divide_ceil_i128, divide_floor_i128, divide_floor_u128};
 use crate::units::OutputUnit;
 
@@ -81,22 +82,11 @@ impl DividedInput {
                   bottom <= 2^27 * 2^10 * 2^24, all below 2^62; the pin's voltage is below the cell's, a u32; divisors >= 1"
     )]
     pub const fn new(description: DividedDescription) -> Result<Self, ConfigError> {
-        let scale = match description.acquisition.scale() {
-            Ok(scale) => scale,
-            Err(error) => return Err(error),
-        };
-        if let Err(error) = REFERENCE_UV.check(description.reference_uv as i64) {
-            return Err(error);
-        }
-        if let Err(error) = RESISTANCE.check(description.top_ohms as i64) {
-            return Err(error);
-        }
-        if let Err(error) = RESISTANCE.check(description.bottom_ohms as i64) {
-            return Err(error);
-        }
-        if let Err(error) = description.cell.check(description.unit) {
-            return Err(error);
-        }
+        let scale = tried!(description.acquisition.scale());
+        tried!(REFERENCE_UV.check(description.reference_uv as i64));
+        tried!(RESISTANCE.check(description.top_ohms as i64));
+        tried!(RESISTANCE.check(description.bottom_ohms as i64));
+        tried!(description.cell.check(description.unit));
         let bottom = description.bottom_ohms as u64;
         let whole = description.top_ohms as u64 + bottom;
         let reference = description.reference_uv as u64;
@@ -147,12 +137,7 @@ impl DividedInput {
     pub const fn conversion<const BITS: u32>(
         &self,
     ) -> Result<DividedConversion<BITS>, ConfigError> {
-        if self.scale.largest_count >= DividedConversion::<BITS>::COUNT_END {
-            return Err(ConfigError::CountsWider {
-                largest_count: self.scale.largest_count,
-                bits: BITS,
-            });
-        }
+        tried!(self.check_width::<BITS>());
         // Twice the fraction, so that half of the denominator, the rounding, is whole.
         let numerator = 2 * self.factor.numerator as i128;
         let denominator = 2 * self.factor.denominator as i128;
@@ -214,16 +199,21 @@ impl DividedInput {
         &self,
         constants: LineConstants,
     ) -> Result<DividedConversion<BITS>, ConfigError> {
+        tried!(self.check_width::<BITS>());
+        match DividedConversion::of(constants, self.summing()) {
+            Some(conversion) => Ok(conversion),
+            None => Err(ConfigError::Constants),
+        }
+    }
+
+    const fn check_width<const BITS: u32>(&self) -> Result<(), ConfigError> {
         if self.scale.largest_count >= DividedConversion::<BITS>::COUNT_END {
             return Err(ConfigError::CountsWider {
                 largest_count: self.scale.largest_count,
                 bits: BITS,
             });
         }
-        match DividedConversion::of(constants, self.summing()) {
-            Some(conversion) => Ok(conversion),
-            None => Err(ConfigError::Constants),
-        }
+        Ok(())
     }
 
     /// How a count comes about, and the step of a voltage.

@@ -5,9 +5,10 @@ use super::cell::CellRange;
 use super::factor::Factor;
 use super::fingerprint::{Described, Fingerprint};
 use crate::bounds::{REFERENCE_UV, VOLTAGE_MAX};
-use crate::convert::quotient::{QuotientConstants, SupplyConversion};
+use crate::convert::constants::QuotientConstants;
+use crate::convert::quotient::SupplyConversion;
 use crate::convert::window::{Summing, Window};
-use crate::error::ConfigError;
+use crate::error::{ConfigError, tried};
 use crate::rounding::{divide_ceil_i128, divide_floor_u128};
 use crate::units::OutputUnit;
 
@@ -60,16 +61,9 @@ impl SupplyReference {
         reason = "reference * full_scale <= 2^23 * 2^27, below 2^62"
     )]
     pub const fn new(description: SupplyDescription) -> Result<Self, ConfigError> {
-        let scale = match description.acquisition.scale() {
-            Ok(scale) => scale,
-            Err(error) => return Err(error),
-        };
-        if let Err(error) = REFERENCE_UV.check(description.reference_uv as i64) {
-            return Err(error);
-        }
-        if let Err(error) = description.cell.check(description.unit) {
-            return Err(error);
-        }
+        let scale = tried!(description.acquisition.scale());
+        tried!(REFERENCE_UV.check(description.reference_uv as i64));
+        tried!(description.cell.check(description.unit));
         if description.reference_uv >= description.cell.min_uv {
             return Err(ConfigError::ReferenceNotBelowCell {
                 reference_uv: description.reference_uv,

@@ -3,8 +3,9 @@
 use core::fmt;
 
 use crate::convert::cell_conversion::{CellConversion, sealed::Stored};
+use crate::convert::constants::Words;
 use crate::convert::divided_module::DividedModule;
-use crate::convert::line::{DividedConversion, Words};
+use crate::convert::line::DividedConversion;
 use crate::convert::quotient::SupplyConversion;
 use crate::convert::supply_module::SupplyModule;
 use crate::convert::window::Summing;
@@ -192,11 +193,8 @@ impl Record {
     pub fn decode(bytes: &[u8], front_end: Fingerprint) -> Result<Self, RecordError> {
         let body = checked(bytes, front_end)?;
         let [[_, _, s0, s1], ..] = *body;
-        Ok(Self::new(
-            front_end,
-            u16::from_le_bytes([s0, s1]),
-            constants(body),
-        ))
+        let sequence = u16::from_le_bytes([s0, s1]);
+        Ok(Self::new(front_end, sequence, constants(body)))
     }
 
     /// The front end that was calibrated.

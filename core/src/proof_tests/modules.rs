@@ -5,8 +5,9 @@
     reason = "numbers of tests"
 )]
 
+use crate::convert::constants::Words;
 use crate::convert::divided_module::DividedModule;
-use crate::convert::line::{DividedConversion, Words};
+use crate::convert::line::DividedConversion;
 use crate::convert::quotient::SupplyConversion;
 use crate::convert::supply_module::SupplyModule;
 use crate::convert::window::Summing;
@@ -21,50 +22,44 @@ const fn summing(rail: u32) -> Summing {
     }
 }
 
-/// Every count of the width, with those beyond it; how many are voltages.
+/// A module against the conversion with all forms at every count up to the rail, with those beyond it; how many are voltages.
+macro_rules! compared {
+    ($module:ty, $conversion:ty, $shift:expr, $words:expr, $rail:expr) => {{
+        let general = <$conversion>::from_words($shift, $words, summing($rail));
+        let module = <$module>::from_words($shift, $words, summing($rail));
+        assert_eq!(module, general.and_then(|general| general.short()));
+        let (general, module) = (general?, module?);
+        assert_eq!(module.constants(), general.constants());
+        assert_eq!(
+            (module.window(), module.summing(), module.words()),
+            (general.window(), general.summing(), general.words())
+        );
+        let counts = (0..=$rail + 2).chain([1 << 16, (1 << 16) + 1, u32::MAX]);
+        Some(equal(counts.map(|count| {
+            let answer = module.voltage(Count(count));
+            let units = <$module>::units(count, &module);
+            assert_eq!(
+                units,
+                answer.map_or(u32::MAX, |Voltage(units)| units.into())
+            );
+            (answer, general.voltage(Count(count)))
+        })))
+    }};
+}
+
 fn line<const BITS: u32>(words: &Words) -> Option<u32> {
     let (shift, rail) = (BITS as u8 + 3, (1 << BITS) - 1);
-    let general = DividedConversion::<BITS>::from_words(shift, words, summing(rail));
-    let module = DividedModule::<BITS>::from_words(shift, words, summing(rail));
-    assert_eq!(module, general.and_then(|general| general.short()));
-    let (general, module) = (general?, module?);
-    assert_eq!(module.constants(), general.constants());
-    assert_eq!(
-        (module.window(), module.summing(), module.words()),
-        (general.window(), general.summing(), general.words())
-    );
-    let counts = (0..=rail + 2).chain([1 << 16, (1 << 16) + 1, u32::MAX]);
-    Some(equal(counts.map(|count| {
-        let answer = module.voltage(Count(count));
-        let units = DividedModule::units(count, &module);
-        assert_eq!(
-            units,
-            answer.map_or(u32::MAX, |Voltage(units)| units.into())
-        );
-        (answer, general.voltage(Count(count)))
-    })))
+    compared!(
+        DividedModule<BITS>,
+        DividedConversion<BITS>,
+        shift,
+        words,
+        rail
+    )
 }
 
 fn quotient(t: u8, words: &Words, rail: u32) -> Option<u32> {
-    let general = SupplyConversion::from_words(t, words, summing(rail));
-    let module = SupplyModule::from_words(t, words, summing(rail));
-    assert_eq!(module, general.and_then(|general| general.short()));
-    let (general, module) = (general?, module?);
-    assert_eq!(module.constants(), general.constants());
-    assert_eq!(
-        (module.window(), module.summing(), module.words()),
-        (general.window(), general.summing(), general.words())
-    );
-    let counts = (0..=rail + 2).chain([1 << 16, (1 << 16) + 1, u32::MAX]);
-    Some(equal(counts.map(|count| {
-        let answer = module.voltage(Count(count));
-        let units = SupplyModule::units(count, &module);
-        assert_eq!(
-            units,
-            answer.map_or(u32::MAX, |Voltage(units)| units.into())
-        );
-        (answer, general.voltage(Count(count)))
-    })))
+    compared!(SupplyModule, SupplyConversion, t, words, rail)
 }
 
 fn equal(answers: impl Iterator<Item = (Result<Voltage, Fault>, Result<Voltage, Fault>)>) -> u32 {
@@ -132,39 +127,29 @@ fn modules_end_where_a_sum_or_a_divisor_would() {
 /// Each word that is out of its place alone.
 #[test]
 fn words_of_another_form_are_no_module() {
-    let good = [1, 4094, 34_202, 67_687, 0];
-    let take = |shift, words: [u32; 5], rail| {
+    let line = |shift, words: Words, rail| {
         DividedModule::<12>::from_words(shift, &words, summing(rail)).is_some()
     };
-    assert!(take(15, good, 4095));
-    assert!(!take(32, good, 4095) && !take(14, good, 4095) && !take(15, good, 4094));
-    for (index, wrong) in [(0, 0), (0, 2), (1, 0), (1, 4095), (2, 1 << 16), (4, 1)] {
-        let mut words = good;
-        if let Some(word) = words.get_mut(index) {
-            *word = wrong;
+    let quotient =
+        |t, words: Words, rail| SupplyModule::from_words(t, &words, summing(rail)).is_some();
+    let each = |good: Words, wrongs: &[(usize, u32)], take: &dyn Fn(Words) -> bool| {
+        assert!(take(good));
+        for (index, wrong) in wrongs {
+            let mut words = good;
+            if let Some(word) = words.get_mut(*index) {
+                *word = *wrong;
+            }
+            assert!(!take(words), "{index} {wrong}");
         }
-        assert!(!take(15, words, 4095), "{index} {wrong}");
-    }
+    };
+    let good = [1, 4094, 34_202, 67_687, 0];
+    assert!(!line(32, good, 4095) && !line(14, good, 4095) && !line(15, good, 4094));
+    let wrongs = [(0, 0), (0, 2), (1, 0), (1, 4095), (2, 1 << 16), (4, 1)];
+    each(good, &wrongs, &|words| line(15, words, 4095));
     let good = [100, 3995, 80_281_600, 1608, 0];
-    let take =
-        |t, words: [u32; 5], rail| SupplyModule::from_words(t, &words, summing(rail)).is_some();
-    assert!(take(4, good, 4095));
-    assert!(!take(0, good, 4095) && !take(8, good, 4095) && !take(4, good, 4094));
-    for (index, wrong) in [
-        (0, 0),
-        (0, 101),
-        (1, 0),
-        (1, 3996),
-        (2, u32::MAX),
-        (3, 1609),
-        (3, 0),
-        (3, 1 << 16),
-        (4, 1),
-    ] {
-        let mut words = good;
-        if let Some(word) = words.get_mut(index) {
-            *word = wrong;
-        }
-        assert!(!take(4, words, 4095), "{index} {wrong}");
-    }
+    assert!(!quotient(0, good, 4095) && !quotient(8, good, 4095) && !quotient(4, good, 4094));
+    let first = [(0, 0), (0, 101), (1, 0), (1, 3996), (2, u32::MAX)];
+    each(good, &first, &|words| quotient(4, words, 4095));
+    let others = [(3, 1609), (3, 0), (3, 1 << 16), (4, 1)];
+    each(good, &others, &|words| quotient(4, words, 4095));
 }

@@ -1,7 +1,8 @@
 //! Conversions scaled on a chip against exact arithmetic of 128 bits.
 
-use crate::convert::line::{DividedConversion, LineConstants};
-use crate::convert::quotient::{QuotientConstants, SupplyConversion};
+use crate::convert::constants::{LineConstants, QuotientConstants};
+use crate::convert::line::DividedConversion;
+use crate::convert::quotient::SupplyConversion;
 use crate::convert::window::Summing;
 use crate::units::{Count, OutputUnit};
 use fixed::types::{I24F8, U8F24};
@@ -19,7 +20,7 @@ const GAINS: [u32; 7] = [
 /// In 2^-8 of a sample's count, from the least to the largest.
 const OFFSETS: [i32; 9] = [-(1 << 20), -65_537, -771, -1, 0, 1, 640, 65_537, 1 << 20];
 
-const fn summing(rail: u32, samples: u16) -> Summing {
+pub(super) const fn summing(rail: u32, samples: u16) -> Summing {
     Summing {
         rail,
         samples,
@@ -28,8 +29,60 @@ const fn summing(rail: u32, samples: u16) -> Summing {
     }
 }
 
+pub(super) const fn line(
+    first: u32,
+    counts: u32,
+    factor: u128,
+    addend: u128,
+    shift: u8,
+) -> LineConstants {
+    LineConstants {
+        first,
+        counts,
+        factor,
+        addend,
+        shift,
+    }
+}
+
+const fn quotient(
+    first: u32,
+    counts: u32,
+    numerator: u64,
+    at_first: u32,
+    step_log2: u8,
+) -> QuotientConstants {
+    QuotientConstants {
+        first,
+        counts,
+        numerator,
+        at_first,
+        step_log2,
+    }
+}
+
+/// Quotients up to the rail: samples in a count, and what is drawn. The first three have a short form.
+pub(super) fn quotients() -> [Option<(QuotientConstants, SupplyConversion)>; 6] {
+    [
+        (1023, 1, 25, 80_281_600, 1608, 6),
+        (4095, 1, 100, 80_281_600, 1608, 4),
+        (65_520, 16, 700, 40_000_000, 1400, 1),
+        (65_520, 16, 2000, 1 << 43, 1 << 28, 11),
+        (65_535, 1, 2000, 1 << 43, 1 << 28, 1),
+        (67_107_840, 1024, 2_000_000, 160_000_000_000, 4_000_000, 1),
+    ]
+    .map(
+        |(rail, samples, first, numerator, at_first, t): (u32, _, _, _, _, _)| {
+            let constants = quotient(first, rail.abs_diff(first), numerator, at_first, t);
+            let drawn = SupplyConversion::of(constants, summing(rail, samples));
+            assert!(drawn.is_some(), "{constants:?} are no conversion");
+            Some((constants, drawn?))
+        },
+    )
+}
+
 /// Each gain with each offset.
-fn scales() -> impl Iterator<Item = (U8F24, I24F8)> {
+pub(super) fn scales() -> impl Iterator<Item = (U8F24, I24F8)> {
     GAINS.into_iter().flat_map(|gain| {
         let gain = U8F24::from_bits(gain);
         OFFSETS
@@ -91,13 +144,6 @@ fn farthest<const BITS: u32>(
 
 #[test]
 fn a_scaled_line_is_the_nearest_at_every_count() {
-    let line = |first, counts, factor, addend, shift| LineConstants {
-        first,
-        counts,
-        factor,
-        addend,
-        shift,
-    };
     let narrow = 1 << 16;
     for (name, (distance, given), promised) in [
         (
@@ -148,25 +194,15 @@ fn a_scaled_line_is_the_nearest_at_every_count() {
 #[test]
 fn a_scaled_quotient_is_the_nearest() {
     let mut given = 0;
-    for (rail, samples, first, numerator, at_first, t) in [
-        (1023, 1, 25, 80_281_600, 1608, 6),
-        (4095, 1, 100, 80_281_600, 1608, 4),
-        (65_520, 16, 700, 40_000_000, 1400, 1),
-        (65_520, 16, 2000, 1 << 43, 1 << 28, 11),
-        (65_535, 1, 2000, 1 << 43, 1 << 28, 1),
-        (67_107_840, 1024, 2_000_000, 160_000_000_000, 4_000_000, 1),
-    ] {
-        let constants = QuotientConstants {
+    for (constants, drawn) in quotients().into_iter().flatten() {
+        let QuotientConstants {
             first,
-            counts: rail - first,
             numerator,
             at_first,
             step_log2: t,
-        };
-        let Some(drawn) = SupplyConversion::of(constants, summing(rail, samples)) else {
-            assert_eq!(rail, 0, "{constants:?} are no conversion");
-            continue;
-        };
+            ..
+        } = constants;
+        let (rail, samples) = (drawn.summing().rail, drawn.summing().samples);
         for (gain, offset) in scales() {
             let Ok(scaled) = drawn.times(gain, offset) else {
                 continue;
@@ -229,6 +265,11 @@ fn extremes_are_errors() {
         (1 << 20) + 1,
         i32::MAX,
     ];
+    let answered = |scaled: Option<bool>, allowed, constants: &dyn core::fmt::Debug| {
+        assert!(scaled.is_some(), "{constants:?} are no conversion");
+        assert!(allowed || scaled == Some(false), "{constants:?}");
+        u32::from(scaled == Some(true))
+    };
     let (mut lines, mut quotients) = (0, 0);
     for (gain, offset) in gains
         .into_iter()
@@ -236,171 +277,27 @@ fn extremes_are_errors() {
     {
         let allowed = (1 << 23..=1 << 25).contains(&gain) && offset.unsigned_abs() <= 1 << 20;
         let (gain, offset) = (U8F24::from_bits(gain), I24F8::from_bits(offset));
-        for (first, counts, factor, addend, shift) in [
-            (1, 67_107_838, 1_175_112_345_678_901, 1 << 63, 64),
-            (1, 67_107_838, 0, 0, 64),
-            (1, 67_107_838, 0, (1_u128 << 80) - 1, 64),
-            (67_107_838, 1, (1 << 80) - 1, (1 << 80) - 1, 64),
-            (1, 1, (1 << 80) - 1, 0, 64),
+        for line in [
+            line(1, 67_107_838, 1_175_112_345_678_901, 1 << 63, 64),
+            line(1, 67_107_838, 0, 0, 64),
+            line(1, 67_107_838, 0, (1_u128 << 80) - 1, 64),
+            line(67_107_838, 1, (1 << 80) - 1, (1 << 80) - 1, 64),
+            line(1, 1, (1 << 80) - 1, 0, 64),
         ] {
-            let line = LineConstants {
-                first,
-                counts,
-                factor,
-                addend,
-                shift,
-            };
             let made = DividedConversion::<26>::of(line, summing(67_107_840, 1024));
-            let scaled = made.map(|drawn| drawn.times(gain, offset));
-            assert!(scaled.is_some(), "{line:?} is no conversion");
-            assert!(
-                allowed || scaled.is_some_and(|s| s.is_err()),
-                "{line:?} {gain} {offset}"
-            );
-            lines += u32::from(scaled.is_some_and(|s| s.is_ok()));
+            let scaled = made.map(|drawn| drawn.times(gain, offset).is_ok());
+            lines += answered(scaled, allowed, &line);
         }
-        for (first, counts, numerator, at_first, step_log2) in [
-            (1, 67_107_839, 0, 2, 1),
-            (67_107_839, 1, (1 << 44) - 1, (1 << 29) - 2, 28),
-            (67_107_838, 2, 1 << 16, 2, 28),
-            (1, 1, 0, 2, 28),
+        for quotient in [
+            quotient(1, 67_107_839, 0, 2, 1),
+            quotient(67_107_839, 1, (1 << 44) - 1, (1 << 29) - 2, 28),
+            quotient(67_107_838, 2, 1 << 16, 2, 28),
+            quotient(1, 1, 0, 2, 28),
         ] {
-            let quotient = QuotientConstants {
-                first,
-                counts,
-                numerator,
-                at_first,
-                step_log2,
-            };
             let made = SupplyConversion::of(quotient, summing(67_107_840, 1024));
-            let scaled = made.map(|drawn| drawn.times(gain, offset));
-            assert!(scaled.is_some(), "{quotient:?} is no conversion");
-            assert!(
-                allowed || scaled.is_some_and(|s| s.is_err()),
-                "{quotient:?} {gain} {offset}"
-            );
-            quotients += u32::from(scaled.is_some_and(|s| s.is_ok()));
+            let scaled = made.map(|drawn| drawn.times(gain, offset).is_ok());
+            quotients += answered(scaled, allowed, &quotient);
         }
     }
     assert!(lines > 0 && quotients > 0, "{lines} {quotients}");
-}
-
-/// The greatest distance of the short form from the full one over a set of a window's counts, in output steps, and how many scales give it.
-#[expect(
-    clippy::arithmetic_side_effects,
-    clippy::float_arithmetic,
-    reason = "a few scales and counts; distances are asked for"
-)]
-fn short_lines<const BITS: u32>(constants: LineConstants, summing: Summing) -> (f64, u32) {
-    let Some(drawn) = DividedConversion::<BITS>::of(constants, summing) else {
-        return (f64::MAX, 0);
-    };
-    let (mut farthest, mut given) = (0.0_f64, 0);
-    for (gain, offset) in scales() {
-        let (Ok(full), Ok(scaled)) = (drawn.times(gain, offset), drawn.scaled(gain, offset)) else {
-            continue;
-        };
-        let Some(module) = scaled.short() else {
-            assert_eq!(scaled, full, "{gain} {offset}: not short, so in full");
-            continue;
-        };
-        given += 1;
-        let [full, short] = [full.constants(), scaled.constants()];
-        let at = |line: &LineConstants, count: u32| {
-            let position = f64::from(count) - f64::from(line.first);
-            (line.factor as f64 * position + line.addend as f64) / f64::from(line.shift).exp2()
-        };
-        let window = module.window();
-        for count in (window.first..=window.last().0).step_by(1 + window.counts as usize / 4000) {
-            farthest = farthest.max((at(&short, count) - at(&full, count)).abs());
-            assert_eq!(module.voltage(Count(count)), scaled.voltage(Count(count)));
-        }
-    }
-    (farthest, given)
-}
-
-/// What a chip makes of itself, its module types load, close to what the full form would be.
-#[test]
-fn a_scaled_line_is_short_where_that_is_close() {
-    let line = |first, counts, factor, addend, shift| LineConstants {
-        first,
-        counts,
-        factor,
-        addend,
-        shift,
-    };
-    for (name, (distance, given), least) in [
-        (
-            "10 bits",
-            short_lines::<10>(line(1, 1022, 34_202, 67_687, 13), summing(1023, 1)),
-            45,
-        ),
-        (
-            "12 bits, long",
-            short_lines::<12>(line(5, 4000, 4_482_861_123, 0, 32), summing(4095, 1)),
-            45,
-        ),
-        (
-            "16 bits",
-            short_lines::<16>(line(1, 65_519, 34_211, 270_000, 19), summing(65_520, 16)),
-            40,
-        ),
-    ] {
-        assert!(given >= least, "{name}: only {given} scales are short");
-        assert!(distance <= 1.0 / 31.0, "{name}: {distance}");
-    }
-}
-
-/// The same for quotients, from 2 V to 4.3 V.
-#[test]
-fn a_scaled_quotient_is_short_where_that_is_close() {
-    let (mut farthest, mut given, mut in_full) = (0.0_f64, 0, 0);
-    for (rail, samples, first, numerator, at_first, t) in [
-        (1023, 1, 25, 80_281_600, 1608, 6),
-        (4095, 1, 100, 80_281_600, 1608, 4),
-        (65_520, 16, 700, 40_000_000, 1400, 1),
-    ] {
-        let constants = QuotientConstants {
-            first,
-            counts: rail - first,
-            numerator,
-            at_first,
-            step_log2: t,
-        };
-        let Some(drawn) = SupplyConversion::of(constants, summing(rail, samples)) else {
-            assert_eq!(rail, 0, "{constants:?} are no conversion");
-            continue;
-        };
-        for (gain, offset) in scales() {
-            let (Ok(full), Ok(scaled)) = (drawn.times(gain, offset), drawn.scaled(gain, offset))
-            else {
-                continue;
-            };
-            let Some(module) = scaled.short() else {
-                assert_eq!(scaled, full, "{gain} {offset}: not short, so in full");
-                in_full += 1;
-                continue;
-            };
-            given += 1;
-            let [full, short] = [full.constants(), scaled.constants()];
-            let at = |quotient: &QuotientConstants, count: u32| {
-                let position = f64::from(count) - f64::from(quotient.first);
-                let step = f64::from(quotient.step_log2).exp2();
-                quotient.numerator as f64 / (position * step + f64::from(quotient.at_first))
-            };
-            let window = module.window();
-            for count in window.first..=window.last().0 {
-                let exact = at(&full, count);
-                if (2000.0..=4300.0).contains(&exact) {
-                    farthest = farthest.max((at(&short, count) - exact).abs());
-                }
-                assert_eq!(module.voltage(Count(count)), scaled.voltage(Count(count)));
-            }
-        }
-    }
-    assert!(
-        given >= 60 && in_full >= 40,
-        "{given} are short, {in_full} in full"
-    );
-    assert!(farthest > 0.02 && farthest <= 0.05, "{farthest}");
 }

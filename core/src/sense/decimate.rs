@@ -4,7 +4,7 @@ use heapless::Vec;
 
 use crate::bounds::{EXTRA_BITS, SAMPLES, SAMPLES_MAX};
 use crate::describe::acquisition::Acquisition;
-use crate::error::ConfigError;
+use crate::error::{ConfigError, tried};
 use crate::rounding::shift_nearest_u32;
 use crate::units::{Count, Sample};
 
@@ -37,9 +37,7 @@ impl BlockSum {
     /// # Errors
     /// [`ConfigError::OutOfBounds`] outside 1 to 1024, [`ConfigError::SamplesNotPowerOfTwo`].
     pub const fn new(samples: u16) -> Result<Self, ConfigError> {
-        if let Err(error) = SAMPLES.check(samples as i64) {
-            return Err(error);
-        }
+        tried!(SAMPLES.check(samples as i64));
         if !samples.is_power_of_two() {
             return Err(ConfigError::SamplesNotPowerOfTwo { samples });
         }
@@ -74,9 +72,7 @@ impl BlockSum {
         reason = "extra_bits is at most 5, so the shift is at most 10"
     )]
     pub const fn for_extra_bits(extra_bits: u8) -> Result<Self, ConfigError> {
-        if let Err(error) = EXTRA_BITS.check(extra_bits as i64) {
-            return Err(error);
-        }
+        tried!(EXTRA_BITS.check(extra_bits as i64));
         Self::new(1 << (2 * extra_bits))
     }
 
@@ -119,10 +115,8 @@ impl SumAndShift {
     /// # Errors
     /// [`ConfigError::OutOfBounds`] above 5.
     pub const fn new(extra_bits: u8) -> Result<Self, ConfigError> {
-        match BlockSum::for_extra_bits(extra_bits) {
-            Ok(block) => Ok(Self { block, extra_bits }),
-            Err(error) => Err(error),
-        }
+        let block = tried!(BlockSum::for_extra_bits(extra_bits));
+        Ok(Self { block, extra_bits })
     }
 
     /// Takes a sample; every 4^e-th returns a count.

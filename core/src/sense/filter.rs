@@ -1,7 +1,7 @@
 //! Filters: median of three and five, trimmed sum, first-order low-pass. (Plain sums are in [`super::decimate`].)
 
 use crate::bounds::{COUNT_MAX, LOW_PASS_LOG2, SAMPLES};
-use crate::error::ConfigError;
+use crate::error::{ConfigError, tried};
 use crate::rounding::shift_nearest_u32;
 use crate::units::{Count, Sample};
 
@@ -138,9 +138,7 @@ impl TrimmedSum {
     /// # Errors
     /// [`ConfigError::OutOfBounds`] outside 1 to 1024, [`ConfigError::SamplesNotPowerOfTwo`].
     pub const fn new(samples: u16) -> Result<Self, ConfigError> {
-        if let Err(error) = SAMPLES.check(samples as i64) {
-            return Err(error);
-        }
+        tried!(SAMPLES.check(samples as i64));
         if !samples.is_power_of_two() {
             return Err(ConfigError::SamplesNotPowerOfTwo { samples });
         }
@@ -207,13 +205,9 @@ impl LowPass {
     /// # Errors
     /// [`ConfigError::OutOfBounds`] outside 1 to 6.
     pub const fn new(time_log2: u8) -> Result<Self, ConfigError> {
-        match LOW_PASS_LOG2.check(time_log2 as i64) {
-            Ok(()) => Ok(Self {
-                state: None,
-                time_log2,
-            }),
-            Err(error) => Err(error),
-        }
+        tried!(LOW_PASS_LOG2.check(time_log2 as i64));
+        let state = None;
+        Ok(Self { state, time_log2 })
     }
 
     /// Takes a count and returns the filtered one. Counts above [`COUNT_MAX`] are taken as [`COUNT_MAX`].

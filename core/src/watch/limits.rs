@@ -13,7 +13,7 @@ use crate::convert::line::DividedConversion;
 use crate::convert::quotient::SupplyConversion;
 use crate::convert::supply_module::SupplyModule;
 use crate::convert::thermistor::Thermistor;
-use crate::error::ConfigError;
+use crate::error::{ConfigError, tried};
 use crate::rounding::divide_floor_u32;
 use crate::units::{Count, Microvolts, OutputUnit, Temperature};
 
@@ -118,13 +118,8 @@ macro_rules! voltage_limits {
                 hysteresis: Microvolts,
                 rule: AlarmRule,
             ) -> Result<Limit, ConfigError> {
-                let released = match released_voltage(side, limit, hysteresis) {
-                    Ok(released) => released,
-                    Err(error) => return Err(error),
-                };
-                if let Err(error) = Limit::check(rule) {
-                    return Err(error);
-                }
+                let released = tried!(released_voltage(side, limit, hysteresis));
+                tried!(Limit::check(rule));
                 let trip = in_steps(side, limit, self.unit());
                 let hold = in_steps(side, released, self.unit());
                 let (trip_at, hold_at) = (reached(side, trip), reached(side, hold));
@@ -222,9 +217,7 @@ impl Thermistor<'_> {
             LimitSide::Over => limit.0 as i32 - hysteresis_tenths as i32,
             LimitSide::Under => limit.0 as i32 + hysteresis_tenths as i32,
         };
-        if let Err(error) = Limit::check(rule) {
-            return Err(error);
-        }
+        tried!(Limit::check(rule));
         match (
             self.count_at(side, limit.0 as i32),
             self.count_at(side, released),

@@ -9,11 +9,18 @@ use tallyvolt::Count;
 
 #[test]
 fn both_languages_read_the_same() {
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("c");
+    let workspace = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let (folder, emitted) = (workspace.join("c"), workspace.join("target/emitted"));
+    assert!(
+        emitted.join("hut_divided_thermistor.h").exists(),
+        "run.sh emits the header first"
+    );
     let program = Path::new(env!("CARGO_TARGET_TMPDIR")).join("channel");
     let built = Command::new("cc")
         .args(["-std=c99", "-Wall", "-Wextra", "-Werror", "-O2", "-o"])
         .arg(&program)
+        .arg("-I")
+        .arg(emitted)
         .args([folder.join("channel.c"), folder.join("main.c")])
         .status()
         .expect("a C compiler");

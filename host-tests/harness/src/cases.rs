@@ -82,7 +82,7 @@ impl Case {
             None => IntegerForm::of(&self.model()),
             Some(_) => form(&conversion.constants(), largest),
         };
-        Sweep::run(&form, largest, |count| conversion.outcome(count), |_| {})
+        Sweep::run(&form, largest, &|count| conversion.outcome(count), &|_| {})
     }
 
     /// The curve, exact.

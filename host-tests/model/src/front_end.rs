@@ -7,6 +7,8 @@ mod thermistor;
 
 use num_rational::BigRational;
 
+use crate::rational::in_millivolts;
+
 pub use bench::{CalibrationPlan, LimitMeaning, Limits, Meter};
 pub use circuit::{Divider, Drift, Reference, Tolerance};
 pub use converter::{Accuracy, CodeCentre, Converter, FullScale, Sampling, ShiftRounding};
@@ -134,6 +136,14 @@ pub struct Cell {
     pub nominal_uv: u32,
     /// Fullest cell in microvolts.
     pub max_uv: u32,
+}
+
+impl Cell {
+    /// Emptiest, usual and fullest in millivolts.
+    #[must_use]
+    pub fn millivolts(&self) -> [f64; 3] {
+        [self.min_uv, self.nominal_uv, self.max_uv].map(in_millivolts)
+    }
 }
 
 /// Temperatures in degrees Celsius.

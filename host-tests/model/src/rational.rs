@@ -50,6 +50,28 @@ pub fn float(exact: &BigRational) -> f64 {
     exact.to_f64().unwrap_or(f64::NAN)
 }
 
+/// Microvolts in millivolts, for statistics.
+#[must_use]
+pub fn in_millivolts(uv: u32) -> f64 {
+    f64::from(uv) / 1000.0
+}
+
+/// A value for statistics that may not be stated.
+#[must_use]
+pub fn float_or_zero(exact: &Option<BigRational>) -> f64 {
+    exact.as_ref().map_or(0.0, float)
+}
+
+/// Two values, the smaller one first.
+#[must_use]
+pub fn in_order(one: BigRational, other: BigRational) -> (BigRational, BigRational) {
+    if one <= other {
+        (one, other)
+    } else {
+        (other, one)
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::{decimal_text, fraction, nearest_ties_up};

@@ -120,7 +120,7 @@ pub fn fit(
     front_end: &FrontEnd,
     readings: &Readings,
     settings: &Settings,
-    progress: impl Fn(u64) + Sync,
+    progress: &(dyn Fn(u64) + Sync),
 ) -> Result<Batch, DescribeError> {
     let transfer = Transfer::new(front_end)?;
     let mut gathered: Vec<Vec<Level>> = readings

@@ -120,14 +120,14 @@ pub fn replay(
     beside: &Beside<'_>,
     path: &Path,
     settings: &Settings,
-    progress: impl Fn(u64),
+    progress: &dyn Fn(u64),
 ) -> Result<Replay, ReplayError> {
     let mut modules = Modules::new(transfer, beside, settings)?;
     let largest = Largest {
         cell: transfer.largest,
         sensor: beside.sensor_largest,
     };
-    let end = log::read(path, largest, progress, |entry| modules.push(&entry))?;
+    let end = log::read(path, largest, progress, &mut |entry| modules.push(&entry))?;
     Ok(modules.finish(end))
 }
 

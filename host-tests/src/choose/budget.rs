@@ -33,6 +33,7 @@ pub mod yields;
 
 use rayon::prelude::*;
 use tallyvolt_model::front_end::FrontEnd;
+use tallyvolt_model::rational::in_millivolts;
 
 use crate::choose::findings::{findings, meets};
 use crate::describe::limit_name::Direction;
@@ -55,10 +56,9 @@ pub const TRIALS_RANGE: std::ops::RangeInclusive<u64> = 10_000..=4_000_000;
 /// Makes the budget of a front end.
 ///
 /// `progress` is told how many trials were done, from any thread.
-pub fn budget(front_end: &FrontEnd, run: Run, progress: impl Fn(u64) + Sync) -> Budget {
-    let millivolts = |uv: u32| f64::from(uv) / 1000.0;
+pub fn budget(front_end: &FrontEnd, run: Run, progress: &(dyn Fn(u64) + Sync)) -> Budget {
     let cell = &front_end.cell;
-    let voltages_mv = [cell.min_uv, cell.nominal_uv, cell.max_uv].map(millivolts);
+    let voltages_mv = cell.millivolts();
     let mut sites = voltages_mv.to_vec();
     let limits = limit_sites(front_end, &mut sites);
     let terms = Terms::of(front_end, sites);
@@ -66,32 +66,21 @@ pub fn budget(front_end: &FrontEnd, run: Run, progress: impl Fn(u64) + Sync) -> 
     let model = |values: &[f64], errors: &mut [f64]| circuit.errors_mv(values, errors);
     let outputs = circuit.outputs();
     let firsts = combine(&terms.inputs, &terms.correlations, outputs, &model);
-    let trials = run.go(
-        &terms.inputs,
-        &terms.correlations,
-        outputs,
-        &model,
-        progress,
-    );
+    let correlations = &terms.correlations;
+    let trials = run.go(&terms.inputs, correlations, outputs, &model, progress);
     let every: Vec<(State, Temperature)> = State::ALL
         .into_iter()
         .flat_map(|state| Temperature::ALL.map(|temperature| (state, temperature)))
         .collect();
-    let wanted: Vec<usize> = every
-        .iter()
-        .flat_map(|(state, temperature)| {
-            [0, 1, 2].map(|site| circuit.output(*state, *temperature, site))
-        })
-        .collect();
+    let sites_of = |(state, temperature): &(State, Temperature)| {
+        [0, 1, 2].map(|site| circuit.output(*state, *temperature, site))
+    };
+    let wanted: Vec<usize> = every.iter().flat_map(sites_of).collect();
     let summaries = trials.summaries(&wanted);
-    let found: Vec<(&FirstOrder, &Summary)> = wanted
-        .iter()
-        .filter_map(|output| firsts.get(*output))
-        .zip(&summaries)
-        .collect();
-    let states = every
-        .iter()
-        .zip(found.chunks(CELL_SITES))
+    let wanted = wanted.iter().filter_map(|output| firsts.get(*output));
+    let found: Vec<(&FirstOrder, &Summary)> = wanted.zip(&summaries).collect();
+    let states = every.iter().zip(found.chunks(CELL_SITES));
+    let states = states
         .map(|((state, temperature), found)| {
             state_row(*state, *temperature, &terms, &voltages_mv, found)
         })
@@ -157,7 +146,7 @@ fn limit_sites(front_end: &FrontEnd, sites: &mut Vec<f64>) -> Vec<LimitSite> {
     .into_iter()
     .filter_map(|(direction, limit_uv, end_uv, end_site)| {
         let limit_uv = limit_uv?;
-        let limit_mv = f64::from(limit_uv) / 1000.0;
+        let limit_mv = in_millivolts(limit_uv);
         let end_is_healthy = match direction {
             Direction::Over => end_uv < limit_uv,
             Direction::Under => end_uv > limit_uv,
@@ -170,7 +159,7 @@ fn limit_sites(front_end: &FrontEnd, sites: &mut Vec<f64>) -> Vec<LimitSite> {
         sites.push(limit_mv);
         Some(LimitSite {
             site: sites.len() - 1,
-            healthy_mv: f64::from(healthy_uv) / 1000.0,
+            healthy_mv: in_millivolts(healthy_uv),
             healthy_site,
         })
     })
@@ -178,14 +167,9 @@ fn limit_sites(front_end: &FrontEnd, sites: &mut Vec<f64>) -> Vec<LimitSite> {
 }
 
 fn term_row(term: &Term) -> TermRow {
-    let value = match term.distribution {
-        Distribution::Constant => 0.0,
-        Distribution::Rectangular { half } | Distribution::Arcsine { half } => half,
-        Distribution::Normal { sd } | Distribution::StudentT { sd, .. } => sd,
-    };
     TermRow {
         term: term.label.clone(),
-        value,
+        value: term.distribution.size(),
         unit: term.unit,
         distribution: term.distribution.to_string(),
         standard_uncertainty: term.distribution.standard_uncertainty(),

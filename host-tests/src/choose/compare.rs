@@ -7,7 +7,7 @@ use serde::Serialize;
 use tallyvolt_model::Model;
 use tallyvolt_model::calibration::CalibrationModel;
 use tallyvolt_model::front_end::FrontEnd;
-use tallyvolt_model::rational::{float, whole};
+use tallyvolt_model::rational::{float, in_millivolts, whole};
 
 use super::budget::found::Budget;
 use super::findings::finding::Finding;
@@ -50,7 +50,7 @@ pub struct Row {
 }
 
 /// One candidate's figure.
-#[derive(Debug, Clone, Serialize)]
+#[derive(Debug, Clone, Default, Serialize)]
 pub struct Cell {
     /// As shown.
     pub text: String,
@@ -86,19 +86,19 @@ pub fn compare(
     front_ends: &[(String, FrontEnd)],
     by: Option<RowName>,
     run: Run,
-    progress: impl Fn(u64) + Sync,
+    progress: &(dyn Fn(u64) + Sync),
 ) -> Comparison {
     let asked = front_ends
         .iter()
         .find_map(|(_, front_end)| front_end.asks.max_error_uv);
-    let within_mv = asked.map_or(WITHIN_MV, |uv| f64::from(uv) / 1000.0);
+    let within_mv = asked.map_or(WITHIN_MV, in_millivolts);
     let mut columns: Vec<(Candidate, Vec<Cell>)> = front_ends
         .iter()
         .map(|(file, front_end)| {
             let mut asking = front_end.clone();
             // Boards are counted within one error, whatever each file allows.
             asking.asks.max_error_uv = asked;
-            let mut budget = budget(&asking, run, &progress);
+            let mut budget = budget(&asking, run, progress);
             budget.findings = findings(front_end);
             let range = Range::of(front_end);
             let candidate = Candidate {
@@ -167,7 +167,7 @@ fn marked(row: RowName, mut cells: Vec<Cell>, candidates: &[Candidate]) -> Vec<C
         let candidate = candidates.get(index);
         candidate.is_some_and(|candidate| candidate.failures.is_empty())
     };
-    let known: Vec<(usize, f64, f64)> = cells
+    let mut known: Vec<(usize, f64, f64)> = cells
         .iter()
         .enumerate()
         .filter(|(index, _)| serving(*index))
@@ -180,15 +180,10 @@ fn marked(row: RowName, mut cells: Vec<Cell>, candidates: &[Candidate]) -> Vec<C
     let Some((_, best, error)) = best else {
         return cells;
     };
-    let like_best =
-        |(_, value, own): &&(usize, f64, f64)| value - best <= APART * error.hypot(*own);
-    let marked: Vec<usize> = known
-        .iter()
-        .filter(like_best)
-        .map(|known| known.0)
-        .collect();
-    if marked.len() < known.len() {
-        for index in marked {
+    let all = known.len();
+    known.retain(|(_, value, own)| value - best <= APART * error.hypot(*own));
+    if known.len() < all {
+        for (index, ..) in known {
             if let Some(cell) = cells.get_mut(index) {
                 cell.best = true;
             }
@@ -213,23 +208,17 @@ impl Range {
         };
         let (one, other) = (at(1), at(model.largest_count().saturating_sub(1)));
         let reads = (one.min(other), one.max(other));
-        let millivolts = |uv: u32| f64::from(uv) / 1000.0;
-        let cell = (
-            millivolts(front_end.cell.min_uv),
-            millivolts(front_end.cell.max_uv),
-        );
-        let low = dynamic::minimum_supply_mv(front_end)
-            .max(reads.0)
-            .max(cell.0);
+        let [min, _, max] = front_end.cell.millivolts();
+        let low = dynamic::minimum_supply_mv(front_end).max(reads.0).max(min);
         let most = front_end
             .converter
             .supply_max_uv
-            .map_or(f64::INFINITY, millivolts);
-        let high = most.min(reads.1).min(cell.1);
+            .map_or(f64::INFINITY, in_millivolts);
+        let high = most.min(reads.1).min(max);
         Self {
             reads,
             usable: (low < high).then_some((low, high)),
-            cell,
+            cell: (min, max),
         }
     }
 
@@ -248,8 +237,7 @@ fn cell(
     let figure = |value: Option<f64>, places: usize, otherwise: &str| Cell {
         text: value.map_or_else(|| otherwise.to_owned(), |value| format!("{value:.places$}")),
         value,
-        standard_error: 0.0,
-        best: false,
+        ..Cell::default()
     };
     let step = |site: usize| {
         let at = budget
@@ -290,8 +278,7 @@ fn cell(
                 Some((low, high)) => format!("{low:.0} to {high:.0}"),
                 None => "none".to_owned(),
             },
-            standard_error: 0.0,
-            best: false,
+            ..Cell::default()
         },
         RowName::StepMin => figure(step(0), 4, "not read"),
         RowName::StepNominal => figure(step(1), 4, "not read"),
@@ -311,9 +298,7 @@ fn cell(
             Some(drain) => figure(Some(drain), 1, ""),
             None => Cell {
                 text: "0, no divider".to_owned(),
-                value: Some(0.0),
-                standard_error: 0.0,
-                best: false,
+                ..figure(Some(0.0), 0, "")
             },
         },
         RowName::MinimumSupply => {
@@ -339,7 +324,6 @@ fn counted(measured: Option<(u32, &str)>) -> Cell {
             |(value, core)| format!("{value} on {core}"),
         ),
         value: measured.map(|(value, _)| f64::from(value)),
-        standard_error: 0.0,
-        best: false,
+        ..Cell::default()
     }
 }

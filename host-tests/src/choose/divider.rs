@@ -3,15 +3,14 @@
 pub mod found;
 
 use num_integer::Integer;
-use num_rational::BigRational;
 use rayon::prelude::*;
 use tallyvolt_model::Model;
 use tallyvolt_model::calibration::CalibrationModel;
 use tallyvolt_model::front_end::{Divider, FrontEnd, Topology};
-use tallyvolt_model::rational::{float, whole};
+use tallyvolt_model::rational::{float, float_or_zero, in_millivolts, whole};
 
 use super::findings::finding::Finding;
-use crate::choose::budget::dynamic::{source_max_ohms, source_ohms, time_constants};
+use crate::choose::budget::dynamic::{settling_us, source_max_ohms, source_ohms};
 use crate::choose::budget::headroom::{headroom, must_read};
 use crate::choose::budget::terms::climates;
 use crate::choose::findings::{broken, findings, meets};
@@ -78,7 +77,7 @@ fn constraints(front_end: &FrontEnd, divider: &Divider) -> Constraints {
         (None, Some(picofarads), Some(nanoseconds)) => Some(source_max_ohms(
             float(nanoseconds),
             float(picofarads),
-            sampling.switch_ohms.as_ref().map_or(0.0, float),
+            float_or_zero(&sampling.switch_ohms),
             (front_end.converter.bits, 1),
         )),
         _ => None,
@@ -88,7 +87,7 @@ fn constraints(front_end: &FrontEnd, divider: &Divider) -> Constraints {
     let stated = stated.filter(|_| divider.filter_nf.is_none());
     Constraints {
         must_read_mv,
-        headroom_mv: f64::from(front_end.asks.headroom_uv) / 1000.0,
+        headroom_mv: in_millivolts(front_end.asks.headroom_uv),
         drain_max_ua: divider.drain_max_ua.as_ref().map(float),
         source_max_ohms: match (by_settling, stated) {
             (Some(one), Some(other)) => Some(one.min(other)),
@@ -149,7 +148,6 @@ struct Bench<'f> {
     /// Millivolts for each ohm of the top resistor.
     leakage: f64,
     step_part: f64,
-    constants: f64,
 }
 
 impl<'f> Bench<'f> {
@@ -171,7 +169,6 @@ impl<'f> Bench<'f> {
             (pin.low.surely_mv / 2.0, pin.high.surely_mv / 2.0)
         });
         let ((low, _), (high, _)) = must_read(front_end);
-        let or_zero = |ppm: &Option<BigRational>| ppm.as_ref().map_or(0.0, float);
         let kelvins = climates(front_end).uncalibrated_range.resistor_k.abs();
         Self {
             front_end,
@@ -183,13 +180,12 @@ impl<'f> Bench<'f> {
                 high + constraints.headroom_mv,
             ),
             resistor: 1e-6
-                * (or_zero(&divider.tolerance.ppm)
-                    + or_zero(&divider.tolerance.ppm_per_k) * kelvins),
-            together: or_zero(&divider.correlation) >= 1.0,
+                * (float_or_zero(&divider.tolerance.ppm)
+                    + float_or_zero(&divider.tolerance.ppm_per_k) * kelvins),
+            together: float_or_zero(&divider.correlation) >= 1.0,
             // nA * ohm = 1e-6 mV.
-            leakage: 1e-6 * or_zero(&front_end.converter.sampling.leakage_na),
+            leakage: 1e-6 * float_or_zero(&front_end.converter.sampling.leakage_na),
             step_part: float(&(model.step_uv(&whole(0)) / whole(2000))),
-            constants: time_constants(front_end.converter.bits, 1),
         }
     }
 
@@ -216,14 +212,14 @@ impl<'f> Bench<'f> {
     fn fits(&self, top: u32, bottom: u32) -> Option<Candidate> {
         let (low, high) = self.surely(top, bottom);
         let range = low <= self.must_mv.0 && high >= self.must_mv.1;
-        let drain = self
-            .constraints
-            .drain_max_ua
-            .is_none_or(|most| self.drain_ua(top, bottom) <= most);
-        let settles = self
-            .constraints
-            .source_max_ohms
-            .is_none_or(|most| source_ohms(f64::from(top), f64::from(bottom)) <= most);
+        let Constraints {
+            drain_max_ua,
+            source_max_ohms,
+            ..
+        } = self.constraints;
+        let drain = drain_max_ua.is_none_or(|most| self.drain_ua(top, bottom) <= most);
+        let source = source_ohms(f64::from(top), f64::from(bottom));
+        let settles = source_max_ohms.is_none_or(|most| source <= most);
         // The crate's own limit on what a sum of resistances may be keeps the fraction in 32 bits.
         (range && drain && settles).then(|| {
             let sum = top + bottom;
@@ -298,18 +294,6 @@ impl<'f> Bench<'f> {
         let built = self.built(top, bottom);
         let (_, surely_mv) = self.surely(top, bottom);
         let surely_to_mv = headroom(&built).map_or(surely_mv, |reach| reach.high.surely_mv);
-        let sampling = &self.front_end.converter.sampling;
-        let switch = sampling.switch_ohms.as_ref().map_or(0.0, float);
-        let settling_us = match &self.front_end.topology {
-            Topology::DividedInput(divider) => match (&divider.filter_nf, &sampling.picofarads) {
-                (Some(nanofarads), _) => Some(1e-3 * self.constants * source * float(nanofarads)),
-                (None, Some(picofarads)) => {
-                    Some(1e-6 * self.constants * (source + switch) * float(picofarads))
-                }
-                (None, None) => None,
-            },
-            Topology::SupplyReference => None,
-        };
         Pair {
             top_ohms: top,
             bottom_ohms: bottom,
@@ -320,7 +304,7 @@ impl<'f> Bench<'f> {
             step_mv: self.step_part * multiple,
             drain_ua: self.drain_ua(top, bottom),
             source_ohms: source,
-            settling_us,
+            settling_us: settling_us(&built),
             not_met: broken(&findings(&built)).map(Finding::line).collect(),
             why: self.why(candidate, first, objective),
         }

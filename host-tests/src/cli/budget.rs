@@ -14,7 +14,7 @@ use crate::words;
 pub(super) fn run(file: &Path, run: Run, json: bool) -> Result<Exit, Exit> {
     let front_end = failure::read(file)?;
     let progress = Progress::of(run.trials as u64, "trials");
-    let made = budget(&front_end, run, |trials| progress.advance(trials));
+    let made = budget(&front_end, run, &|trials| progress.advance(trials));
     drop(progress);
     print::result(json, &made, || {
         words::budget::budget(&made, &file.display().to_string())

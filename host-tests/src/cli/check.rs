@@ -36,7 +36,7 @@ pub(super) fn run(files: &[PathBuf], json: bool) -> Result<Exit, Exit> {
     let mut blocks = String::new();
     for (file, front_end) in &good {
         let file = file.display().to_string();
-        match check(front_end, |counts| progress.advance(counts)) {
+        match check(front_end, &|counts| progress.advance(counts)) {
             Ok(checked) => {
                 blocks.push_str(&words::check::block(&checked, &file));
                 blocks.push('\n');

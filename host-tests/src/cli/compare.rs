@@ -33,7 +33,7 @@ pub(super) fn run(
         .map(|(file, front_end)| (file.display().to_string(), front_end))
         .collect();
     let progress = Progress::of((run.trials * good.len()) as u64, "trials");
-    let comparison = compare(&good, by, run, |trials| progress.advance(trials));
+    let comparison = compare(&good, by, run, &|trials| progress.advance(trials));
     drop(progress);
     let output = Output {
         comparison: &comparison,

@@ -164,15 +164,9 @@ fn budget(
 /// Writes a core's figures as the new budget.
 fn record(chip: Chip, costs: &Costs) -> Result<(), CostError> {
     let path = recorded::path(chip);
-    let place = Place {
-        path: &path,
-        force: true,
-        inputs: &[],
-    };
-    let written = place.write(recorded::text(costs)?.as_bytes());
-    written
-        .map(drop)
-        .map_err(|error| CostError::file(&path, error))
+    let written = Place::new(&path, true, &[]).write(recorded::text(costs)?.as_bytes());
+    let written = written.map(drop);
+    written.map_err(|error| CostError::file(&path, error))
 }
 
 fn text_of(output: &Output<'_>, own: bool, arguments: &Arguments) -> String {

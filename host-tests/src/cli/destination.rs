@@ -30,14 +30,7 @@ impl Destination {
     /// # Errors
     /// As [`put`].
     pub(super) fn put(&self, text: &str, inputs: &[PathBuf]) -> Result<&'static str, Exit> {
-        put(
-            Place {
-                path: &self.out,
-                force: self.force,
-                inputs,
-            },
-            text,
-        )
+        put(Place::new(&self.out, self.force, inputs), text)
     }
 }
 

@@ -103,9 +103,9 @@ pub(super) fn run(options: &Options) -> Result<Exit, Exit> {
     let progress = Progress::new(2 * u64::from(counts));
     let (command, advance) = (options.command(), |counts| progress.advance(counts));
     let emitted = if options.channel {
-        emit_channel_with(&front_end, &command, advance)
+        emit_channel_with(&front_end, &command, &advance)
     } else {
-        emit_with(&front_end, options.lang, &command, advance)
+        emit_with(&front_end, options.lang, &command, &advance)
     };
     drop(progress);
     let fails = matches!(emitted, Err(EmitError::Fails { .. }));
@@ -138,12 +138,8 @@ pub(super) fn run(options: &Options) -> Result<Exit, Exit> {
             exit = Exit::Fails;
         }
     } else {
-        let place = Place {
-            path: &options.out,
-            force: options.force,
-            inputs: &front_end_file::inputs(&options.file, &front_end),
-        };
-        output.outcome = put(place, &text)?;
+        let inputs = front_end_file::inputs(&options.file, &front_end);
+        output.outcome = put(Place::new(&options.out, options.force, &inputs), &text)?;
     }
     if options.json {
         print::json(output)?;

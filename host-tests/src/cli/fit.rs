@@ -140,7 +140,7 @@ pub(super) fn run(arguments: &FitArguments) -> Result<Exit, Exit> {
         return failure::of_file(&arguments.readings, Err("no row with a module"));
     }
     let progress = Progress::of(readings.modules.len() as u64, "modules");
-    let fitted = fit(&front_end, &readings, &settings, |modules| {
+    let fitted = fit(&front_end, &readings, &settings, &|modules| {
         progress.advance(modules)
     });
     drop(progress);
@@ -203,18 +203,11 @@ fn write_files(
     batch: &Batch,
 ) -> Result<(), OutputError> {
     let inputs = inputs(arguments, front_end);
-    let place = |path| Place {
-        path,
-        force: arguments.force,
-        inputs: &inputs,
-    };
+    let place = |path| Place::new(path, arguments.force, &inputs);
     let mut staged = Vec::new();
     if let Some(folder) = &arguments.records {
-        staged.push(records::stage(
-            &place(folder),
-            &batch.modules,
-            arguments.address,
-        )?);
+        let staged_records = records::stage(&place(folder), &batch.modules, arguments.address)?;
+        staged.push(staged_records);
     }
     if let Some(path) = &arguments.csv {
         let text = batch_csv::text(batch).map_err(|error| OutputError::System {

@@ -43,11 +43,7 @@ impl PageOption {
         let Some(path) = &self.page else {
             return Ok(());
         };
-        let place = Place {
-            path,
-            force,
-            inputs,
-        };
+        let place = Place::new(path, force, inputs);
         let made = page().map_err(|error| {
             failure::say(&error.to_string());
             Exit::BadInput

@@ -65,7 +65,7 @@ fn examined(judge: &Judge<'_>, file: String, image: &Image, progress: &Progress)
         .map(|place| Slot {
             address: place.address,
             behind: words(place.behind),
-            judged: judge.judge(place.bytes, Conversion::outcome, |counts| {
+            judged: judge.judge(place.bytes, &Conversion::outcome, &|counts| {
                 progress.advance(counts);
             }),
         })

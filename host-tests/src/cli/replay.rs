@@ -84,7 +84,7 @@ pub(super) fn run(arguments: &ReplayArguments) -> Result<Exit, Exit> {
     };
     let bytes = std::fs::metadata(&arguments.log).map_or(0, |metadata| metadata.len());
     let progress = Progress::of(bytes, "bytes");
-    let replayed = replay(&transfer, &beside, &arguments.log, &settings, |bytes| {
+    let replayed = replay(&transfer, &beside, &arguments.log, &settings, &|bytes| {
         progress.advance(bytes)
     });
     drop(progress);
@@ -154,7 +154,7 @@ fn put_page(
         }
         let bytes = std::fs::metadata(&arguments.log).map_or(0, |metadata| metadata.len());
         let progress = Progress::of(bytes, "bytes, for the page");
-        page(front_end, transfer, settings, replayed, &source, |bytes| {
+        page(front_end, transfer, settings, replayed, &source, &|bytes| {
             progress.advance(bytes)
         })
         .map_err(|error| error.to_string())

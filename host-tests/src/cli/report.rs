@@ -89,7 +89,7 @@ pub(super) fn curves(files: &[PathBuf], run: Option<Run>) -> Result<Made, Exit> 
     let curves = front_ends
         .into_iter()
         .map(|(file, front_end)| {
-            let curves = Curves::of(&front_end, run, |done| progress.advance(done));
+            let curves = Curves::of(&front_end, run, &|done| progress.advance(done));
             Ok((file.clone(), failure::of_file(file, curves)?))
         })
         .collect::<Result<_, Exit>>()?;

@@ -16,7 +16,7 @@ pub(super) fn run(file: &Path, json: bool) -> Result<Exit, Exit> {
     let progress = Progress::new(u64::from(counts) + 1);
     let format = if json { Format::Json } else { Format::Csv };
     let output = BufWriter::new(stdout().lock());
-    let written = write(&front_end, format, output, |counts| {
+    let written = write(&front_end, format, output, &|counts| {
         progress.advance(counts)
     });
     drop(progress);

@@ -62,6 +62,12 @@ struct Program {
     jobs: Vec<Job>,
 }
 
+impl Program {
+    fn new(suffix: &'static str, text: String, jobs: Vec<Job>) -> Self {
+        Self { suffix, text, jobs }
+    }
+}
+
 impl Emitted<'_> {
     /// Adds the figures of a part. Compared besides: any count, some beyond the largest too, with faults told apart.
     ///
@@ -90,8 +96,12 @@ impl Emitted<'_> {
         {
             let source = folder.join(format!("{}{}.c", names.lower, program.suffix));
             let text = format!(
-                "#define FRONT_END_PORTABLE {}\n#include \"front_end.h\"\n{}{}",
-                i32::from(self.portable),
+                "{}#include \"front_end.h\"\n{}{}",
+                if self.portable {
+                    "#define FRONT_END_PORTABLE\n"
+                } else {
+                    ""
+                },
                 program.text,
                 if chip.is_avr() { "" } else { COPIES }
             );
@@ -128,13 +138,9 @@ impl Emitted<'_> {
         let Subject { names, rail, .. } = self.subject;
         let (lower, task) = (&names.lower, self.subject.task());
         let (drawn, module) = (self.subject.drawn_form(), self.subject.module_form());
-        let constant = self.job(
-            "constant",
-            task,
-            *rail,
-            &format!("call_{lower}_voltage"),
-            |count| reading(&drawn, count),
-        );
+        let constant = self.job("constant", task, *rail, "voltage", |count| {
+            reading(&drawn, count)
+        });
         let calibrated = Job {
             state: Some(format!("call_{lower}_module")),
             first: First::Load(Load {
@@ -142,28 +148,15 @@ impl Emitted<'_> {
                 place: format!("call_{lower}_record"),
                 record: self.subject.record.to_vec(),
             }),
-            ..self.job(
-                "calibrated",
-                task,
-                *rail,
-                &format!("call_{lower}_calibrated"),
-                |count| reading(&module, count),
-            )
+            ..self.job("calibrated", task, *rail, "calibrated", |count| {
+                reading(&module, count)
+            })
         };
-        let faults = self.told_apart(format!("call_{lower}_outcome"), *rail, |count| {
-            number(drawn.outcome(count))
-        });
+        let faults = self.told_apart("outcome", *rail, |count| number(drawn.outcome(count)));
+        let voltages = vec![constant, calibrated];
         vec![
-            Program {
-                suffix: "",
-                text: program(VOLTAGE, *rail),
-                jobs: vec![constant, calibrated],
-            },
-            Program {
-                suffix: "_faults",
-                text: program(VOLTAGE_FAULTS, *rail),
-                jobs: vec![faults],
-            },
+            Program::new("", program(VOLTAGE, *rail), voltages),
+            Program::new("_faults", program(VOLTAGE_FAULTS, *rail), vec![faults]),
         ]
     }
 
@@ -171,7 +164,6 @@ impl Emitted<'_> {
         let lower = &self.subject.names.lower;
         let rail = self.subject.sensor_rail;
         let model = channel::model(self.subject, false);
-        let new = |suffix, text, jobs| Program { suffix, text, jobs };
         let mut programs = Vec::new();
         if let Some(table) = &model.table {
             let told_apart = |count| match sensor(table, count) {
@@ -181,28 +173,17 @@ impl Emitted<'_> {
                 (SensorOutcome::OutOfTable, Place::Low) => 7 << 16,
                 (SensorOutcome::OutOfTable, _) => 8 << 16,
             };
-            let symbol = format!("call_{lower}_temperature");
-            let temperature = self.job(
-                "temperature, constant",
-                "temperature",
-                rail,
-                &symbol,
-                |count| match told_apart(count) {
-                    tenths @ 0..=0xFFFF => tenths,
-                    _ => 0x8000,
-                },
-            );
-            let faults = self.told_apart(format!("call_{lower}_sensor"), rail, told_apart);
-            programs.push(new(
-                "_sensor",
-                program(TEMPERATURE, rail),
-                vec![temperature],
-            ));
-            programs.push(new(
-                "_sensor_faults",
-                program(TEMPERATURE_FAULTS, rail),
-                vec![faults],
-            ));
+            let answer = |count| match told_apart(count) {
+                tenths @ 0..=0xFFFF => tenths,
+                _ => 0x8000,
+            };
+            let what = "temperature, constant";
+            let temperature = self.job(what, "temperature", rail, "temperature", answer);
+            let faults = self.told_apart("sensor", rail, told_apart);
+            let text = program(TEMPERATURE, rail);
+            programs.push(Program::new("_sensor", text, vec![temperature]));
+            let text = program(TEMPERATURE_FAULTS, rail);
+            programs.push(Program::new("_sensor_faults", text, vec![faults]));
         }
         // The model has them in the same order.
         let set = LimitName::ALL.into_iter().zip(&model.limits);
@@ -214,17 +195,13 @@ impl Emitted<'_> {
                 Some(table) if !of_voltage => sensor(table, count).1,
                 _ => model.voltage_place(count),
             };
-            let symbol = format!("call_{lower}_alarm");
-            let mut alarm = self.job("alarm, a reading", "alarm", rail, &symbol, |_| 0);
+            let mut alarm = self.job("alarm, a reading", "alarm", rail, "alarm", |_| 0);
             alarm.state = Some(format!("call_{lower}_state"));
             let counts = (0..=rail).step_by(alarm.sweep.2 as usize);
             let active = alarm_after_each(limit, counts.map(place));
             alarm.answers = active.into_iter().map(u64::from).collect();
-            programs.push(new(
-                "_alarm",
-                program(ALARM, rail).replace("limit_name", name.identifier()),
-                vec![alarm],
-            ));
+            let text = program(ALARM, rail).replace("limit_name", name.identifier());
+            programs.push(Program::new("_alarm", text, vec![alarm]));
         }
         programs
     }
@@ -234,17 +211,12 @@ impl Emitted<'_> {
         let lower = &self.subject.names.lower;
         let length = channel::stream_length(self.chip);
         let samples = channel::stream(length);
-        let list = |numbers: Vec<String>| numbers.join(", ");
+        let record: Vec<String> = self.subject.record.iter().map(u8::to_string).collect();
+        let stream: Vec<String> = samples.iter().map(u16::to_string).collect();
         let text = CHANNEL
             .replace("STREAM", &length.to_string())
-            .replace(
-                "/* RECORD */",
-                &list(self.subject.record.iter().map(u8::to_string).collect()),
-            )
-            .replace(
-                "/* SAMPLES */",
-                &list(samples.iter().map(u16::to_string).collect()),
-            );
+            .replace("/* RECORD */", &record.join(", "))
+            .replace("/* SAMPLES */", &stream.join(", "));
         let job = Job {
             types: ("u16", "u64"),
             sweep: (0, length - WINDOW, 1),
@@ -252,21 +224,9 @@ impl Emitted<'_> {
             data: vec![format!("call_{lower}_samples")],
             first: First::Start(format!("call_{lower}_start")),
             answers: channel::whole_answers(self.subject, &samples),
-            ..plain(
-                &format!(
-                    "{}, whole reading of a buffer of 16",
-                    self.subject.front_end.name
-                ),
-                "reading",
-                Origin::Emitted,
-                &format!("call_{lower}_reading"),
-            )
+            ..self.plain("whole reading of a buffer of 16", "reading", "reading")
         };
-        Program {
-            suffix: "_channel",
-            text,
-            jobs: vec![job],
-        }
+        Program::new("_channel", text, vec![job])
     }
 
     /// A row of the table over the counts up to a rail.
@@ -283,34 +243,32 @@ impl Emitted<'_> {
             types: (count_type(rail), "u16"),
             sweep,
             answers: answers(sweep, answer),
-            ..plain(
-                &format!("{}, {what}", self.subject.front_end.name),
-                task,
-                Origin::Emitted,
-                symbol,
-            )
+            ..self.plain(what, task, symbol)
         }
     }
 
-    fn told_apart(&self, symbol: String, rail: u32, answer: impl Fn(u32) -> u64) -> Job {
+    /// A job that calls `call_NAME_SYMBOL`.
+    fn plain(&self, what: &str, task: &'static str, symbol: &str) -> Job {
+        let what = format!("{}, {what}", self.subject.front_end.name);
+        let symbol = format!("call_{}_{symbol}", self.subject.names.lower);
+        plain(&what, task, Origin::Emitted, &symbol)
+    }
+
+    fn told_apart(&self, symbol: &str, rail: u32, answer: impl Fn(u32) -> u64) -> Job {
         let sweep = (0, rail + 3, step(rail, TOLD_APART));
         Job {
             types: ("u32", "u32"),
             sweep,
             shown: false,
             answers: answers(sweep, answer),
-            ..plain("faults", "", Origin::Emitted, &symbol)
+            ..self.plain("faults", "", symbol)
         }
     }
 }
 
 fn program(text: &str, rail: u32) -> String {
-    let count = if rail <= 0xFFFF {
-        "uint16_t"
-    } else {
-        "uint32_t"
-    };
-    text.replace("count_type", count)
+    let bits = if rail <= 0xFFFF { 16 } else { 32 };
+    text.replace("count_type", &format!("uint{bits}_t"))
 }
 
 fn compile(chip: Chip, source: &Path, more: &[&str]) -> Result<PathBuf, CostError> {

@@ -148,91 +148,49 @@ fn number(fault: FaultName) -> u64 {
     }
 }
 
-/// The usual ways, by their names in the table and in the images.
-const USUAL: [(&str, &str, &str, Origin); 14] = [
-    ("divided", "Rust f32", "divided_f32", Origin::Rust),
-    (
-        "divided",
-        "Rust u32 division",
-        "divided_u32_division",
-        Origin::Rust,
-    ),
-    (
-        "divided",
-        "Rust u32 multiply, shift",
-        "divided_u32_shift",
-        Origin::Rust,
-    ),
-    (
-        "divided",
-        "Rust u64 division",
-        "divided_u64_division",
-        Origin::Rust,
-    ),
-    (
-        "divided",
-        "Rust fixed, multiply",
-        "divided_fixed",
-        Origin::Rust,
-    ),
-    ("supply", "Rust f32", "supply_f32", Origin::Rust),
-    (
-        "supply",
-        "Rust u32 division",
-        "supply_u32_division",
-        Origin::Rust,
-    ),
-    (
-        "supply",
-        "Rust u64 division",
-        "supply_u64_division",
-        Origin::Rust,
-    ),
-    ("supply", "Rust fixed, divide", "supply_fixed", Origin::Rust),
-    ("divided", "C f32", "c_divided_f32", Origin::C),
-    (
-        "divided",
-        "C u32 division",
-        "c_divided_u32_division",
-        Origin::C,
-    ),
-    (
-        "divided",
-        "C u32 multiply, shift",
-        "c_divided_u32_shift",
-        Origin::C,
-    ),
-    ("supply", "C f32", "c_supply_f32", Origin::C),
-    (
-        "supply",
-        "C u32 division",
-        "c_supply_u32_division",
-        Origin::C,
-    ),
+/// The usual ways: the task, the name in the table, and that in the images.
+const USUAL: [(&str, &str, &str); 14] = [
+    ("divided", "Rust f32", "f32"),
+    ("divided", "Rust u32 division", "u32_division"),
+    ("divided", "Rust u32 multiply, shift", "u32_shift"),
+    ("divided", "Rust u64 division", "u64_division"),
+    ("divided", "Rust fixed, multiply", "fixed"),
+    ("supply", "Rust f32", "f32"),
+    ("supply", "Rust u32 division", "u32_division"),
+    ("supply", "Rust u64 division", "u64_division"),
+    ("supply", "Rust fixed, divide", "fixed"),
+    ("divided", "C f32", "f32"),
+    ("divided", "C u32 division", "u32_division"),
+    ("divided", "C u32 multiply, shift", "u32_shift"),
+    ("supply", "C f32", "f32"),
+    ("supply", "C u32 division", "u32_division"),
 ];
 
 /// The usual ways, against the two front ends whose constants they carry.
 #[must_use]
 pub(super) fn usual(chip: Chip, divided: &Subject, supply: &Subject) -> Vec<Job> {
     let (divided, supply) = (divided.drawn_form(), supply.drawn_form());
-    USUAL
-        .into_iter()
-        .filter(|(.., origin)| *origin == Origin::Rust || chip.c_compiler().is_some())
-        .map(|(task, what, symbol, origin)| {
-            let form = if task == "divided" { &divided } else { &supply };
-            let sweep = (1, 4094, 1);
-            Job {
-                types: ("u16", "u16"),
-                sweep,
-                answers: answers(sweep, |count| match form.outcome(count) {
-                    Outcome::Units(units) => units.into(),
-                    Outcome::Fault(_) => ANY,
-                }),
-                promised: false,
-                ..plain(what, task, origin, symbol)
-            }
+    let job = |(task, what, way): (&'static str, &str, &str)| {
+        let (origin, symbol) = if what.starts_with("C ") {
+            chip.c_compiler()?;
+            (Origin::C, format!("c_{task}_{way}"))
+        } else {
+            (Origin::Rust, format!("{task}_{way}"))
+        };
+        let form = if task == "divided" { &divided } else { &supply };
+        let sweep = (1, 4094, 1);
+        Some(Job {
+            types: ("u16", "u16"),
+            sweep,
+            answers: answers(sweep, |count| match form.outcome(count) {
+                Outcome::Units(units) => units.into(),
+                Outcome::Fault(_) => ANY,
+            }),
+            promised: false,
+            ..plain(what, task, origin, &symbol)
         })
-        .collect()
+    };
+    USUAL.into_iter().filter_map(job).collect()
 }
 
 /// The summing stages, sixteen samples a call: the swept one and the fifteen codes above it.

@@ -52,11 +52,7 @@ pub fn images(subjects: &[Subject]) -> Result<String, CostError> {
         if subject.has_channel() {
             functions += CHANNEL;
         }
-        let constants_of = match subject.module.constants() {
-            Constants::Line(line) => format!("{line:?}"),
-            Constants::Quotient(quotient) => format!("{quotient:?}"),
-        };
-        let constants_of = format!("proven!(INPUT.module({constants_of}))");
+        let constants_of = proven(subject);
         let own = if subject.loads_short() {
             format!("match {constants_of}.short() {{ Some(module) => module, None => panic!() }}")
         } else {
@@ -104,18 +100,24 @@ pub fn small_firmware(subject: &Subject) -> Result<String, CostError> {
         &subject.front_end,
         &CalibrationModel::from_words(1 << 24, 0),
     )?;
-    let constants = match drawn.module.constants() {
-        Constants::Line(line) => format!("tallyvolt::{line:?}"),
-        Constants::Quotient(quotient) => format!("tallyvolt::{quotient:?}"),
-    };
     Ok(format!(
         "{}
 /// The drawing in the short form.
-pub const DRAWN: tallyvolt::{} = proven!(INPUT.module({constants}));
+pub const DRAWN: tallyvolt::{} = {};
 ",
         emitted(&subject.front_end, Lang::Rust)?,
-        conversion(subject)
+        conversion(subject),
+        proven(&drawn)
     ))
+}
+
+/// A module's conversion, of its constants.
+fn proven(subject: &Subject) -> String {
+    let constants = match subject.module.constants() {
+        Constants::Line(line) => format!("{line:?}"),
+        Constants::Quotient(quotient) => format!("{quotient:?}"),
+    };
+    format!("proven!(INPUT.module(tallyvolt::{constants}))")
 }
 
 /// What a chip loads: the short form where the module's constants are in it.

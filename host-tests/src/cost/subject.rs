@@ -201,7 +201,7 @@ pub fn emitted(front_end: &FrontEnd, lang: Lang) -> Result<String, CostError> {
 /// # Errors
 /// As [`emitted`].
 pub fn emitted_channel(front_end: &FrontEnd) -> Result<String, CostError> {
-    or_file(front_end, emit_channel_with(front_end, COMMAND, |_| {}))
+    or_file(front_end, emit_channel_with(front_end, COMMAND, &|_| {}))
 }
 
 fn or_file(front_end: &FrontEnd, emitted: Result<String, EmitError>) -> Result<String, CostError> {

@@ -10,7 +10,7 @@ pub mod example;
 mod limits;
 pub mod problem;
 mod reader;
-mod resistance_table;
+pub mod resistance_table;
 mod rules;
 mod thermistor;
 

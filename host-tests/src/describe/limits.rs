@@ -5,6 +5,7 @@
 use serde::Serialize;
 use tallyvolt::{AlarmRule, ConfigError, Limit, LimitSide, Microvolts, Temperature, Thermistor};
 use tallyvolt_model::front_end::{FrontEnd, Limits};
+use tallyvolt_model::rational::in_millivolts;
 
 use super::firmware::Conversion;
 use super::limit_name::{Direction, LimitName};
@@ -101,9 +102,8 @@ pub fn limits(
     let rule = rule(limits);
     let zone = no_zone(front_end, thresholds).is_none();
     let volts = |name: LimitName| {
-        let threshold = thresholds
-            .iter()
-            .find(|threshold| threshold.direction == name.direction())?;
+        let mut thresholds = thresholds.iter();
+        let threshold = thresholds.find(|threshold| threshold.direction == name.direction())?;
         let side = side(name.direction());
         let steps = threshold.quiet_units;
         let limit = match (u16::try_from(steps), zone) {
@@ -118,7 +118,7 @@ pub fn limits(
         Some(DescribedLimit {
             name,
             side,
-            written: f64::from(threshold.limit_uv) / 1000.0,
+            written: in_millivolts(threshold.limit_uv),
             value: steps as f64 * f64::from(front_end.unit_uv) / 1000.0,
             steps: i32::try_from(steps).unwrap_or(i32::MAX),
             guard: threshold.guard_mv,
@@ -126,24 +126,21 @@ pub fn limits(
         })
     };
     let degrees = |name: LimitName| {
+        let (thermistor, side) = (thermistor?, side(name.direction()));
         let alarm = alarms
             .iter()
             .find(|alarm| alarm.direction == name.direction())?;
-        let thermistor = thermistor?;
         let tenths = alarm.quiet_tenths;
-        let limit = match (
-            i16::try_from(tenths),
-            u16::try_from(limits.hysteresis_tenths),
-        ) {
+        let hysteresis = u16::try_from(limits.hysteresis_tenths);
+        let limit = match (i16::try_from(tenths), hysteresis) {
             (Ok(value), Ok(hysteresis)) => {
-                let side = side(name.direction());
                 thermistor.limit(side, Temperature(value), hysteresis, rule)
             }
             _ => Err(ConfigError::LimitNotReadable { limit: tenths }),
         };
         Some(DescribedLimit {
             name,
-            side: side(name.direction()),
+            side,
             written: alarm.limit_c,
             value: f64::from(tenths) / 10.0,
             steps: tenths,
@@ -162,21 +159,19 @@ pub fn limits(
 #[must_use]
 pub fn no_zone(front_end: &FrontEnd, thresholds: &[Threshold]) -> Option<String> {
     let alarm = |direction| {
-        let found = thresholds
-            .iter()
-            .find(|threshold| threshold.direction == direction);
-        found.map(|threshold| threshold.alarm_mv(front_end.unit_uv))
+        let of_it = |threshold: &&Threshold| threshold.direction == direction;
+        let found = thresholds.iter().find(of_it)?;
+        Some(found.alarm_mv(front_end.unit_uv))
     };
-    let millivolts = |uv: u32| f64::from(uv) / 1000.0;
     let (above, whence) = match alarm(Direction::Under) {
         Some(under) => (under, "the alarm for the lower limit"),
-        None => (millivolts(front_end.cell.min_uv), "the emptiest cell"),
+        None => (in_millivolts(front_end.cell.min_uv), "the emptiest cell"),
     };
     let (below, whither) = match alarm(Direction::Over) {
         Some(over) => (over, "the alarm for the upper limit"),
-        None => (millivolts(front_end.cell.max_uv), "the fullest cell"),
+        None => (in_millivolts(front_end.cell.max_uv), "the fullest cell"),
     };
-    let unit_mv = millivolts(front_end.unit_uv);
+    let unit_mv = in_millivolts(front_end.unit_uv);
     (!thresholds.is_empty() && above + unit_mv / 2.0 >= below - unit_mv).then(|| {
         format!(
             "no acceptance zone left: {whither} would stand at {below} mV, {whence} at {above} mV"

@@ -16,6 +16,7 @@ use offset::SensorOffset;
 use tallyvolt::bounds::{TABLE_ENTRIES, TABLE_FRACTION_BITS, TABLE_STEP_LOG2};
 use tallyvolt::{ConfigError, Count, SensorSide, Table, Thermistor, ThermistorDescription};
 use tallyvolt_model::front_end::{self, FrontEnd};
+use tallyvolt_model::rational::float;
 use tallyvolt_model::table::{self, SensorTable};
 use tallyvolt_model::thermistor::ThermistorModel;
 
@@ -170,18 +171,12 @@ impl Span {
         model: &ThermistorModel,
         thermistor: &front_end::Thermistor,
     ) -> Result<Self, BuildError> {
-        let (min, max) = [&thermistor.min_c, &thermistor.max_c]
-            .map(|celsius| celsius.to_f64().unwrap_or(f64::NAN))
-            .into();
+        let (min, max) = (float(&thermistor.min_c), float(&thermistor.max_c));
         let rail = model.largest_count();
         // A table of a maker ends where its last point stands, so its neighbouring count may have no temperature.
         let mut inside: Vec<(u32, f64)> = Vec::new();
-        for count in 1..rail {
-            match model.celsius(count) {
-                Some(celsius) if celsius >= min && celsius <= max => inside.push((count, celsius)),
-                _ => {}
-            }
-        }
+        let celsius = (1..rail).filter_map(|count| Some((count, model.celsius(count)?)));
+        inside.extend(celsius.filter(|(_, celsius)| (min..=max).contains(celsius)));
         let counts = u32::try_from(inside.len()).unwrap_or(u32::MAX);
         let least = u32::try_from(TABLE_ENTRIES.min).unwrap_or(u32::MAX);
         let (Some(&(first, at_first)), Some(&(last, at_last)), true) =
@@ -201,16 +196,15 @@ impl Span {
             |a: Option<&(u32, f64)>, b: f64| a.map_or(0.0, |(_, celsius)| (celsius - b).abs());
         let near_first = 2.0 * step(inside.get(1), at_first);
         let near_last = 2.0 * step(inside.get(inside.len() - 2), at_last);
-        let (low_end, high_end) = if at_first < at_last {
-            (min, max)
-        } else {
-            (max, min)
-        };
-        if (at_first - low_end).abs() > near_first {
-            return Err(BuildError::NotReached { celsius: low_end });
-        }
-        if (at_last - high_end).abs() > near_last {
-            return Err(BuildError::NotReached { celsius: high_end });
+        let rises = at_first < at_last;
+        let (low_end, high_end) = if rises { (min, max) } else { (max, min) };
+        for (found, end, near) in [
+            (at_first, low_end, near_first),
+            (at_last, high_end, near_last),
+        ] {
+            if (found - end).abs() > near {
+                return Err(BuildError::NotReached { celsius: end });
+            }
         }
         if model.top_count() <= last + 1 {
             return Err(BuildError::NoRoom);

@@ -19,16 +19,19 @@ pub(super) fn header(description: &Description<'_>, channel: &str) -> String {
         let _ = writeln!(head, "{}", format!("{sign}{line}").trim_end());
     }
     head.push_str(" */\n");
+    let fingerprint = description.firmware.fingerprint().0;
     let guard = format!(
-        "#if defined(TALLYVOLT_FRONT_END_H) && TALLYVOLT_FRONT_END_H != {fingerprint:#010x}
-#error \"two different front ends of the name front_end\"
-#endif
-#ifndef TALLYVOLT_FRONT_END_H
+        "#ifndef TALLYVOLT_FRONT_END_H
 #define TALLYVOLT_FRONT_END_H {fingerprint:#010x}
 
 #include <stdint.h>
-",
-        fingerprint = description.firmware.fingerprint().0
+"
+    );
+    let end = format!(
+        "#elif TALLYVOLT_FRONT_END_H != {fingerprint:#010x}
+#error \"two different front ends of the name front_end\"
+#endif
+"
     );
     let (constants, position) = (constants(description), position(description.rail));
     let (before, behind) = match description.conversion.constants() {
@@ -51,7 +54,7 @@ pub(super) fn header(description: &Description<'_>, channel: &str) -> String {
         &calibrated,
         &sensing,
         channel,
-        "#endif\n",
+        &end,
     ];
     parts.retain(|part| !part.is_empty());
     head + &description.names.put_into(&parts.join("\n"))
@@ -187,7 +190,7 @@ fn in_products_16(rail: u32, line: &LineConstants, small: &str, plain: &str) -> 
         return plain.to_owned();
     }
     format!(
-        "#if defined(FRONT_END_AVR_ADDS) && FRONT_END_PRODUCTS_16\n{}#elif FRONT_END_PRODUCTS_16\n    return (uint16_t)({small});\n#else\n{plain}#endif\n",
+        "#ifdef FRONT_END_AVR_ADDS\n{}#elif defined(FRONT_END_PRODUCTS_16)\n    return (uint16_t)({small});\n#else\n{plain}#endif\n",
         c_additions::value(line)
     )
 }

@@ -1,6 +1,6 @@
 //! The header's calibrated part: a module's constants from the bytes of a record, and the conversion with them.
 
-use super::c_quotient::denominator_bytes;
+use super::c_quotient::Short;
 use super::description::Description;
 use crate::describe::firmware::Constants;
 
@@ -10,12 +10,13 @@ struct Kind<'a> {
     letter: &'a str,
     /// Where the constants stand in it.
     layout: &'a str,
-    /// Fields of a module beside the record.
-    fields: &'a str,
+    /// Whether 32 bits of it are read at once too.
+    words: bool,
     /// The conversion.
     convert: String,
     /// Variables of the check, and what it does.
     names: &'a str,
+    or: &'a str,
     take: String,
 }
 
@@ -24,7 +25,7 @@ pub(super) fn part(description: &Description<'_>) -> String {
     let bits = description.firmware.count_bits();
     let kind = match description.conversion.constants() {
         Constants::Line(_) => line(bits),
-        Constants::Quotient(quotient) => quotients(denominator_bytes(&quotient, description.rail)),
+        Constants::Quotient(quotient) => quotients(Short::of(&quotient, description.rail)),
     };
     let (whole, narrow) = if bits > 16 {
         ("FRONT_END_WORD(digit)", "")
@@ -34,13 +35,25 @@ pub(super) fn part(description: &Description<'_>) -> String {
             "(digit[5] | digit[7]) != 0 || ",
         )
     };
-    let convert = format!("#define FRONT_END_WHOLE(digit) {whole}\n\n{}", kind.convert);
+    let convert = format!(
+        "#define FRONT_END_WHOLE(digit) {whole} /* a count */\n\n{}",
+        kind.convert
+    );
     include_str!("c/record.h")
         .replace("LETTER", kind.letter)
         .replace("/* LAYOUT */", kind.layout)
-        .replace("/* FIELDS */", kind.fields)
         .replace("/* CONVERT */\n", &(convert + "\n"))
+        .replace("/* STRUCT */", if kind.words { "union" } else { "struct" })
+        .replace(
+            "/* WORD */",
+            if kind.words {
+                "    uint32_t word[FRONT_END_RECORD_BYTES / 4]; /* the same, where the lower digit comes first */\n"
+            } else {
+                ""
+            },
+        )
         .replace("/* NAMES */", kind.names)
+        .replace("/* OR */", kind.or)
         .replace("/* NARROW */", narrow)
         .replace("/* TAKE */", &kind.take)
 }
@@ -63,9 +76,10 @@ fn line(bits: u32) -> Kind<'static> {
     Kind {
         letter: "S",
         layout: " *   8, 9 M  10, 11 B, where S is 32 without their lowest 16 bits  12, 13 these, of M and of B",
-        fields: "",
         convert,
+        words: false,
         names: "",
+        or: "",
         take: take.to_owned(),
     }
 }
@@ -83,40 +97,36 @@ fn places(shift: u32) -> String {
     one.repeat(times as usize)
 }
 
-/// A supply reference, whose denominators' halves fit so many bytes.
-fn quotients(bytes: Option<u32>) -> Kind<'static> {
-    let (half, product) = match bytes {
-        Some(2) => (
-            "digit[11] << 15 | digit[10] >> 1",
-            "(uint16_t)((uint16_t)position * half_step + half)",
-        ),
-        _ => (
-            "FRONT_END_WORD(digit + 10) >> 1",
-            "(uint32_t)(uint16_t)position * half_step + half",
-        ),
-    };
-    let (avr, step) = match bytes {
-        Some(_) => (
-            include_str!("c/quotient_convert_avr.h")
-                .replace("/* HALF */", half)
-                .replace("/* PRODUCT */", product),
-            include_str!("c/quotient_take_avr.h"),
-        ),
-        None => (String::new(), ""),
+/// A supply reference; without a short division where its counts are too wide.
+fn quotients(short: Option<Short>) -> Kind<'static> {
+    let filled = |text: &str| {
+        short.map_or_else(String::new, |short| {
+            // With a first D of 16 bits K + D / 2 has 32 at most, at any D of 17.
+            text.replace("/* END */", &format!("{:#x}", short.end()))
+                .replace(
+                    "/* SUM */",
+                    if short.wide { " && digit[11] == 0" } else { "" },
+                )
+                .replace("/* HIGH */", if short.high { ", 0" } else { "" })
+        })
     };
     Kind {
         letter: "t",
         layout: " *   8, 9 K  10, 11 the first D  12, 13 what of K lies above its lowest 16 bits",
-        fields: "#if FRONT_END_DIVISION == 1
-    uint32_t raised[4]; /* K, the first D, floor(K / 2^24) and t, all for a D doubled until the largest is 2^26 or more */
-#endif
-",
-        convert: include_str!("c/quotient_convert.h").replace("/* AVR */", &avr),
-        names: "    const uint32_t end = UINT32_C(1) << 29;
-    const uint8_t step_log2 = (uint8_t)(digit[0] >> 8);
+        convert: include_str!("c/quotient_convert.h")
+            .replace(
+                "/* SHORT */",
+                &filled(include_str!("c/quotient_short_convert.h")),
+            )
+            .replace("/* END */", &filled("#endif\n")),
+        words: short.is_some(),
+        or: "\n        || (uint8_t)(step_log2 - 1) >= 28 || digit[13] != 0 || (digit[10] & 1) != 0 || digit[11] > 0x1FFF",
+        names: "    const uint8_t step_log2 = (uint8_t)(digit[0] >> 8);
     uint32_t largest = last;
-    uint8_t i;
 ",
-        take: include_str!("c/quotient_take.h").replace("/* STEP */", step),
+        take: include_str!("c/quotient_take.h").replace(
+            "/* STEP */",
+            &filled(include_str!("c/quotient_short_take.h")),
+        ),
     }
 }

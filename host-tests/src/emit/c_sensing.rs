@@ -55,7 +55,7 @@ fn sensor(sensor: &Sensor<'_>, rail: u32) -> String {
     } else {
         (above, below)
     };
-    let rows = rows(&built.entries);
+    let (rows, position) = (rows(&built.entries), position(sensor, rail));
     let table = format!(
         "/* Every {step} counts from the first on, in steps of {entry_step}. */
 static const int16_t front_end_temperatures[{entries}] FRONT_END_IN_FLASH = {{
@@ -68,7 +68,7 @@ static const int16_t front_end_temperatures[{entries}] FRONT_END_IN_FLASH = {{
         entries = built.entries.len(),
         at = interpolation(sensor),
     );
-    format!(
+    let text = format!(
         "/* ---- the temperature sensor: a count is the sum of so many samples, shifted right ---- */
 #define FRONT_END_SENSOR_SAMPLES {samples}
 #define FRONT_END_SENSOR_RIGHT_SHIFT {right_shift}
@@ -85,14 +85,19 @@ static const int16_t front_end_temperatures[{entries}] FRONT_END_IN_FLASH = {{
         low = built.low_wire,
         high = built.high_wire,
         text = include_str!("c/sensor.h")
-            .replace("/* POSITION */", position(sensor, rail))
+            .replace("/* POSITION */\n\n", position.unwrap_or_default())
             .replace("/* FLASH */", include_str!("c/flash.h").trim_end())
             .replace("/* TABLE */", table.trim_end())
             .replace("FAULT_LOW_WIRE", low_wire)
             .replace("FAULT_HIGH_WIRE", high_wire)
             .replace("FAULT_BEFORE_TABLE", before)
             .replace("FAULT_BEHIND_TABLE", behind),
-    )
+    );
+    if position.is_some() {
+        return text;
+    }
+    text.replace("front_end_sensor_position", "front_end_position")
+        .replace("FRONT_END_SENSOR_TOO_WIDE", "FRONT_END_TOO_WIDE")
 }
 
 /// The interpolation of `core/src/convert/table.rs`, lifted so that nothing negative is shifted: C leaves open what that gives.
@@ -107,7 +112,7 @@ fn interpolation(sensor: &Sensor<'_>) -> String {
         };
         let avr = "#if defined(FRONT_END_AVR) || defined(FRONT_END_AVR_ADDS)\n";
         (
-            format!("{avr}{share}#endif\n\n"),
+            format!("{avr}{}#endif\n\n", rounded(share, fraction_bits == 0)),
             format!("{avr}{}#else\n", small(step_log2, fraction_bits)),
             "#endif\n",
         )
@@ -121,9 +126,8 @@ static inline int16_t front_end_temperature_at(front_end_sensor_position positio
 {{
     int16_t from, to;
 {small}    const uint32_t part = position & UINT32_C({mask});
-    uint32_t value;
     front_end_entries(front_end_temperatures + (uint8_t)(position >> {step_log2}), &from, &to);
-    value = ((uint32_t)from << {step_log2}) + ((uint32_t)to - (uint32_t)from) * part + UINT32_C({lift});
+    const uint32_t value = ((uint32_t)from << {step_log2}) + ((uint32_t)to - (uint32_t)from) * part + UINT32_C({lift});
     return (int16_t)((int32_t)(value >> {shift}) - INT32_C({lifted}));
 {end}}}
 ",
@@ -150,31 +154,58 @@ fn narrow(sensor: &Sensor<'_>) -> bool {
 /// that is dropped rounds.
 fn small(step_log2: u8, fraction_bits: u8) -> String {
     let (part, entry, segment) = segment(step_log2);
-    let nearest = u8::from(fraction_bits == 0);
-    let sum = format!("(from + front_end_share((int16_t)(to - from), {part}, {nearest}))");
+    let sum = format!("(from + front_end_share((int16_t)(to - from), {part}))");
     let entries =
         format!("{segment}    front_end_entries(front_end_temperatures + {entry}, &from, &to);\n");
     if fraction_bits == 0 {
         return format!("{entries}    return (int16_t){sum};\n");
     }
-    let one = r"asr %B[v]\n\tror %A[v]\n\t";
-    let halvings: Vec<&str> = [one].repeat(fraction_bits.into());
-    let rows: Vec<String> = halvings.chunks(3).map(<[&str]>::concat).collect();
-    // In C lifted by 2^15, so that nothing negative is shifted.
-    format!(
-        "    uint16_t value;
-{entries}    value = (uint16_t){sum};
-#ifdef FRONT_END_AVR
-    __asm__(\"{}adc %A[v], r1\\n\\tadc %B[v], r1\" : [v] \"+r\"(value));
-#else
+    let halvings = [r"asr %B[v]\n\tror %A[v]\n\t"].repeat(fraction_bits.into());
+    let rows: Vec<String> = halvings.chunks(4).map(<[&str]>::concat).collect();
+    let halved = format!(
+        "    __asm__(\"{}adc %A[v], r1\\n\\tadc %B[v], r1\" : [v] \"+r\"(value));\n",
+        rows.join("\"\n            \"")
+    );
+    // Many halvings take more flash than a shift in C, lifted by 2^15 so that nothing negative is shifted.
+    let halved = if fraction_bits < 5 {
+        halved
+    } else {
+        format!(
+            "#ifdef FRONT_END_AVR
+{halved}#else
     value = (uint16_t)((uint16_t)(value ^ 0x8000u) >> {});
-    value = (uint16_t)((value >> 1) + (value & 1u) - UINT16_C({}));
+    value = (uint16_t)((uint16_t)((uint16_t)(value + 1) >> 1) - UINT16_C({}));
 #endif
-    return (int16_t)value;
 ",
-        rows.join("\"\n            \""),
-        fraction_bits - 1,
-        1_u32 << (15 - fraction_bits)
+            fraction_bits - 1,
+            1_u32 << (15 - fraction_bits)
+        )
+    };
+    format!("{entries}    uint16_t value = (uint16_t){sum};\n{halved}    return (int16_t)value;\n")
+}
+
+/// A share of a rise, to nearest where the entries have no fraction, which else rounds.
+fn rounded(share: &str, nearest: bool) -> String {
+    [
+        ("/* HALF */", " + 1/2"),
+        ("/* ROUNDS */", "    uint8_t rounds;\n"),
+        ("/* MOV */", r"mov %[rounds], r0\n\t"),
+        ("/* WRITTEN */", r#", [rounds] "=&r"(rounds)"#),
+        ("/* ZERO */", ", rounds = 0"),
+        ("/* ROR */", r"ror %[rounds]\n\t"),
+        ("/* CHANGED */", r#", [rounds] "+r"(rounds)"#),
+    ]
+    .iter()
+    .fold(share.to_owned(), |text, (place, filled)| {
+        text.replace(place, if nearest { filled } else { "" })
+    })
+    .replace(
+        "/* SHARE */",
+        if nearest {
+            "(rounds >= 0x80 ? share + 1 : share)"
+        } else {
+            "share"
+        },
     )
 }
 
@@ -188,7 +219,13 @@ fn segment(step_log2: u8) -> (&'static str, &'static str, String) {
             8 - step_log2,
             "    const uint16_t raised = (uint16_t)/* RAISED */;\n",
         ),
-        1..=6 => (
+        5..=6 => (
+            "(uint8_t)position",
+            "(uint8_t)(position >> 8)",
+            8 - step_log2,
+            include_str!("c/segment_shifted.h"),
+        ),
+        1..=4 => (
             "(uint8_t)raised",
             "(uint8_t)(raised >> 8)",
             8 - step_log2,
@@ -207,31 +244,36 @@ fn segment(step_log2: u8) -> (&'static str, &'static str, String) {
     };
     let text = text
         .replace("/* RAISED */", &raised)
+        .replace(
+            "/* SHIFTS */",
+            &[r"lsl %A[k]\n\trol %B[k]"; 8][..places.into()].join(r"\n\t"),
+        )
         .replace("/* TIMES */", &(1_u32 << places).to_string())
         .replace("/* STEP */", &step_log2.to_string());
     (part, entry, text)
 }
 
-/// The type of a position in the table: that of the window, where both are narrow.
-fn position(sensor: &Sensor<'_>, rail: u32) -> &'static str {
+/// Whether a position in the table has the type of one in the window, and else its own.
+fn position(sensor: &Sensor<'_>, rail: u32) -> Option<&'static str> {
     match (narrow(sensor), rail <= 1 << 16) {
-        (true, true) => {
-            "typedef front_end_position front_end_sensor_position;
-#define FRONT_END_SENSOR_TOO_WIDE(count) FRONT_END_TOO_WIDE(count)"
-        }
-        (true, false) => {
+        (true, true) => None,
+        (true, false) => Some(
             "#ifdef __AVR__
 typedef uint16_t front_end_sensor_position;
 #define FRONT_END_SENSOR_TOO_WIDE(count) ((count) > UINT32_C(0xFFFF))
 #else
 typedef uint32_t front_end_sensor_position;
 #define FRONT_END_SENSOR_TOO_WIDE(count) 0
-#endif"
-        }
-        (false, _) => {
+#endif
+
+",
+        ),
+        (false, _) => Some(
             "typedef uint32_t front_end_sensor_position;
-#define FRONT_END_SENSOR_TOO_WIDE(count) 0"
-        }
+#define FRONT_END_SENSOR_TOO_WIDE(count) 0
+
+",
+        ),
     }
 }
 
@@ -284,7 +326,7 @@ fn alarms(limits: &Limits, set: &[SetLimit]) -> String {
 fn calibrated(description: &Description<'_>, limits: &Limits, set: &[&SetLimit]) -> String {
     let rises = matches!(description.front_end.topology, Topology::DividedInput(_));
     let hysteresis = i64::from(limits.hysteresis_uv / description.front_end.unit_uv);
-    let (mut fields, mut found, mut updates) = (String::new(), String::new(), String::new());
+    let (mut fields, mut found, mut updates) = (String::new(), Vec::new(), String::new());
     for set in set {
         let name = set.name.identifier();
         let over = set.side == LimitSide::Over;
@@ -295,12 +337,10 @@ fn calibrated(description: &Description<'_>, limits: &Limits, set: &[&SetLimit])
             trip + hysteresis
         };
         let _ = writeln!(fields, "    front_end_limit {name}; /* {} */", set.words);
-        let _ = writeln!(
-            found,
-            "    if (!front_end_limit_of(module, {}, {trip}, {hold}, &limits->{name}))
-        refusal = FRONT_END_LIMIT;",
+        found.push(format!(
+            "front_end_limit_of(module, {}, {trip}, {hold}, &limits->{name})",
             u8::from(over)
-        );
+        ));
         let _ = write!(
             updates,
             "static inline int front_end_calibrated_{name}(const front_end_limits *limits, front_end_alarm *alarm, uint32_t count)
@@ -315,17 +355,16 @@ fn calibrated(description: &Description<'_>, limits: &Limits, set: &[&SetLimit])
 typedef struct {{
 {fields}}} front_end_limits;
 
-/* Finds a module's limits, once after it was loaded: new constants need new limits. FRONT_END_LIMIT when one, or where it
- * comes back, is not readable. */
+/* Finds a module's limits after each load. FRONT_END_LIMIT when one, or where it comes back, is not readable. */
 static inline front_end_refusal front_end_calibrated_limits(const front_end_module *module, front_end_limits *limits)
 {{
-    front_end_refusal refusal = FRONT_END_ACCEPTED;
-{found}    return refusal;
+    return (front_end_refusal)({found});
 }}
 
 /* The same as drawn has, with a module's own limits. */
 {updates}",
         u8::from(rises),
         include_str!("c/calibrated_limits.h"),
+        found = found.join("\n        | "),
     )
 }

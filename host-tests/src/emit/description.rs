@@ -44,7 +44,7 @@ impl<'a> Description<'a> {
     pub(super) fn of(
         front_end: &'a FrontEnd,
         command: &str,
-        progress: impl Fn(u64) + Sync,
+        progress: &(dyn Fn(u64) + Sync),
     ) -> Result<Self, EmitError> {
         let firmware = Firmware::describe(front_end)?;
         let conversion = crate::prove::check::conversion(front_end)?;
@@ -52,8 +52,8 @@ impl<'a> Description<'a> {
         let check = check_subject(
             front_end,
             &conversion,
-            |count| conversion.outcome(count),
-            &progress,
+            &|count| conversion.outcome(count),
+            progress,
         );
         let Some(ends) = check
             .valid_counts
@@ -66,7 +66,7 @@ impl<'a> Description<'a> {
         };
         let model = Model::new(front_end, CalibrationModel::identity());
         let rail = model.largest_count();
-        let spots = spots(&IntegerForm::of(&model), &conversion, ends, rail, &progress);
+        let spots = spots(&IntegerForm::of(&model), &conversion, ends, rail, progress);
         Ok(Self {
             front_end,
             firmware,
@@ -151,7 +151,7 @@ fn spots(
     conversion: &Conversion,
     (first, last): (u32, u32),
     rail: u32,
-    progress: &(impl Fn(u64) + Sync),
+    progress: &(dyn Fn(u64) + Sync),
 ) -> Vec<(u32, Outcome)> {
     let third = (last - first) / 3;
     let mut counts = vec![

@@ -70,7 +70,7 @@ pub enum Lang {
 /// # Errors
 /// [`EmitError`]: the crate refuses the front end, its thermistor or a limit, or its check fails.
 pub fn emit(front_end: &FrontEnd, lang: Lang, command: &str) -> Result<String, EmitError> {
-    emit_with(front_end, lang, command, |_| {})
+    emit_with(front_end, lang, command, &|_| {})
 }
 
 /// The same, and `progress` is told how many counts were done, from any thread; every count is looked at twice.
@@ -81,7 +81,7 @@ pub fn emit_with(
     front_end: &FrontEnd,
     lang: Lang,
     command: &str,
-    progress: impl Fn(u64) + Sync,
+    progress: &(dyn Fn(u64) + Sync),
 ) -> Result<String, EmitError> {
     let description = Description::of(front_end, command, progress)?;
     Ok(match lang {
@@ -97,7 +97,7 @@ pub fn emit_with(
 pub fn emit_channel_with(
     front_end: &FrontEnd,
     command: &str,
-    progress: impl Fn(u64) + Sync,
+    progress: &(dyn Fn(u64) + Sync),
 ) -> Result<String, EmitError> {
     let description = Description::of(front_end, command, progress)?;
     Ok(c::header(&description, &c_channel::part(&description)?))

@@ -84,20 +84,18 @@ impl<'a> Sensing<'a> {
             rows.push(("sensor", drawing::sensor(sensor.drawn)));
             rows.push((
                 "table",
-                format!("{}; {}", sensor.range(), sensor.accuracy()),
+                format!(
+                    "{}; {}; {} counts against its exact fraction, {} wrong",
+                    sensor.range(),
+                    sensor.accuracy(),
+                    grouped(check.counts_swept),
+                    check.wrong_counts
+                ),
             ));
             rows.extend(check.offset.map(|offset| {
                 let text = format!("{offset}; for this one sensor, and no other");
                 ("calibrated", text)
             }));
-            rows.push((
-                "swept",
-                format!(
-                    "{} counts against the table's exact fraction, {} wrong",
-                    grouped(check.counts_swept),
-                    check.wrong_counts
-                ),
-            ));
         }
         if let (Some(limits), false) = (&front_end.limits, self.limits.is_empty()) {
             let mut text = String::new();

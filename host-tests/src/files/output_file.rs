@@ -53,7 +53,17 @@ enum Waiting {
     Folder(TempDir),
 }
 
-impl Place<'_> {
+impl<'a> Place<'a> {
+    /// A place of a run that reads these files.
+    #[must_use]
+    pub fn new(path: &'a Path, force: bool, inputs: &'a [PathBuf]) -> Self {
+        Self {
+            path,
+            force,
+            inputs,
+        }
+    }
+
     /// Writes a file, whole or not at all.
     ///
     /// # Errors
@@ -81,9 +91,8 @@ impl Place<'_> {
                 Some(_) => {}
             }
         }
-        let mut file = builder(0o666)
-            .tempfile_in(self.folder_of()?)
-            .map_err(system)?;
+        let folder = self.folder_of()?;
+        let mut file = builder(0o666).tempfile_in(folder).map_err(system)?;
         file.write_all(bytes).map_err(system)?;
         if let Some(standing) = &standing {
             file.as_file()
@@ -108,16 +117,14 @@ impl Place<'_> {
                 return Ok(self.staged(Waiting::Nothing));
             }
             Ok(_) => {
-                return Err(OutputError::Taken {
-                    path: self.path.to_owned(),
-                });
+                let path = self.path.to_owned();
+                return Err(OutputError::Taken { path });
             }
             Err(error) if error.kind() == ErrorKind::NotFound => {}
             Err(error) => return Err(system(error)),
         }
-        let folder = builder(0o777)
-            .tempdir_in(self.folder_of()?)
-            .map_err(system)?;
+        let folder = self.folder_of()?;
+        let folder = builder(0o777).tempdir_in(folder).map_err(system)?;
         for (name, bytes) in files {
             let mut file = fs::File::create_new(folder.path().join(name)).map_err(system)?;
             file.write_all(bytes).map_err(system)?;
@@ -141,18 +148,14 @@ impl Place<'_> {
             } else {
                 "a device, a pipe or a socket"
             };
-            return Err(OutputError::NotRegular {
-                path: self.path.to_owned(),
-                what,
-            });
+            let path = self.path.to_owned();
+            return Err(OutputError::NotRegular { path, what });
         }
         for input in self.inputs {
             // Two names of one file are the same device and inode.
             if same_file::is_same_file(self.path, input).map_err(|error| self.system(error))? {
-                return Err(OutputError::Input {
-                    path: self.path.to_owned(),
-                    input: input.clone(),
-                });
+                let (path, input) = (self.path.to_owned(), input.clone());
+                return Err(OutputError::Input { path, input });
             }
         }
         Ok(Some(standing))
@@ -170,17 +173,13 @@ impl Place<'_> {
     }
 
     fn staged(&self, waiting: Waiting) -> Staged {
-        Staged {
-            path: self.path.to_owned(),
-            waiting,
-        }
+        let path = self.path.to_owned();
+        Staged { path, waiting }
     }
 
     fn system(&self, error: io::Error) -> OutputError {
-        OutputError::System {
-            path: self.path.to_owned(),
-            error,
-        }
+        let path = self.path.to_owned();
+        OutputError::System { path, error }
     }
 }
 
@@ -192,28 +191,23 @@ impl Staged {
     pub fn commit(self) -> Result<Written, OutputError> {
         let moved = match self.waiting {
             Waiting::Nothing => return Ok(Written::Unchanged),
-            Waiting::File {
-                file,
-                replaces: true,
-            } => file.persist(&self.path).map(drop).map_err(|e| e.error),
-            Waiting::File {
-                file,
-                replaces: false,
-            } => file
-                .persist_noclobber(&self.path)
-                .map(drop)
-                .map_err(|e| e.error),
+            Waiting::File { file, replaces } => {
+                let moved = if replaces {
+                    file.persist(&self.path)
+                } else {
+                    file.persist_noclobber(&self.path)
+                };
+                moved.map(drop).map_err(|error| error.error)
+            }
             Waiting::Folder(folder) => fs::rename(folder.path(), &self.path).map(|()| {
                 // It is where it belongs: nothing is left to clean up.
                 let _ = folder.keep();
             }),
         };
+        let path = self.path;
         match moved {
             Ok(()) => Ok(Written::Written),
-            Err(error) => Err(OutputError::System {
-                path: self.path,
-                error,
-            }),
+            Err(error) => Err(OutputError::System { path, error }),
         }
     }
 }
@@ -256,13 +250,14 @@ mod tests {
     type Tested = Result<(), Box<dyn std::error::Error>>;
 
     fn write(path: &Path, text: &str, force: bool) -> Result<Written, OutputError> {
-        let inputs = &[];
-        Place {
-            path,
-            force,
-            inputs,
-        }
-        .write(text.as_bytes())
+        Place::new(path, force, &[]).write(text.as_bytes())
+    }
+
+    macro_rules! assert_refused {
+        ($outcome:expr, $error:pat $(if $guard:expr)?) => {
+            let outcome = $outcome;
+            assert!(matches!(&outcome, Err($error) $(if $guard)?), "{outcome:?}");
+        };
     }
 
     #[test]
@@ -271,10 +266,9 @@ mod tests {
         let file = folder.path().join("front_end.h");
         assert_eq!(write(&file, "one\ntwo\n", false)?, Written::Written);
         assert_eq!(write(&file, "one\ntwo\n", false)?, Written::Unchanged);
-        let refused = write(&file, "one\n2\n", false);
-        assert!(
-            matches!(&refused, Err(OutputError::Different { difference, .. }) if difference.line == 2),
-            "{refused:?}"
+        assert_refused!(
+            write(&file, "one\n2\n", false),
+            OutputError::Different { difference, .. } if difference.line == 2
         );
         assert_eq!(fs::read_to_string(&file)?, "one\ntwo\n");
         assert_eq!(write(&file, "one\n2\n", true)?, Written::Written);
@@ -287,15 +281,12 @@ mod tests {
     #[test]
     fn a_folder_that_is_not_there_is_an_error() -> Tested {
         let folder = tempfile::tempdir()?;
-        let written = write(&folder.path().join("none/front_end.h"), "text\n", true);
-        assert!(
-            matches!(written, Err(OutputError::System { .. })),
-            "{written:?}"
-        );
-        assert!(matches!(
+        let nowhere = folder.path().join("none/front_end.h");
+        assert_refused!(write(&nowhere, "text\n", true), OutputError::System { .. });
+        assert_refused!(
             write(folder.path(), "text\n", true),
-            Err(OutputError::NotRegular { .. })
-        ));
+            OutputError::NotRegular { .. }
+        );
         Ok(())
     }
 
@@ -311,23 +302,11 @@ mod tests {
         std::os::unix::fs::symlink(&input, &link)?;
         let inputs: &[PathBuf] = std::slice::from_ref(&input);
         for path in [&input, &other_name] {
-            let place = Place {
-                path,
-                force: true,
-                inputs,
-            };
-            let refused = place.write(b"text\n");
-            assert!(
-                matches!(refused, Err(OutputError::Input { .. })),
-                "{refused:?}"
-            );
+            let written = Place::new(path, true, inputs).write(b"text\n");
+            assert_refused!(written, OutputError::Input { .. });
         }
         for path in [&link, Path::new("/dev/full"), Path::new("/dev/null")] {
-            let refused = write(path, "text\n", true);
-            assert!(
-                matches!(refused, Err(OutputError::NotRegular { .. })),
-                "{refused:?}"
-            );
+            assert_refused!(write(path, "text\n", true), OutputError::NotRegular { .. });
         }
         assert_eq!(fs::read_to_string(&input)?, "measured\n");
         assert!(fs::symlink_metadata(&link)?.is_symlink());
@@ -340,12 +319,7 @@ mod tests {
     fn a_file_that_appears_meanwhile_stays() -> Tested {
         let folder = tempfile::tempdir()?;
         let path = folder.path().join("late");
-        let place = Place {
-            path: &path,
-            force: true,
-            inputs: &[],
-        };
-        let staged = place.file(b"ours\n")?;
+        let staged = Place::new(&path, true, &[]).file(b"ours\n")?;
         fs::write(&path, "theirs\n")?;
         assert!(staged.commit().is_err());
         assert_eq!(fs::read_to_string(&path)?, "theirs\n");
@@ -357,11 +331,7 @@ mod tests {
     fn a_folder_is_new_or_the_same() -> Tested {
         let folder = tempfile::tempdir()?;
         let path = folder.path().join("records");
-        let place = Place {
-            path: &path,
-            force: true,
-            inputs: &[],
-        };
+        let place = Place::new(&path, true, &[]);
         let mut files = vec![("a.bin".to_owned(), vec![1]), ("b.bin".to_owned(), vec![2])];
         drop(place.folder(&files)?);
         assert_eq!(fs::read_dir(folder.path())?.count(), 0);
@@ -369,15 +339,9 @@ mod tests {
         assert_eq!(fs::read(path.join("b.bin"))?, [2]);
         assert_eq!(place.folder(&files)?.commit()?, Written::Unchanged);
         files[1].1 = vec![3];
-        assert!(matches!(
-            place.folder(&files),
-            Err(OutputError::Taken { .. })
-        ));
+        assert_refused!(place.folder(&files), OutputError::Taken { .. });
         files.pop();
-        assert!(matches!(
-            place.folder(&files),
-            Err(OutputError::Taken { .. })
-        ));
+        assert_refused!(place.folder(&files), OutputError::Taken { .. });
         assert_eq!(fs::read_dir(&path)?.count(), 2);
         Ok(())
     }

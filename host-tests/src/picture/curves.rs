@@ -80,17 +80,17 @@ impl Curves {
     pub fn of(
         front_end: &FrontEnd,
         run: Option<Run>,
-        progress: impl Fn(u64) + Sync,
+        progress: &(dyn Fn(u64) + Sync),
     ) -> Result<Self, DescribeError> {
         let conversion = conversion(front_end)?;
         let subject = |count| conversion.outcome(count);
-        let check = check_subject(front_end, &conversion, subject, &progress);
+        let check = check_subject(front_end, &conversion, &subject, progress);
         let characteristic = check
             .valid_counts
             .map(|ends| Characteristic::new(front_end, conversion, ends));
         let budget = run
             .filter(|_| states_errors(front_end))
-            .map(|run| budget(front_end, run, &progress));
+            .map(|run| budget(front_end, run, progress));
         let built = front_end.thermistor.as_ref().and_then(|drawn| {
             // A table that cannot be built was refused when the file was read.
             Some((drawn, BuiltTable::build(front_end, drawn).ok()?))

@@ -30,7 +30,7 @@ use crate::picture::curves::glance::Glance;
 use crate::picture::curves::values::{near_millivolts, near_volts};
 use crate::picture::plot::before_after;
 use crate::words::cautions::CAUTION;
-use crate::words::numbers::grouped;
+use crate::words::numbers::{grouped, told};
 use frame::{BREAK, Frame};
 use pictures::picture_under;
 use sections::anchor;
@@ -81,14 +81,11 @@ fn summary(front_ends: &[(String, Curves)], glances: &[Glance]) -> Markup {
         .enumerate()
         .map(|(place, ((_, curves), glance))| {
             let check = &curves.check;
-            let range = check.range_mv.map_or_else(
-                || "none".to_owned(),
-                |(low, high)| format!("{:.3} to {}", low / 1000.0, near_volts(high)),
-            );
+            let range = told(check.range_mv, "none", |(low, high)| {
+                format!("{:.3} to {}", low / 1000.0, near_volts(high))
+            });
             let error = |error: &Option<crate::picture::curves::glance::ErrorOf>| {
-                error
-                    .as_ref()
-                    .map_or_else(|| "-".to_owned(), |error| near_millivolts(error.mv))
+                told(error.as_ref(), "-", |error| near_millivolts(error.mv))
             };
             vec![
                 html! { a href=(format!("#{}", anchor(place))) { (curves.name) } },

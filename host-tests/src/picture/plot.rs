@@ -11,11 +11,11 @@
 //! batch, log         -> of a fitted batch, and of a replayed log
 //! alone              -> a picture that goes out without a page, with the caution
 //! axis               -> round numbers along a range
-//! panel              -> axes and what is between them, as plain data
+//! series             -> what is between the axes, as plain data
 //! pen                -> strokes and text
-//! chart      panels  -> SVG, under its legend
-//! picture    panel   -> SVG, described for those who do not see it
-//! legend     panel   -> names of its series
+//! picture            -> axes and series, described for those who do not see it
+//! chart      picture -> SVG, under its legend
+//! legend     picture -> names of its series
 //! palette            -> colours, for light paper and dark screens
 //! ```
 
@@ -31,10 +31,10 @@ mod legend;
 mod limit;
 pub(crate) mod log;
 mod palette;
-mod panel;
 mod pen;
 mod picture;
 mod sensor;
+mod series;
 pub(crate) mod terms;
 
 use clap::ValueEnum;

@@ -12,7 +12,7 @@ use tallyvolt_model::front_end::FrontEnd;
 use tallyvolt_model::integer_form::IntegerForm;
 use tallyvolt_model::limits::Walk;
 use tallyvolt_model::outcome::Outcome;
-use tallyvolt_model::rational::{decimal_text, nearest_ties_up, whole};
+use tallyvolt_model::rational::{decimal_text, in_order, nearest_ties_up, whole};
 use tallyvolt_model::{Model, float_reference};
 
 use crate::choose::described_limits;
@@ -33,12 +33,15 @@ const FLOAT_PROBES: u32 = 1024;
 ///
 /// # Errors
 /// [`DescribeError`] when the firmware crate refuses the front end.
-pub fn check(front_end: &FrontEnd, progress: impl Fn(u64) + Sync) -> Result<Check, DescribeError> {
+pub fn check(
+    front_end: &FrontEnd,
+    progress: &(dyn Fn(u64) + Sync),
+) -> Result<Check, DescribeError> {
     let conversion = conversion(front_end)?;
     Ok(check_subject(
         front_end,
         &conversion,
-        |count| conversion.outcome(count),
+        &|count| conversion.outcome(count),
         progress,
     ))
 }
@@ -47,13 +50,13 @@ pub fn check(front_end: &FrontEnd, progress: impl Fn(u64) + Sync) -> Result<Chec
 pub fn check_subject(
     front_end: &FrontEnd,
     conversion: &Conversion,
-    subject: impl Fn(u32) -> Outcome + Sync,
-    progress: impl Fn(u64) + Sync,
+    subject: &(dyn Fn(u32) -> Outcome + Sync),
+    progress: &(dyn Fn(u64) + Sync),
 ) -> Check {
     let model = Model::new(front_end, CalibrationModel::identity());
     let form = IntegerForm::of(&model);
     let largest = model.largest_count();
-    let mut sweep = Sweep::run(&form, largest, &subject, progress);
+    let mut sweep = Sweep::run(&form, largest, subject, progress);
     for beyond in [largest + 1, u32::MAX / 2, u32::MAX] {
         sweep.counts += 1;
         if subject(beyond) != model.outcome(beyond) {
@@ -72,20 +75,12 @@ pub fn check_subject(
     let (low, high) = (in_units(cell.min_uv), in_units(cell.max_uv));
     let (unreachable_values, doubled_values) = sweep.gaps_and_doubles(low, high);
     let ends = sweep.valid.and_then(|(first, last)| {
-        let (one, other) = (model.voltage_uv(first)?, model.voltage_uv(last)?);
-        Some(if one <= other {
-            (one, other)
-        } else {
-            (other, one)
-        })
+        Some(in_order(model.voltage_uv(first)?, model.voltage_uv(last)?))
     });
+    let read = ends.as_ref();
     let fit = Fit {
-        emptiest: ends
-            .as_ref()
-            .is_some_and(|(lowest, _)| *lowest <= whole(cell.min_uv)),
-        fullest: ends
-            .as_ref()
-            .is_some_and(|(_, highest)| *highest >= whole(cell.max_uv)),
+        emptiest: read.is_some_and(|(lowest, _)| *lowest <= whole(cell.min_uv)),
+        fullest: read.is_some_and(|(_, highest)| *highest >= whole(cell.max_uv)),
         output: high <= u32::from(u16::MAX),
     };
     let (float_distance_units, float_counts) = match sweep.valid {
@@ -154,15 +149,12 @@ fn sensor_and_limits(
     form: &IntegerForm,
     sweep: &Sweep,
 ) -> (Option<ThermistorCheck>, Option<LimitsCheck>) {
-    let built = front_end
-        .thermistor
-        .as_ref()
-        .and_then(|drawn| Some((drawn, BuiltTable::build(front_end, drawn).ok()?)));
-    let sensor = built
-        .as_ref()
-        .and_then(|(drawn, built)| Some((*drawn, built, built.firmware().ok()?)));
+    let drawn = front_end.thermistor.as_ref();
+    let built = drawn.and_then(|drawn| Some((drawn, BuiltTable::build(front_end, drawn).ok()?)));
+    let built = built.as_ref();
+    let sensor = built.and_then(|(drawn, built)| Some((*drawn, built, built.firmware().ok()?)));
     let thermistor_check = sensor.as_ref().map(|(drawn, built, sensor)| {
-        thermistor::check(front_end, drawn, built, |count| sensor.temperature(count))
+        thermistor::check(front_end, drawn, built, &|count| sensor.temperature(count))
     });
     if front_end.limits.is_none() {
         return (thermistor_check, None);
@@ -214,10 +206,7 @@ fn sensor_and_limits(
 /// # Errors
 /// [`DescribeError`] when the firmware crate refuses it.
 pub fn conversion(front_end: &FrontEnd) -> Result<Conversion, DescribeError> {
-    let firmware = Firmware::describe(front_end)?;
-    firmware
-        .conversion()
-        .map_err(|error: ConfigError| error.into())
+    Ok(Firmware::describe(front_end)?.conversion()?)
 }
 
 fn arithmetic(conversion: &Conversion, sweep: &Sweep) -> (Arithmetic, String) {

@@ -39,15 +39,15 @@ impl Sweep {
     pub fn run(
         form: &IntegerForm,
         last: u32,
-        subject: impl Fn(u32) -> Outcome + Sync,
-        progress: impl Fn(u64) + Sync,
+        subject: &(dyn Fn(u32) -> Outcome + Sync),
+        progress: &(dyn Fn(u64) + Sync),
     ) -> Self {
         let chunks = last / CHUNK + 1;
         (0..chunks)
             .into_par_iter()
             .map(|chunk| {
                 let first = chunk * CHUNK;
-                let part = Self::walk(form, first, last.min(first + (CHUNK - 1)), &subject);
+                let part = Self::walk(form, first, last.min(first + (CHUNK - 1)), subject);
                 progress(part.counts);
                 part
             })
@@ -83,7 +83,7 @@ impl Sweep {
         form: &IntegerForm,
         first: u32,
         last: u32,
-        subject: &(impl Fn(u32) -> Outcome + Sync),
+        subject: &(dyn Fn(u32) -> Outcome + Sync),
     ) -> Self {
         let mut found = Self::empty();
         let mut before = None;

@@ -55,7 +55,7 @@ pub fn write(
     front_end: &FrontEnd,
     format: Format,
     mut output: impl io::Write,
-    progress: impl Fn(u64),
+    progress: &dyn Fn(u64),
 ) -> Result<(), TableError> {
     let conversion = crate::prove::check::conversion(front_end)?;
     let model = Model::new(front_end, CalibrationModel::identity());

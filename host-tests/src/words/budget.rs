@@ -3,7 +3,7 @@
 use std::fmt::Write as _;
 
 use super::findings as meets;
-use super::numbers::{figures, grouped};
+use super::numbers::{figures, grouped, told};
 use super::sheet::{Sheet, labelled, table, text_width};
 use super::wrapping::wrapped;
 use super::yields;
@@ -107,9 +107,9 @@ fn totals(budget: &Budget) -> String {
                 total.at_mv.to_string(),
                 signed(&total.worst_mv),
                 format!("{:.3}", total.combined_mv),
-                total
-                    .effective_dof
-                    .map_or_else(|| "inf".to_owned(), |dof| format!("{:.0}", dof.floor())),
+                told(total.effective_dof, "inf", |dof| {
+                    format!("{:.0}", dof.floor())
+                }),
                 format!("{:.2}", total.coverage_factor),
                 format!("{:.2}", total.expanded_mv),
                 format!("{:.2}", total.twice_combined_mv),
@@ -168,10 +168,9 @@ fn alarms(bands: &[GuardBands]) -> String {
                 format!("{:.2}", alarm.worst_mv),
                 format!("{:.2}", alarm.guard_mv),
                 threshold(alarm),
-                alarm.counts.map_or_else(
-                    || "none".to_owned(),
-                    |counts| format!("{} {}", counts.comparison, counts.count),
-                ),
+                told(alarm.counts, "none", |counts| {
+                    format!("{} {}", counts.comparison, counts.count)
+                }),
                 format!("{:.3} %", 100.0 * alarm.missed),
                 format!("{:.1} mV", alarm.given_up_mv),
                 format!(

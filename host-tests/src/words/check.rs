@@ -1,8 +1,8 @@
 //! A check in words, for people: one block a front end, and one line each at the end.
 
 use super::formulas::formula;
-use super::numbers::{grouped, unit, yes};
-use super::sheet::{Sheet, labelled};
+use super::numbers::{grouped, told, unit, yes};
+use super::sheet::{labelled, table};
 use super::{findings, sensor};
 use crate::prove::check::found::Check;
 
@@ -81,12 +81,9 @@ pub fn rows(check: &Check) -> Vec<(&'static str, String)> {
 /// One line a front end.
 #[must_use]
 pub fn summary(checks: &[Check]) -> String {
-    let mut table = Sheet::new(
-        "front end | exact | meets its file | topology | >counts | >wrong | >largest error | >reads mV | >step mV nominal",
-        1,
-    );
-    for check in checks {
-        table.row([
+    let header = "front end | exact | meets its file | topology | >counts | >wrong | >largest error | >reads mV | >step mV nominal";
+    let rows = checks.iter().map(|check| {
+        [
             check.name.clone(),
             yes(check.exact),
             yes(check.meets),
@@ -94,14 +91,13 @@ pub fn summary(checks: &[Check]) -> String {
             grouped(check.counts_swept),
             grouped(check.wrong_counts),
             format!("{:.6}", check.largest_rounding_error_units),
-            check.range_mv.map_or_else(
-                || "none".to_owned(),
-                |(low, high)| format!("{low:.1} to {high:.1}"),
-            ),
+            told(check.range_mv, "none", |(low, high)| {
+                format!("{low:.1} to {high:.1}")
+            }),
             format!("{:.4}", check.step_mv.at_nominal),
-        ]);
-    }
-    let table = table.fitted();
+        ]
+    });
+    let table = table(header, 1, rows);
     let counts: u64 = checks.iter().map(|check| check.counts_swept).sum();
     let wrong: u64 = checks.iter().map(|check| check.wrong_counts).sum();
     let failing = checks.iter().filter(|check| !check.holds).count();

@@ -2,7 +2,7 @@
 
 use std::fmt::Write as _;
 
-use super::numbers::grouped;
+use super::numbers::{grouped, told};
 use super::sheet::{Sheet, text_width};
 use super::wrapping::wrapped;
 use crate::choose::budget::reading::State;
@@ -59,7 +59,7 @@ pub fn comparison(comparison: &Comparison) -> String {
     let mut table = Sheet::new(&header.join(" | >"), 1);
     for (at, candidate) in comparison.candidates.iter().enumerate() {
         let cells = comparison.rows.iter().map(|row| {
-            row.cells.get(at).map_or_else(String::new, |cell| {
+            told(row.cells.get(at), "", |cell| {
                 let mark = if cell.best { "* " } else { "" };
                 format!("{mark}{}", cell.text)
             })

@@ -3,7 +3,8 @@
 use tallyvolt_cost::energy::Charge;
 use tallyvolt_cost::figure::{Costs, Figure};
 
-use crate::words::sheet::{Sheet, text_width};
+use crate::words::numbers::told;
+use crate::words::sheet::{self, Sheet, text_width};
 use crate::words::wrapping::wrapped;
 
 /// The usual ways that ratios are taken against, and their headings.
@@ -18,13 +19,10 @@ const AGAINST: [(&str, &str); 4] = [
 /// code, its kernel and emitted C, as far as there are such.
 #[must_use]
 pub(crate) fn overview(cores: &[Costs]) -> Sheet {
-    let mut jobs: Vec<&str> = Vec::new();
-    for figure in cores.iter().flat_map(|costs| &costs.figures) {
+    let jobs = jobs(cores, |figure| {
         let shown = ["divided", "supply", "reading", "load"].contains(&&*figure.task);
-        if shown && figure.promised && !jobs.contains(&&*figure.what) {
-            jobs.push(&figure.what);
-        }
-    }
+        shown && figure.promised
+    });
     let heads = cores
         .iter()
         .map(|costs| format!(" | >{}, {}", costs.core, costs.amount));
@@ -47,14 +45,8 @@ pub(crate) fn loads(cores: &[Costs]) -> Sheet {
         "load a record, then convert | core | by | >flash B | >RAM B | >stack B | >most",
         3,
     );
-    let of = |figure: &&Figure| figure.task == "load";
-    let mut jobs: Vec<&str> = Vec::new();
-    for figure in cores.iter().flat_map(|costs| &costs.figures).filter(of) {
-        if figure.origin == "portable" && !jobs.contains(&&*figure.what) {
-            jobs.push(&figure.what);
-        }
-    }
-    for job in jobs {
+    let of = |figure: &Figure| figure.task == "load" && figure.origin == "portable";
+    for job in jobs(cores, of) {
         let (name, _) = job.split_once(',').unwrap_or((job, ""));
         for costs in cores {
             for figure in costs.figures.iter().filter(|figure| figure.what == job) {
@@ -71,6 +63,17 @@ pub(crate) fn loads(cores: &[Costs]) -> Sheet {
         }
     }
     table
+}
+
+/// The jobs of some figures, each once.
+fn jobs(cores: &[Costs], of: impl Fn(&Figure) -> bool) -> Vec<&str> {
+    let mut jobs: Vec<&str> = Vec::new();
+    for figure in cores.iter().flat_map(|costs| &costs.figures) {
+        if of(figure) && !jobs.contains(&&*figure.what) {
+            jobs.push(&figure.what);
+        }
+    }
+    jobs
 }
 
 fn cell(figure: &Figure) -> String {
@@ -166,9 +169,9 @@ fn row(costs: &Costs, figure: &Figure) -> Vec<String> {
         figure.wrong.to_string(),
     ];
     row.extend(AGAINST.iter().map(|(what, _)| {
-        costs
-            .usual(&figure.task, what)
-            .map_or_else(String::new, |mean| format!("{:.1}", mean / figure.mean))
+        told(costs.usual(&figure.task, what), "", |mean| {
+            format!("{:.1}", mean / figure.mean)
+        })
     }));
     row
 }
@@ -176,55 +179,45 @@ fn row(costs: &Costs, figure: &Figure) -> Vec<String> {
 /// The charges of a front end's readings.
 #[must_use]
 pub fn charges(charges: &[Charge]) -> String {
-    let mut table = Sheet::new(
-        "core | function | >us a reading | >nC a reading | >uA on average | >uA with sleep",
-        2,
-    );
-    for charge in charges {
-        table.row([
+    let header =
+        "core | function | >us a reading | >nC a reading | >uA on average | >uA with sleep";
+    let rows = charges.iter().map(|charge| {
+        [
             charge.core.clone(),
             charge.what.clone(),
             format!("{:.3}", charge.microseconds),
             format!("{:.4}", charge.nanocoulombs),
             format!("{:.6}", charge.conversions_ua),
-            charge
-                .average_ua
-                .map_or_else(String::new, |ua| format!("{ua:.4}")),
-        ]);
-    }
-    format!(
-        "charge of the arithmetic alone, over the sleep current:\n{}{}",
-        table.fitted(),
-        wholes(charges)
-    )
+            told(charge.average_ua, "", |ua| format!("{ua:.4}")),
+        ]
+    });
+    let table = sheet::table(header, 2, rows);
+    let wholes = wholes(charges);
+    format!("charge of the arithmetic alone, over the sleep current:\n{table}{wholes}")
 }
 
 /// The readings with their samples; nothing where the file does not say how long the converter takes.
 fn wholes(charges: &[Charge]) -> String {
-    let mut table = Sheet::new(
-        "core | function | >us of the converter | >us of the function | >share of the time | >nC a reading",
-        2,
-    );
-    let mut any = false;
-    for charge in charges {
-        let Some(whole) = &charge.whole else { continue };
-        any = true;
-        table.row([
+    let header = "core | function | >us of the converter | >us of the function | >share of the time | >nC a reading";
+    let rows = charges.iter().filter_map(|charge| {
+        let whole = charge.whole.as_ref()?;
+        Some([
             charge.core.clone(),
             charge.what.clone(),
             format!("{:.1}", whole.converter_microseconds),
             format!("{:.3}", charge.microseconds),
             format!("{:.2} %", whole.share_percent),
             format!("{:.1}", whole.nanocoulombs),
-        ]);
-    }
-    if !any {
+        ])
+    });
+    let rows: Vec<_> = rows.collect();
+    if rows.is_empty() {
         return String::new();
     }
+    let table = sheet::table(header, 2, rows);
     format!(
         "\na reading with its samples, the core running all the while, over the sleep current; what converter and reference draw comes on \
-         top:\n{}",
-        table.fitted()
+         top:\n{table}"
     )
 }
 

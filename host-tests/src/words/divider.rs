@@ -1,8 +1,8 @@
 //! A divider search as a table, for people.
 
 use super::findings;
-use super::numbers::grouped;
-use super::sheet::{Sheet, labelled, text_width};
+use super::numbers::{grouped, told};
+use super::sheet::{labelled, table, text_width};
 use super::wrapping::wrapped;
 use crate::choose::divider::found::Found;
 
@@ -61,13 +61,10 @@ pub fn found(found: &Found, file: &str) -> String {
         as_drawn(&mut text);
         return text;
     }
-    let mut table = Sheet::new(
-        ">top ohm | >bottom ohm | >ratio | >reads to mV | >surely to mV | >headroom mV | >step mV | >drain uA | >source ohm | \
-         >settling us | why",
-        2,
-    );
-    for pair in &found.best {
-        table.row([
+    let header = ">top ohm | >bottom ohm | >ratio | >reads to mV | >surely to mV | >headroom mV | >step mV | >drain uA | >source ohm | \
+         >settling us | why";
+    let rows = found.best.iter().map(|pair| {
+        [
             pair.top_ohms.to_string(),
             pair.bottom_ohms.to_string(),
             pair.ratio.clone(),
@@ -77,19 +74,16 @@ pub fn found(found: &Found, file: &str) -> String {
             format!("{:.5}", pair.step_mv),
             format!("{:.2}", pair.drain_ua),
             format!("{:.0}", pair.source_ohms),
-            pair.settling_us
-                .map_or_else(|| "not known".to_owned(), |us| format!("{us:.3}")),
+            told(pair.settling_us, "not known", |us| format!("{us:.3}")),
             pair.why.clone(),
-        ]);
-    }
-    text.push_str(&format!("\n{}", table.fitted()));
+        ]
+    });
+    text += &format!("\n{}", table(header, 2, rows));
     for pair in found.best.iter().filter(|pair| !pair.not_met.is_empty()) {
         for line in &pair.not_met {
-            let line = format!(
-                "{} over {} not met: {line}",
-                pair.top_ohms, pair.bottom_ohms
-            );
-            text.push_str(&format!("{}\n", wrapped(&line, 2, text_width())));
+            let (top, bottom) = (pair.top_ohms, pair.bottom_ohms);
+            let line = format!("{top} over {bottom} not met: {line}");
+            text += &format!("{}\n", wrapped(&line, 2, text_width()));
         }
     }
     as_drawn(&mut text);

@@ -9,7 +9,7 @@ use tallyvolt_model::front_end::{
 };
 use tallyvolt_model::rational::{decimal_text, whole};
 
-use super::numbers::unit;
+use super::numbers::{told, unit};
 use super::quoting::harmless;
 
 /// What is drawn, label by label.
@@ -106,10 +106,9 @@ pub(crate) fn sensor(drawn: &Thermistor) -> String {
         SensorSide::Low => "to ground",
         SensorSide::High => "to the excitation",
     };
-    let excitation = drawn.excitation_uv.map_or_else(
-        || "the converter's reference".to_owned(),
-        |uv| format!("{uv} uV"),
-    );
+    let excitation = told(drawn.excitation_uv, "the converter's reference", |uv| {
+        format!("{uv} uV")
+    });
     let samples = match drawn.samples {
         1 => "one sample".to_owned(),
         samples => format!("the sum of {samples} samples"),

@@ -11,7 +11,7 @@ use crate::calibrate::fit::uncertainty::Parameters;
 use crate::calibrate::fit::verdict::Verdict;
 use crate::calibrate::fit::{Batch, Settings};
 use crate::words::fit_table::{SHOWN, table};
-use crate::words::numbers::grouped;
+use crate::words::numbers::{grouped, told};
 use crate::words::sheet::{labelled, text_width};
 use crate::words::wrapping::wrapped;
 
@@ -42,21 +42,12 @@ pub fn text(
     for module in of(Verdict::Suspect).take(SHOWN) {
         for reason in &module.reasons {
             let label = format!("{}: {}", module.module, reason.check.words());
-            let _ = writeln!(
-                text,
-                "  {label}: {}",
-                wrapped(&reason.found, label.len() + 4, text_width())
-            );
+            text += &entry(&label, &reason.found);
         }
     }
     for module in of(Verdict::Unchecked).take(SHOWN) {
         let why = module.unchecked.as_deref().unwrap_or_default();
-        let label = format!("{}: unchecked", module.module);
-        let _ = writeln!(
-            text,
-            "  {label}: {}",
-            wrapped(why, label.len() + 4, text_width())
-        );
+        text += &entry(&format!("{}: unchecked", module.module), why);
     }
     let number = |verdict| grouped(of(verdict).count() as u64);
     let unchecked = match of(Verdict::Unchecked).count() {
@@ -100,7 +91,7 @@ fn head(
         )
     };
     let noise = &batch.noise;
-    let degrees = noise.degrees.map_or_else(String::new, |degrees| {
+    let degrees = told(noise.degrees, "", |degrees| {
         format!(", {degrees:.0} degrees of freedom")
     });
     let mut text = format!("{}  ({file})\n", front_end.name);
@@ -176,15 +167,12 @@ fn details(module: &ModuleFit, fit: &Fit) -> Vec<(&'static str, String)> {
     rows.extend([
         (
             "one more point",
-            fit.next_point.map_or_else(
-                || "none helps".to_owned(),
-                |next| {
-                    format!(
-                        "at {:.0} mV: largest becomes {:.3} mV",
-                        next.at_mv, next.then_mv
-                    )
-                },
-            ),
+            told(fit.next_point, "none helps", |next| {
+                format!(
+                    "at {:.0} mV: largest becomes {:.3} mV",
+                    next.at_mv, next.then_mv
+                )
+            }),
         ),
         (
             "residuals, counts",
@@ -218,7 +206,6 @@ fn details(module: &ModuleFit, fit: &Fit) -> Vec<(&'static str, String)> {
 fn guards(batch: &Batch) -> String {
     let mut text = String::new();
     for (module, guard) in batch.widest_guards() {
-        let label = format!("guard band for {}", guard.limit);
         let verdict = if guard.holds() {
             "wide enough".to_owned()
         } else {
@@ -232,13 +219,15 @@ fn guards(batch: &Batch) -> String {
             "{:.2} mV needed by {}, firmware alarms {:.2} mV before it: {verdict}",
             guard.needs_mv, module.module, guard.firmware_mv
         );
-        let _ = writeln!(
-            text,
-            "  {label}: {}",
-            wrapped(&found, label.len() + 4, text_width())
-        );
+        text += &entry(&format!("guard band for {}", guard.limit), &found);
     }
     text
+}
+
+/// A line that goes on below its label.
+fn entry(label: &str, found: &str) -> String {
+    let found = wrapped(found, label.len() + 4, text_width());
+    format!("  {label}: {found}\n")
 }
 
 /// What is stated with 95 %, or why nothing is.

@@ -18,16 +18,12 @@ const WORDS: &str = "u: standard uncertainty of the figure before it, one standa
     off, anywhere in the cell's range; next point mV: the voltage at which one more reading helps most, and the figure before it then";
 
 pub(super) fn table(batch: &Batch) -> String {
-    let shown: Vec<&ModuleFit> = if batch.modules.len() <= SHOWN {
-        batch.modules.iter().collect()
-    } else {
-        batch
-            .modules
-            .iter()
-            .filter(|module| !module.is_good())
-            .take(SHOWN)
-            .collect()
-    };
+    let all = batch.modules.len() <= SHOWN;
+    let shown = batch
+        .modules
+        .iter()
+        .filter(|module| all || !module.is_good());
+    let shown: Vec<&ModuleFit> = shown.take(SHOWN).collect();
     let mut table = Sheet::new(
         "module | verdict | >rows | mode | >gain | >u ppm | >offset | >u | >r | >reading mV 95 % | >next point mV",
         1,
@@ -56,11 +52,8 @@ pub(super) fn table(batch: &Batch) -> String {
                 ]
             },
         );
-        let names: Vec<&str> = module
-            .reasons
-            .iter()
-            .map(|reason| reason.check.words())
-            .collect();
+        let names = module.reasons.iter().map(|reason| reason.check.words());
+        let names: Vec<&str> = names.collect();
         let verdict = match module.verdict() {
             Verdict::Good => "good".to_owned(),
             Verdict::Unchecked => "UNCHECKED".to_owned(),
@@ -90,32 +83,25 @@ pub(super) fn table(batch: &Batch) -> String {
 /// A large batch in three lines.
 fn spread(batch: &Batch) -> String {
     let of = |value: fn(&Fit) -> Option<f64>| {
-        let mut values: Vec<f64> = batch
-            .modules
-            .iter()
-            .filter(|module| module.is_good())
-            .filter_map(|module| module.fit.as_ref().and_then(value))
-            .collect();
+        let good = batch.modules.iter().filter(|module| module.is_good());
+        let values = good.filter_map(|module| module.fit.as_ref().and_then(value));
+        let mut values: Vec<f64> = values.collect();
         values.sort_by(f64::total_cmp);
-        let at = |part: f64| {
-            values
-                .get(((values.len().saturating_sub(1)) as f64 * part).round() as usize)
-                .copied()
-                .unwrap_or(f64::NAN)
-        };
-        [at(0.0), at(0.5), at(1.0)]
+        let last = values.len().saturating_sub(1) as f64;
+        [0.0, 0.5, 1.0].map(|part| {
+            let value = values.get((last * part).round() as usize);
+            value.copied().unwrap_or(f64::NAN)
+        })
     };
-    let mut text = String::new();
     let [low, mid, high] = of(|fit| Some(fit.gain));
     let gains = format!("{low:.6} to {high:.6}, median {mid:.6}");
     let [low, mid, high] = of(|fit| Some(fit.offset));
     let offsets = format!("{low:+.3} to {high:+.3} counts, median {mid:+.3}");
     let [low, mid, high] = of(|fit| fit.reading.map(|reading| reading.worst));
     let readings = format!("+-{low:.3} to {high:.3} mV, median {mid:.3}");
-    text += &labelled([
+    labelled([
         ("good modules: gain", gains),
         ("offset", offsets),
         ("largest reading, 95 %", readings),
-    ]);
-    text
+    ])
 }

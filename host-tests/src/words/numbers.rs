@@ -19,6 +19,11 @@ pub(crate) fn figures(value: f64) -> String {
     }
 }
 
+/// A value in words, or what stands for none.
+pub(crate) fn told<T>(value: Option<T>, none: &str, words: impl FnOnce(T) -> String) -> String {
+    value.map_or_else(|| none.to_owned(), words)
+}
+
 pub(crate) fn unit(unit_uv: u32) -> String {
     if unit_uv.is_multiple_of(1000) {
         format!("{} mV", unit_uv / 1000)

@@ -8,7 +8,7 @@ use tallyvolt_model::front_end::FrontEnd;
 use crate::calibrate::recorded::bytes::Format;
 use crate::calibrate::recorded::judge::{Judge, Judged, Module};
 use crate::words::formulas::constants_formula;
-use crate::words::numbers::grouped;
+use crate::words::numbers::{grouped, told};
 use crate::words::wrapping::wrapped;
 
 /// Columns of labels and of the page.
@@ -44,30 +44,21 @@ impl Examined {
     #[must_use]
     pub fn is_sound(&self) -> bool {
         let sound = |slot: &Slot| slot.judged.is_sound();
-        self.slots.iter().any(sound)
-            && self
-                .slots
-                .iter()
-                .all(|slot| sound(slot) || slot.judged.blank)
+        let mut slots = self.slots.iter();
+        self.slots.iter().any(sound) && slots.all(|slot| sound(slot) || slot.judged.blank)
     }
 
     /// The address of the newer of two sound records: what a chip's store loads.
     fn newer(&self) -> Option<u64> {
-        let sound: Vec<(u64, u16)> = self
-            .slots
-            .iter()
-            .filter(|slot| slot.judged.is_sound())
-            .filter_map(|slot| Some((slot.address, slot.judged.head?.sequence)))
-            .collect();
+        let sound = self.slots.iter().filter(|slot| slot.judged.is_sound());
+        let sound = sound.filter_map(|slot| Some((slot.address, slot.judged.head?.sequence)));
+        let sound: Vec<(u64, u16)> = sound.collect();
         let [(first, earlier), (second, later)] = sound[..] else {
             return None;
         };
         let ahead = later.wrapping_sub(earlier);
-        Some(if ahead != 0 && ahead < 1 << 15 {
-            second
-        } else {
-            first
-        })
+        let is_newer = ahead != 0 && ahead < 1 << 15;
+        Some(if is_newer { second } else { first })
     }
 }
 
@@ -80,26 +71,18 @@ pub fn text(front_end: &FrontEnd, judge: &Judge<'_>, files: &[Examined]) -> Stri
         judge.fingerprint()
     );
     for file in files {
-        let _ = writeln!(
-            text,
-            "\n{}  {}",
-            file.file,
-            if file.is_sound() {
-                "sound"
-            } else {
-                "NOT SOUND"
-            }
-        );
-        let slots = if file.slots.len() == 1 {
-            String::new()
+        let verdict = if file.is_sound() {
+            "sound"
         } else {
-            format!(", {} places", file.slots.len())
+            "NOT SOUND"
         };
-        row(
-            &mut text,
-            "read",
-            &format!("{}, {} bytes{slots}", file.format.words(), file.length),
-        );
+        let _ = writeln!(text, "\n{}  {verdict}", file.file);
+        let slots = match file.slots.len() {
+            1 => String::new(),
+            places => format!(", {places} places"),
+        };
+        let read = format!("{}, {} bytes{slots}", file.format.words(), file.length);
+        row(&mut text, "read", &read);
         for slot in &file.slots {
             slot_rows(&mut text, judge, slot, file.newer());
         }
@@ -129,11 +112,8 @@ fn slot_rows(text: &mut String, judge: &Judge<'_>, slot: &Slot, newer: Option<u6
         (false, true, _) => "blank",
         (false, false, _) => "NOT SOUND",
     };
-    row(
-        text,
-        &format!("at {:#x}", slot.address),
-        &format!("{verdict}; behind it: {}", slot.behind),
-    );
+    let behind = format!("{verdict}; behind it: {}", slot.behind);
+    row(text, &format!("at {:#x}", slot.address), &behind);
     if let Some(head) = judged.head {
         let own = if head.front_end == judge.fingerprint() {
             "this one"
@@ -161,30 +141,23 @@ fn slot_rows(text: &mut String, judge: &Judge<'_>, slot: &Slot, newer: Option<u6
 }
 
 fn module_rows(text: &mut String, module: &Module) {
-    let offset = module.offset.map_or_else(
-        || "none".to_owned(),
-        |offset| format!("{offset:+.4} counts of a sample"),
-    );
+    let offset = told(module.offset, "none", |offset| {
+        format!("{offset:+.4} counts of a sample")
+    });
     row(text, "gain", &format!("{:.7} on the voltage", module.gain));
     row(text, "offset", &offset);
     row(text, "constants", &constants_formula(&module.constants));
     if let (Some((low, high)), Some((first, last))) = (module.range_mv, module.sweep.valid) {
-        row(
-            text,
-            "reads",
-            &format!("{low:.1} to {high:.1} mV, counts {first} to {last}"),
-        );
+        let reads = format!("{low:.1} to {high:.1} mV, counts {first} to {last}");
+        row(text, "reads", &reads);
     }
-    row(
-        text,
-        "swept",
-        &format!(
-            "{} counts, {} wrong, largest error {:.6} output steps",
-            grouped(module.sweep.counts),
-            grouped(module.sweep.wrong),
-            module.sweep.largest_error
-        ),
+    let swept = format!(
+        "{} counts, {} wrong, largest error {:.6} output steps",
+        grouped(module.sweep.counts),
+        grouped(module.sweep.wrong),
+        module.sweep.largest_error
     );
+    row(text, "swept", &swept);
 }
 
 /// For machines.

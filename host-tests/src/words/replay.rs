@@ -9,8 +9,8 @@ use crate::calibrate::replay::module::{Errors, Stretches, Watch};
 use crate::calibrate::replay::sensing::SensingLog;
 use crate::calibrate::replay::{Limit, Module, Replay, Settings};
 use crate::files::rows::problem::RowProblem;
-use crate::words::numbers::grouped;
-use crate::words::sheet::{Sheet, labelled};
+use crate::words::numbers::{grouped, told};
+use crate::words::sheet::{self, labelled};
 
 /// Modules up to this number are shown whole; of more those with findings, as many.
 const SHOWN: usize = 64;
@@ -126,8 +126,9 @@ pub fn text(front_end: &FrontEnd, settings: &Settings, replay: &Replay, file: &s
         ),
         (
             "gap",
-            settings.watch.gap_s.map_or_else(
-                || "three times the module's usual interval".to_owned(),
+            told(
+                settings.watch.gap_s,
+                "three times the module's usual interval",
                 |seconds| format!("more than {seconds} s"),
             ),
         ),
@@ -167,11 +168,8 @@ pub fn text(front_end: &FrontEnd, settings: &Settings, replay: &Replay, file: &s
 }
 
 fn table(modules: &[&Module]) -> String {
-    let mut table = Sheet::new(
-        "module | verdict | >rows | >faults | >bias mV | >spread mV | >worst mV | >limit mV | >within | >stuck | >railed | >gaps",
-        1,
-    );
-    for module in modules {
+    let header = "module | verdict | >rows | >faults | >bias mV | >spread mV | >worst mV | >limit mV | >within | >stuck | >railed | >gaps";
+    let rows = modules.iter().map(|module| {
         let log = &module.log;
         let compared = |value: f64| {
             if log.errors.rows > 0 {
@@ -181,7 +179,7 @@ fn table(modules: &[&Module]) -> String {
             }
         };
         let findings = module.findings();
-        table.row([
+        [
             module.name.clone(),
             if findings.is_empty() {
                 "nothing found".to_owned()
@@ -193,9 +191,7 @@ fn table(modules: &[&Module]) -> String {
             compared(log.errors.bias_mv),
             compared(log.errors.spread_mv()).replace('+', ""),
             compared(log.errors.worst_mv),
-            module
-                .limit
-                .map_or_else(String::new, |limit| format!("{:.3}", limit.mv())),
+            told(module.limit, "", |limit| format!("{:.3}", limit.mv())),
             module
                 .within()
                 .map_or("", |within| if within { "yes" } else { "NO" })
@@ -203,9 +199,9 @@ fn table(modules: &[&Module]) -> String {
             grouped(log.stuck.number),
             grouped(log.railed.number),
             grouped(log.gaps.number),
-        ]);
-    }
-    table.fitted()
+        ]
+    });
+    sheet::table(header, 1, rows)
 }
 
 pub(crate) fn notes(module: &Module) -> Vec<String> {

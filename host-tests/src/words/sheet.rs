@@ -104,18 +104,11 @@ impl Sheet {
             return whole.clone();
         }
         // Text stays whole where that costs no further part.
-        let (whole, broken) = (self.parted(limit, false), self.parted(limit, true));
-        let parted = if whole.len() > broken.len() {
-            broken
-        } else {
-            whole
-        };
-        let (turned, parted) = (turned.concat(), parted.concat());
-        if turned.lines().count() < parted.lines().count() {
-            turned
-        } else {
-            parted
-        }
+        let parted = [false, true].map(|text| self.parted(limit, text));
+        let fewest = parted.into_iter().min_by_key(Vec::len).unwrap_or_default();
+        let texts = [fewest.concat(), turned.concat()].into_iter();
+        let shortest = texts.min_by_key(|text| text.lines().count());
+        shortest.unwrap_or_default()
     }
 
     /// The table with headings and, where it must be and may be, text broken at spaces; none where that is not enough.
@@ -252,10 +245,8 @@ impl Sheet {
     }
 
     fn heads(&self) -> Vec<String> {
-        self.columns
-            .iter()
-            .map(|column| column.head.clone())
-            .collect()
+        let heads = self.columns.iter().map(|column| column.head.clone());
+        heads.collect()
     }
 }
 
@@ -271,10 +262,8 @@ fn total(widths: &[usize]) -> usize {
 }
 
 fn longest_line(cell: &str) -> usize {
-    cell.lines()
-        .map(|line| line.chars().count())
-        .max()
-        .unwrap_or(0)
+    let lines = cell.lines().map(|line| line.chars().count());
+    lines.max().unwrap_or(0)
 }
 
 fn longest_word(cell: &str) -> usize {

@@ -1,6 +1,7 @@
 //! Yields as rows, for text and page alike.
 
 use crate::choose::budget::yields::Yields;
+use crate::words::numbers::told;
 
 /// What the table says.
 pub(crate) const TITLE: &str = "yield: share of boards within an error at the cell's minimum, nominal and maximum, over the range";
@@ -17,10 +18,9 @@ pub(crate) fn headings(yields: &Yields) -> String {
 /// Its rows: the front end as described, then with resistors of other classes.
 pub(crate) fn rows(yields: &Yields) -> impl Iterator<Item = Vec<String>> {
     yields.rows.iter().map(|row| {
-        let resistors = row.resistors_ppm.map_or_else(
-            || "as described".to_owned(),
-            |ppm| format!("{} %", f64::from(ppm) / 10_000.0),
-        );
+        let resistors = told(row.resistors_ppm, "as described", |ppm| {
+            format!("{} %", f64::from(ppm) / 10_000.0)
+        });
         let shares = row.shares.iter();
         let shares = shares.map(|share| format!("{:.2} %", 100.0 * share));
         [resistors, row.calibration.to_owned()]

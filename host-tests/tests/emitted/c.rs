@@ -27,8 +27,8 @@ fn written(name: &str, front_ends: &[Emitted]) -> PathBuf {
         let names = names(front_end);
         fs::write(folder.join(format!("{}.h", names.lower)), header).expect("written");
         // What narrow counts do not know stays undefined there.
-        if header.contains(&format!("#ifndef {}_PRODUCTS_16", names.upper)) {
-            let _ = writeln!(forced, "#define {}_PRODUCTS_16 1", names.upper);
+        if header.contains(&format!("#ifdef {}_PRODUCTS_16", names.upper)) {
+            let _ = writeln!(forced, "#define {}_PRODUCTS_16", names.upper);
         }
         let _ = writeln!(forced, "#define {}_DIVISION SMALL", names.upper);
         let _ = writeln!(includes, "#include \"{}.h\"", names.lower);
@@ -207,7 +207,11 @@ fn a_wrong_digit_is_found() {
         ("hut-divided-12bit", "SHORT_SHIFT 15", "SHORT_SHIFT 14"),
         ("hut-divided-12bit", "< digit[11]", "<= digit[11]"),
         ("hut-divided-12bit", "last >= (hut", "last > (hut"),
-        ("hut-supply-12bit", "largest >= end ||", "largest > end ||"),
+        (
+            "hut-supply-12bit",
+            "largest >= UINT32_C(0x20000000) ||",
+            "largest > UINT32_C(0x20000000) ||",
+        ),
         (
             "hut-supply-12bit",
             "UINT32_C(19660800)",
@@ -226,13 +230,44 @@ fn a_wrong_digit_is_found() {
             "ALARM_READINGS 2",
         ),
         ("hut-supply-thermistor", "COUNT_RISES 0", "COUNT_RISES 1"),
+        // A seed, where quotients are formed by products.
+        ("hut-supply-12bit", "126, 122, 119", "126, 142, 119"),
     ] {
         let folder = written("emit-c-wrong", &[wanted(name)]);
         let header = folder.join(format!("{}.h", name.replace('-', "_")));
         let text = fs::read_to_string(&header).expect("written");
         assert!(text.contains(right), "{name} {right}");
         fs::write(&header, text.replace(right, wrong)).expect("written");
-        let (said, equal) = swept(&folder, &["gcc", "-std=c99"], "gcc", OPTIMISED, 0);
+        let division = u8::from(right.starts_with("126"));
+        let (said, equal) = swept(&folder, &["gcc", "-std=c99"], "gcc", OPTIMISED, division);
         assert!(!equal, "{name} {wrong}: {said}");
+    }
+}
+
+/// A header may be included twice; another one of its name may not.
+#[test]
+#[ignore = "builds foreign code: needs host-tests/cores/ci.sh install"]
+fn two_headers_of_one_name_are_an_error() {
+    let folder = folder("emit-c-two");
+    let (front_end, header) = shipped_emitted(Lang::C).swap_remove(0);
+    let guard = format!("#define TALLYVOLT_{}_H 0x", names(&front_end).upper);
+    let other = header.replace(&guard, &format!("{guard}1"));
+    assert_ne!(header, other);
+    fs::write(folder.join("one.h"), &header).expect("written");
+    fs::write(folder.join("other.h"), other).expect("written");
+    for (second, fits) in [("one.h", true), ("other.h", false)] {
+        let source = folder.join("two.c");
+        let text = format!("#include \"{second}\"\n#include \"one.h\"\n");
+        fs::write(&source, text).expect("written");
+        let output = run(
+            Command::new("gcc")
+                .args(["-std=c99", "-fsyntax-only"])
+                .args(WARNINGS)
+                .arg(source),
+            "gcc",
+        );
+        let said = String::from_utf8_lossy(&output.stderr);
+        assert_eq!(output.status.success(), fits, "{said}");
+        assert_eq!(said.contains("two different front ends"), !fits, "{said}");
     }
 }

@@ -175,7 +175,7 @@ impl Board {
 
 /// The firmware of `main.c` with the emitted header.
 fn in_c(front_end: &FrontEnd, supply: bool, folder: &Path) -> PathBuf {
-    let header = emit_channel_with(front_end, "as the test does", |_| {});
+    let header = emit_channel_with(front_end, "as the test does", &|_| {});
     let header_file = format!("{}.h", names(front_end).lower);
     fs::write(folder.join(header_file), header.expect("it passes")).expect("written");
     let image = folder.join(format!("{}.elf", front_end.name));

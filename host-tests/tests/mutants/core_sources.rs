@@ -11,6 +11,8 @@ pub mod convert;
 pub mod describe;
 #[path = "../../../core/src/error.rs"]
 mod error;
+#[path = "../../../core/src/field.rs"]
+mod field;
 #[path = "../../../core/src/keep/mod.rs"]
 pub mod keep;
 #[path = "../../../core/src/sense/mod.rs"]
@@ -21,15 +23,17 @@ mod units;
 pub mod watch;
 
 pub use convert::cell_conversion::CellConversion;
-pub use convert::line::{DividedConversion, LineConstants};
-pub use convert::quotient::{QuotientConstants, SupplyConversion};
+pub use convert::constants::{LineConstants, QuotientConstants};
+pub use convert::line::DividedConversion;
+pub use convert::quotient::SupplyConversion;
 pub use convert::window::{Summing, Window};
 pub use describe::acquisition::{Acquisition, CodeCentre, FullScale, ShiftRounding};
 pub use describe::cell::CellRange;
 pub use describe::divided_input::{DividedDescription, DividedInput};
 pub use describe::fingerprint::Fingerprint;
 pub use describe::supply_reference::{SupplyDescription, SupplyReference};
-pub use error::{ConfigError, Field};
+pub use error::ConfigError;
+pub use field::Field;
 pub use keep::record::{Record, RecordError};
 pub use sense::decimate::SumAndShift;
 pub use units::{Count, Fault, Microvolts, OutputUnit, Sample, Voltage};
@@ -72,8 +76,8 @@ fn found(topology: &str) -> Found {
         let sweep = Sweep::run(
             &IntegerForm::of(&model),
             model.largest_count(),
-            |count| conversion.outcome(count),
-            |_| {},
+            &|count| conversion.outcome(count),
+            &|_| {},
         );
         found.counts += sweep.counts;
         found.wrong += sweep.wrong;

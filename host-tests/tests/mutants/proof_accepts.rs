@@ -49,8 +49,8 @@ fn every_divided_input_is_caught() {
         let sweep = Sweep::run(
             &form,
             model.largest_count(),
-            |count| conversion.outcome(count),
-            |_| {},
+            &|count| conversion.outcome(count),
+            &|_| {},
         );
         swept += 1;
         caught += u32::from(sweep.wrong > 0);

@@ -43,7 +43,7 @@ fn five() -> Vec<(String, FrontEnd)> {
 }
 
 fn failures(front_end: &FrontEnd) -> Vec<String> {
-    compare(&[(String::new(), front_end.clone())], None, RUN, |_| ())
+    compare(&[(String::new(), front_end.clone())], None, RUN, &|_| ())
         .candidates
         .remove(0)
         .failures
@@ -245,10 +245,10 @@ fn names(comparison: &Comparison) -> Vec<&str> {
 #[test]
 fn order_follows_what_matters() {
     let candidates = five();
-    let given = compare(&candidates, None, RUN, |_| ());
+    let given = compare(&candidates, None, RUN, &|_| ());
     let order: Vec<&str> = candidates.iter().map(|(name, _)| name.as_str()).collect();
     assert_eq!(names(&given), order);
-    let by_step = compare(&candidates, Some(RowName::StepNominal), RUN, |_| ());
+    let by_step = compare(&candidates, Some(RowName::StepNominal), RUN, &|_| ());
     assert_eq!(
         names(&by_step),
         [
@@ -259,7 +259,7 @@ fn order_follows_what_matters() {
             "hut-e-supply-2048",
         ]
     );
-    let by_settling = compare(&candidates, Some(RowName::Settling), RUN, |_| ());
+    let by_settling = compare(&candidates, Some(RowName::Settling), RUN, &|_| ());
     assert_eq!(names(&by_settling)[0], "hut-a-divided-10bit");
     assert_eq!(names(&by_settling)[4], "hut-e-supply-2048");
 }
@@ -267,7 +267,7 @@ fn order_follows_what_matters() {
 /// The best of a row is marked among those that serve; a candidate that cannot serve is never best, however good its figure.
 #[test]
 fn the_best_of_a_row_is_marked() {
-    let comparison = compare(&five(), None, RUN, |_| ());
+    let comparison = compare(&five(), None, RUN, &|_| ());
     assert_eq!(comparison.rows.len(), 16);
     for row in &comparison.rows {
         assert!(!row.cells[4].best);
@@ -304,7 +304,7 @@ fn measured_figures_name_their_core() {
                 max_mv = 3650\n[converter]\nbits = 12\n[reference]\nmicrovolts = 1_200_000\n[measured]\ncore = \"some-core\"\n\
                 cycles = 321\n";
     let front_end = front_end_file::parse(Path::new("m.toml"), text).unwrap();
-    let comparison = compare(&[("m.toml".to_owned(), front_end)], None, RUN, |_| ());
+    let comparison = compare(&[("m.toml".to_owned(), front_end)], None, RUN, &|_| ());
     assert_eq!(
         comparison.rows[RowName::Cycles as usize].cells[0].text,
         "321 on some-core"
@@ -330,7 +330,7 @@ fn chance_marks_nobody() {
     // 1 % of the resolution of the trials more, and a term more that shifts every draw after it.
     other.1.reference.tolerance.ppm = Some(whole(10_001));
     other.1.reference.ageing_ppm = Some(whole(1));
-    let comparison = compare(&[one, other], None, RUN, |_| ());
+    let comparison = compare(&[one, other], None, RUN, &|_| ());
     let best = |row: RowName| {
         comparison.rows[row as usize]
             .cells
@@ -355,7 +355,7 @@ fn chance_marks_nobody() {
 #[test]
 fn yields_by_error_and_class() {
     let (file, front_end) = candidate("hut-a-divided-10bit");
-    let comparison = compare(&[(file, front_end)], None, RUN, |_| ());
+    let comparison = compare(&[(file, front_end)], None, RUN, &|_| ());
     assert_eq!(comparison.within_mv, 20.0);
     let yields = &comparison.candidates[0].yields;
     assert_eq!(yields.rows.len(), 3 * 4);
@@ -378,7 +378,7 @@ fn yields_by_error_and_class() {
     alone.converter.accuracy = Accuracy::default();
     alone.environment = None;
     alone.asks.max_error_uv = Some(18_250);
-    let comparison = compare(&[(String::new(), alone)], None, RUN, |_| ());
+    let comparison = compare(&[(String::new(), alone)], None, RUN, &|_| ());
     let within = comparison.rows[RowName::YieldBefore as usize].cells[0]
         .value
         .unwrap();

@@ -369,7 +369,7 @@ fn files_that_cannot_be_read_are_bad_input() {
 fn judged(bytes: &[u8], subject: impl Fn(&Conversion, u32) -> Outcome + Sync) -> Judged {
     let front_end = front_end(DIVIDED);
     let judge = Judge::new(&front_end).expect("shipped");
-    judge.judge(bytes, subject, |_| {})
+    judge.judge(bytes, &subject, &|_| {})
 }
 
 /// Negative control: a conversion that is wrong by one step at one count, and one that is exact about other constants.

@@ -52,7 +52,7 @@ fn replayed(front_end: &FrontEnd, name: &str, text: &str, settings: &Settings) -
         &beside(front_end),
         &temporary(name, text.as_bytes()),
         settings,
-        |_| {},
+        &|_| {},
     )
     .expect("a legal header")
 }
@@ -140,7 +140,7 @@ fn a_published_series_reads_within_the_fits_uncertainty() {
         }
         let readings =
             readings::parse("bench.csv", bench.as_bytes(), transfer.largest).expect("legal");
-        let batch = fit(&front_end, &readings, &FitSettings::default(), |_| {}).expect("legal");
+        let batch = fit(&front_end, &readings, &FitSettings::default(), &|_| {}).expect("legal");
         let text = batch_csv::text(&batch).expect("text");
         let swapped = String::from_utf8(text.clone())
             .expect("text")
@@ -338,7 +338,7 @@ fn a_gzipped_log_reads_as_the_plain_one() {
             &beside(&front_end),
             &temporary(name, bytes),
             &plain(Some(5.0)),
-            |_| {},
+            &|_| {},
         )
         .expect("legal");
         (result.end.rows, format!("{:?}", result.modules))
@@ -366,7 +366,7 @@ fn a_log_that_breaks_off_is_reported_and_what_was_read_is_kept() {
         &beside(&front_end),
         &temporary("cut.csv.gz", &cut),
         &plain(None),
-        |_| {},
+        &|_| {},
     )
     .expect("begins well");
     assert!(result.end.broken.is_some());
@@ -376,7 +376,7 @@ fn a_log_that_breaks_off_is_reported_and_what_was_read_is_kept() {
         &beside(&front_end),
         Path::new("no/such/log.csv"),
         &plain(None),
-        |_| {},
+        &|_| {},
     );
     assert!(missing.is_err());
 }
@@ -412,7 +412,7 @@ fn bad_rows_are_counted_shown_and_spoil_nothing() {
         &beside(&front_end),
         &temporary("header.csv", b"when,module,count\n"),
         &plain(None),
-        |_| {},
+        &|_| {},
     );
     assert!(matches!(
         header,
@@ -431,7 +431,7 @@ fn sensed(front_end: &FrontEnd, name: &str, text: &str) -> Replay {
         &Beside::of(front_end, Some(&table)).expect("shipped"),
         &temporary(name, text.as_bytes()),
         &plain(None),
-        |_| {},
+        &|_| {},
     )
     .expect("a legal header")
 }
@@ -537,7 +537,7 @@ fn a_log_without_rows_is_refused() {
             &beside(&front_end),
             &temporary("no-rows.csv", text.as_bytes()),
             &plain(None),
-            |_| {},
+            &|_| {},
         );
         assert!(
             matches!(
@@ -559,7 +559,7 @@ fn temperatures_without_a_sensor_are_refused() {
         &beside(&front_end),
         &temporary("no-sensor.csv", b"time,module,count,sensor_count\n"),
         &plain(None),
-        |_| {},
+        &|_| {},
     );
     let Err(tallyvolt_host::calibrate::replay::ReplayError::Rows(RowsError::Header(problem))) =
         refused
@@ -583,7 +583,7 @@ proptest! {
         let transfer = Transfer::new(&front_end).expect("legal");
         let mut bytes = format!("module,time,count,meter_mv\na,0,1,3200\n{}\n", rows.join("\n")).into_bytes();
         bytes.extend(tail);
-        let result = replay(&transfer, &beside(&front_end), &temporary("any.csv", &bytes), &plain(Some(1.0)), |_| {}).expect("a legal header");
+        let result = replay(&transfer, &beside(&front_end), &temporary("any.csv", &bytes), &plain(Some(1.0)), &|_| {}).expect("a legal header");
         let good: u64 = result.modules.iter().map(|module| module.log.rows).sum();
         prop_assert_eq!(good + result.end.bad_rows, result.end.rows);
     }
@@ -636,11 +636,21 @@ fn a_module_accepted_unchecked_is_converted_without_a_limit() {
         accept_unchecked: true,
         ..FitSettings::default()
     };
-    let batch = fit(&front_end, &readings, &settings, |_| {}).expect("legal");
+    let batch = fit(&front_end, &readings, &settings, &|_| {}).expect("legal");
     let module = &batch.modules[0];
     assert!(module.gets_record() && module.fit.as_ref().expect("a fit").reading.is_none());
-    let path = temporary("unchecked.csv", &batch_csv::text(&batch).expect("text"));
+    let text = batch_csv::text(&batch).expect("text");
+    let path = temporary("unchecked.csv", &text);
     let known = batch_csv::read(&path, transfer.firmware()).expect("its own file");
+    let text = String::from_utf8(text).expect("text");
+    let record = text.split(',').find(|cell| cell.trim().len() == 64);
+    let record = record.expect("32 bytes").trim();
+    // A digit too many or too few is no byte, so nothing there is a record.
+    for other in [format!("{record}0"), record[1..].to_owned()] {
+        let path = temporary("digits.csv", text.replace(record, &other).as_bytes());
+        let refused = batch_csv::read(&path, transfer.firmware()).expect_err("not hexadecimal");
+        assert!(refused.to_string().contains("record: "), "{refused}");
+    }
     let settings = Settings {
         calibrations: Some(known),
         ..plain(None)

@@ -80,7 +80,7 @@ fn firmware_takes_the_offset_off_at_every_count() {
         assert!((largest - table.answer_error_mc).abs() < 1e-6, "{largest}");
         assert!(largest <= 150.0);
         let drawn = front_end.thermistor.as_ref().unwrap();
-        let checked = check(&front_end, drawn, &table, |count| {
+        let checked = check(&front_end, drawn, &table, &|count| {
             firmware.temperature(count)
         });
         assert!(checked.holds() && checked.offset == table.offset);
@@ -111,7 +111,7 @@ fn the_interval_of_one_point_holds() {
         seed: 5,
     };
     let plan = parsed("calibrated_at_c = 25\n");
-    let found = budget(&plan, run, |_| ()).temperature.unwrap();
+    let found = budget(&plan, run, &|_| ()).temperature.unwrap();
     let stated = found
         .totals
         .iter()
@@ -167,7 +167,7 @@ fn no_board_errs_more_than_the_worst_temperature() {
         ] {
             *ppm = ppm.take().map(|ppm| ppm * whole(wide as u32));
         }
-        let found = budget(&front_end, run, |_| ()).temperature.unwrap();
+        let found = budget(&front_end, run, &|_| ()).temperature.unwrap();
         let mut rng = ChaCha8Rng::seed_from_u64(16);
         let mut furthest: f64 = 0.0;
         for board in 0..50_000 {

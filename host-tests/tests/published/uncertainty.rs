@@ -40,7 +40,7 @@ fn known_from(estimate: f64, sd: f64, dof: f64) -> Input {
 fn trials(inputs: &[Input], trials: usize, model: impl Fn(&[f64]) -> f64 + Sync) -> Summary {
     let run = Run { trials, seed: 20 };
     let model = |values: &[f64], out: &mut [f64]| out[0] = model(values);
-    run.go(inputs, &[], 1, &model, |_| ()).summaries(&[0])[0]
+    run.go(inputs, &[], 1, &model, &|_| ()).summaries(&[0])[0]
 }
 
 /// GUM 4.3.7 example 2 and 5.1.5: a digital voltmeter reads 0.928571 V with 12 uV of scatter and limits of error of 14 ppm
@@ -223,7 +223,7 @@ fn shortest_interval_by_full_sort() {
         for trials in [5_000, 5_123] {
             let run = Run { trials, seed: 8 };
             let model = |x: &[f64], out: &mut [f64]| out[0] = shape(x[0]);
-            let made = run.go(&[normal(0.0, 1.0)], &[], 1, &model, |_| ());
+            let made = run.go(&[normal(0.0, 1.0)], &[], 1, &model, &|_| ());
             let ranked: Vec<f64> = (0..trials).map(|rank| made.ranked(0, rank)).collect();
             let inside = (0.95 * trials as f64).round() as usize;
             let width = |start: usize| ranked[start + inside] - ranked[start];
@@ -317,7 +317,7 @@ fn jcgm_106_risks_of_resistors() {
         seed: 5,
     };
     let shares = run
-        .go(&inputs, &[], 3, &model, |_| ())
+        .go(&inputs, &[], 3, &model, &|_| ())
         .summaries(&[0, 1, 2]);
     near(shares[0].mean, 0.904_42, 0.0012);
     near(shares[1].mean, 0.009_878, 0.0004);
@@ -359,7 +359,7 @@ fn correlated_trials_have_the_stated_coefficient() {
                 x[0] / 2.0 - (x[1] - 1.0) / 3.0,
             ]);
         };
-        let made = run.go(&inputs, &pair, 3, &model, |_| ());
+        let made = run.go(&inputs, &pair, 3, &model, &|_| ());
         let found = made.summaries(&[0, 1, 2]);
         near(found[0].sd, 1.0 / 3.0_f64.sqrt(), 0.002);
         near(found[1].sd, 1.0 / 3.0_f64.sqrt(), 0.002);

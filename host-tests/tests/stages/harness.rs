@@ -13,7 +13,7 @@ fn sweep(front_end: &FrontEnd, spoil: impl Fn(u32, Outcome) -> Outcome + Sync) -
     let conversion = case.conversion().expect("shipped");
     let form = IntegerForm::of(&case.model());
     let subject = |count| spoil(count, conversion.outcome(count));
-    Sweep::run(&form, case.model().largest_count(), subject, |_| {})
+    Sweep::run(&form, case.model().largest_count(), &subject, &|_| {})
 }
 
 #[test]
@@ -120,8 +120,8 @@ fn a_check_fails_with_one_wrong_count_anywhere() {
         let right = check_subject(
             &front_end,
             &conversion,
-            |count| conversion.outcome(count),
-            |_| {},
+            &|count| conversion.outcome(count),
+            &|_| {},
         );
         assert!(right.holds, "{}", front_end.name);
         assert_eq!(right.wrong_counts, 0);
@@ -133,7 +133,7 @@ fn a_check_fails_with_one_wrong_count_anywhere() {
                     conversion.outcome(count)
                 }
             };
-            let found = check_subject(&front_end, &conversion, subject, |_| {});
+            let found = check_subject(&front_end, &conversion, &subject, &|_| {});
             assert_eq!(found.wrong_counts, 1, "{} at {wrong_at}", front_end.name);
             assert!(!found.holds);
             assert!(found.proof.contains("CONTRADICTED"));

@@ -286,7 +286,7 @@ fn every_limit_of_every_shipped_front_end() {
     ] {
         let path = folder.join(format!("{name}.toml"));
         let front_end = front_end_file::read(&path).expect("shipped");
-        let checked = check::check(&front_end, |_| {}).expect("described");
+        let checked = check::check(&front_end, &|_| {}).expect("described");
         let limits = checked.limits.as_ref().expect("limits are described");
         assert!(checked.holds && limits.holds(), "{name}: {limits:?}");
         assert_eq!(limits.described.len(), 4, "{name}");

@@ -8,6 +8,7 @@ mod cell;
 mod cell_conversion;
 mod channel;
 mod channel_setup;
+mod constants;
 mod count_limit;
 mod decimate;
 mod divided_input;

@@ -157,8 +157,9 @@ fn every_count_of_every_shipped_thermistor() {
         let drawn = front_end.thermistor.as_ref().expect("filtered");
         let built = BuiltTable::build(&front_end, drawn).expect("checked on reading");
         let sensor = built.firmware().expect("checked on building");
-        let checked =
-            check::thermistor::check(&front_end, drawn, &built, |count| sensor.temperature(count));
+        let checked = check::thermistor::check(&front_end, drawn, &built, &|count| {
+            sensor.temperature(count)
+        });
         assert!(checked.holds(), "{}: {checked:?}", front_end.name);
         assert_eq!((checked.wrong_counts, checked.monotonic), (0, true));
         swept += checked.counts_swept;
@@ -185,12 +186,13 @@ fn a_wrong_subject_is_noticed() {
     let drawn = front_end.thermistor.as_ref().expect("filtered");
     let built = BuiltTable::build(&front_end, drawn).expect("checked on reading");
     for broken in [built.first + 700, built.first - 1] {
-        let checked = check::thermistor::check(&front_end, drawn, &built, |count| {
-            if count.0 == broken {
-                return Ok(Temperature(-2000));
-            }
-            exact(&built, count.0)
-        });
+        let checked =
+            check::thermistor::check(&front_end, drawn, &built, &|count: tallyvolt::Count| {
+                if count.0 == broken {
+                    return Ok(Temperature(-2000));
+                }
+                exact(&built, count.0)
+            });
         assert_eq!(checked.wrong_counts, 1);
         assert_eq!(checked.wrong_example, Some(broken));
         assert!(!checked.holds());

@@ -14,6 +14,19 @@ pub(crate) fn quotient(quotient: &Quotient, count: Count) -> Option<u16> {
     Some(divided(quotient, position))
 }
 
+/// So many digits of the quotient, where those of the value's register leave it.
+macro_rules! digits {
+    ($number:literal, $value:literal) => {
+        concat!(
+            ".rept ",
+            $number,
+            "\nrol ",
+            $value,
+            "\nrol r18\nrol r19\ncp r18, r22\ncpc r19, r23\nbrcs 5f\nsub r18, r22\nsbc r19, r23\n5:\n.endr"
+        )
+    };
+}
+
 /// Sixteen steps of shift, compare and subtract without a loop, or thirteen for a value below 2^13.
 ///
 /// With n = floor((K + h) / 2) the value is floor(n / h), and floor(n / 2^16) is a remainder below h from the start. Where floor(n / 2^13)
@@ -69,41 +82,11 @@ fn divided(quotient: &Quotient, position: u16) -> u16 {
             "ror r25",
             ".endr",
             "3: sec",
-            ".rept 3",
-            "rol r25",
-            "rol r18",
-            "rol r19",
-            "cp r18, r22",
-            "cpc r19, r23",
-            "brcs 5f",
-            "sub r18, r22",
-            "sbc r19, r23",
-            "5:",
-            ".endr",
+            digits!(3, "r25"),
             "6:",
-            ".rept 5",
+            digits!(5, "r25"),
             "rol r25",
-            "rol r18",
-            "rol r19",
-            "cp r18, r22",
-            "cpc r19, r23",
-            "brcs 5f",
-            "sub r18, r22",
-            "sbc r19, r23",
-            "5:",
-            ".endr",
-            "rol r25",
-            ".rept 8",
-            "rol r24",
-            "rol r18",
-            "rol r19",
-            "cp r18, r22",
-            "cpc r19, r23",
-            "brcs 5f",
-            "sub r18, r22",
-            "sbc r19, r23",
-            "5:",
-            ".endr",
+            digits!(8, "r24"),
             "rol r24",
             "com r24",
             "com r25",

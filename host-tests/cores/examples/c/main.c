@@ -2,6 +2,7 @@
  * A whole firmware for an ATmega328P at 8 MHz: the cell is the supply, the internal reference is sampled, and a line over the
  * UART says the cell's voltage. Lithium cells burn: this measures, and protects nothing.
  *
+ *   tallyvolt emit hut-supply.toml --lang c --out hut_supply.h
  *   avr-gcc -mmcu=atmega328p -Os -std=c99 -o hut_supply.elf main.c
  */
 #include <avr/eeprom.h>

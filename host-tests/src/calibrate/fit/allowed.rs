@@ -2,9 +2,8 @@
 //!
 //! Corners, not a rule of thumb: two resistors of 1 % at a ratio of 1/3 move it by 1.34 %, not by 2 or 1.
 
-use num_rational::BigRational;
-use num_traits::ToPrimitive;
 use tallyvolt_model::front_end::{FrontEnd, Tolerance, Topology};
+use tallyvolt_model::rational::{float, float_or_zero};
 
 /// Temperature to which a part's tolerance belongs.
 const TOLERANCE_AT_C: f64 = 25.0;
@@ -22,18 +21,16 @@ impl Allowed {
     /// The limits at a temperature, or at the one modules are calibrated at.
     #[must_use]
     pub fn new(front_end: &FrontEnd, temp_c: Option<f64>) -> Self {
-        let calibrated_at = front_end
-            .environment
-            .as_ref()
-            .map(|environment| float(&environment.calibrated_at_c));
+        let environment = front_end.environment.as_ref();
+        let calibrated_at = environment.map(|environment| float(&environment.calibrated_at_c));
         let kelvin = (temp_c.or(calibrated_at).unwrap_or(TOLERANCE_AT_C) - TOLERANCE_AT_C).abs();
         let relative = |tolerance: &Tolerance| {
             let stated = float(tolerance.ppm.as_ref()?);
-            Some((stated + tolerance.ppm_per_k.as_ref().map_or(0.0, float) * kelvin) * 1e-6)
+            Some((stated + float_or_zero(&tolerance.ppm_per_k) * kelvin) * 1e-6)
         };
         let converter = &front_end.converter;
         let codes = 2_f64.powi(i32::try_from(converter.bits).unwrap_or(16));
-        let own = converter.accuracy.gain_lsb.as_ref().map_or(0.0, float) / codes;
+        let own = float_or_zero(&converter.accuracy.gain_lsb) / codes;
         let reference = relative(&front_end.reference.tolerance);
         let gain = match &front_end.topology {
             Topology::DividedInput(divider) => {
@@ -51,10 +48,8 @@ impl Allowed {
                     })
             }
             Topology::SupplyReference => reference.map(|reference| {
-                (
-                    (1.0 - reference) * (1.0 - own),
-                    (1.0 + reference) * (1.0 + own),
-                )
+                let corner = |sign: f64| (1.0 + sign * reference) * (1.0 + sign * own);
+                (corner(-1.0), corner(1.0))
             }),
         };
         Self {
@@ -62,8 +57,4 @@ impl Allowed {
             offset: converter.accuracy.offset_lsb.as_ref().map(float),
         }
     }
-}
-
-fn float(value: &BigRational) -> f64 {
-    value.to_f64().unwrap_or(f64::NAN)
 }

@@ -1,11 +1,12 @@
 //! The batch as CSV: a row a module, written by `fit` and read by `replay`.
 
 use std::collections::HashMap;
+use std::io::Read;
 use std::path::Path;
 
 use csv::ByteRecord;
 use serde::{Deserialize, Serialize};
-use tallyvolt::{ConfigError, Fingerprint, LineConstants, QuotientConstants, Record, RecordError};
+use tallyvolt::{Fingerprint, LineConstants, QuotientConstants, Record};
 
 use super::Batch;
 use super::module::ModuleFit;
@@ -19,7 +20,7 @@ use crate::files::rows::problem::{Complaint, RowsError};
 use crate::files::rows::table::{Step, Table};
 
 /// One row. Numbers that a module does not have are empty.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct BatchRow {
     /// Its name.
@@ -81,31 +82,11 @@ pub struct BatchRow {
 pub fn row(module: &ModuleFit, front_end: Fingerprint) -> BatchRow {
     let fit = module.fit.as_ref();
     let stored = fit.and_then(|fit| fit.stored.as_ref());
-    let words = stored.map(|stored| stored.words);
-    let line = match words {
-        Some(Words::Line {
-            factor,
-            addend,
-            shift,
-        }) => Some((factor, addend, shift)),
-        _ => None,
-    };
-    let quotient = match words {
-        Some(Words::Quotient {
-            numerator,
-            at_first,
-            step_log2,
-        }) => Some((numerator, at_first, step_log2)),
-        _ => None,
-    };
     let uncertainty = fit.and_then(|fit| fit.uncertainty);
     let reading = fit.and_then(|fit| fit.reading);
-    let names: Vec<&str> = module
-        .reasons
-        .iter()
-        .map(|reason| reason.check.words())
-        .collect();
-    BatchRow {
+    let names = module.reasons.iter().map(|reason| reason.check.words());
+    let names: Vec<&str> = names.collect();
+    let mut row = BatchRow {
         module: module.module.clone(),
         verdict: module.verdict().word().to_owned(),
         reasons: names.join("; "),
@@ -118,30 +99,41 @@ pub fn row(module: &ModuleFit, front_end: Fingerprint) -> BatchRow {
         u_offset: uncertainty.map(|of| of.offset.u),
         correlation: uncertainty.map(|of| of.correlation),
         largest_residual: fit.map(|fit| {
-            fit.residuals
-                .iter()
-                .map(|residual| residual.counts.abs())
-                .fold(0.0, f64::max)
+            let residuals = fit.residuals.iter();
+            let sizes = residuals.map(|residual| residual.counts.abs());
+            sizes.fold(0.0, f64::max)
         }),
         uncertainty_min_mv: reading.map(|of| of.at_min),
         uncertainty_max_mv: reading.map(|of| of.at_max),
         uncertainty_worst_mv: reading.map(|of| of.worst),
         first: stored.map(|stored| stored.first),
         counts: stored.map(|stored| stored.counts),
-        factor: line.map(|(factor, ..)| factor),
-        addend: line.map(|(_, addend, _)| addend),
-        shift: line.map(|(.., shift)| shift),
-        numerator: quotient.map(|(numerator, ..)| numerator),
-        at_first: quotient.map(|(_, at_first, _)| at_first),
-        step_log2: quotient.map(|(.., step_log2)| step_log2),
         distance_mv: stored.map(|stored| stored.distance_mv),
         front_end: format!("{:08x}", front_end.0),
-        record: if module.gets_record() {
-            module.record().map(hex_text).unwrap_or_default()
-        } else {
-            String::new()
-        },
+        ..BatchRow::default()
+    };
+    match stored.map(|stored| stored.words) {
+        Some(Words::Line {
+            factor,
+            addend,
+            shift,
+        }) => {
+            (row.factor, row.addend, row.shift) = (Some(factor), Some(addend), Some(shift));
+        }
+        Some(Words::Quotient {
+            numerator,
+            at_first,
+            step_log2,
+        }) => {
+            (row.numerator, row.at_first) = (Some(numerator), Some(at_first));
+            row.step_log2 = Some(step_log2);
+        }
+        None => {}
     }
+    if let Some(record) = module.record().filter(|_| module.gets_record()) {
+        row.record = hex_text(record);
+    }
+    row
 }
 
 /// The whole batch as CSV text.
@@ -152,9 +144,8 @@ pub fn text(batch: &Batch) -> Result<Vec<u8>, String> {
     let mut writer = csv::Writer::from_writer(Vec::new());
     let front_end = batch.transfer.fingerprint();
     for module in &batch.modules {
-        writer
-            .serialize(row(module, front_end))
-            .map_err(|error| error.to_string())?;
+        let written = writer.serialize(row(module, front_end));
+        written.map_err(|error| error.to_string())?;
     }
     writer.into_inner().map_err(|error| error.to_string())
 }
@@ -196,28 +187,48 @@ impl BatchRow {
 /// The column that tells a batch's separator; the others are named by [`BatchRow`].
 const MODULE: usize = 0;
 const WANTED: [Wanted; 1] = [Wanted::plain("module", &["module"])];
+/// How to fix a file of another kind.
+const WRITTEN: &str = "give a file that `tallyvolt fit --csv` wrote";
 
 /// Reads a batch made for `firmware`, as `fit` wrote it or as a spreadsheet saved it. Modules without constants are left out.
 ///
 /// # Errors
 /// [`RowsError`]; the first row that cannot be used refuses the file, and so does a file without rows.
 pub fn read(path: &Path, firmware: &Firmware) -> Result<HashMap<String, Known>, RowsError> {
+    let file = path.display().to_string();
+    gather(Table::open(path, &WANTED)?, &file, firmware)
+}
+
+/// The same from any source; `file` serves messages only.
+///
+/// # Errors
+/// As [`read`].
+pub fn parse(
+    file: &str,
+    source: impl Read,
+    firmware: &Firmware,
+) -> Result<HashMap<String, Known>, RowsError> {
+    gather(Table::from_source(file, source, &WANTED)?, file, firmware)
+}
+
+fn gather(
+    mut table: Table<'_, 1>,
+    file: &str,
+    firmware: &Firmware,
+) -> Result<HashMap<String, Known>, RowsError> {
     let front_end = firmware.fingerprint();
-    let mut table = Table::open(path, &WANTED)?;
     let header = header(&table);
     let mut spellings = Spellings::default();
     let mut known = HashMap::new();
     let mut rows = 0;
     loop {
-        let step = table.step().map_err(|error| RowsError::Unreadable {
-            file: path.display().to_string(),
-            reason: error.to_string(),
-        })?;
-        match step {
+        match table
+            .step()
+            .map_err(|error| RowsError::unreadable(file, error))?
+        {
             Step::End if rows == 0 => {
                 let rule = "a header and no module below it".to_owned();
-                let fix = "give a file that `tallyvolt fit --csv` wrote";
-                return Err(table.header_problem(Complaint::new(rule, fix)));
+                return Err(table.header_problem(Complaint::new(rule, WRITTEN)));
             }
             Step::End => return Ok(known),
             Step::Bad(complaint) => return Err(RowsError::Header(table.problem(complaint))),
@@ -232,23 +243,18 @@ pub fn read(path: &Path, firmware: &Firmware) -> Result<HashMap<String, Known>, 
             ));
         }
         let raw = record(&table, header.len());
-        let row: BatchRow = raw.deserialize(Some(&header)).map_err(|error| {
-            refuse(
-                without_place(&error),
-                "give a file that `tallyvolt fit --csv` wrote",
-            )
+        let row: BatchRow = raw
+            .deserialize(Some(&header))
+            .map_err(|error| refuse(without_place(&error), WRITTEN))?;
+        let spelled = spellings.take(&row.module, table.line());
+        spelled.map_err(|complaint| {
+            RowsError::Header(table.problem(table.about(MODULE, complaint)))
         })?;
-        spellings
-            .take(&row.module, table.line())
-            .map_err(|complaint| {
-                RowsError::Header(table.problem(table.about(MODULE, complaint)))
-            })?;
-        if row.front_end != format!("{:08x}", front_end.0) {
+        let given = format!("{:08x}", front_end.0);
+        if row.front_end != given {
+            let made = &row.front_end;
             return Err(refuse(
-                format!(
-                    "made for front end {}, the file given is {:08x}",
-                    row.front_end, front_end.0
-                ),
+                format!("made for front end {made}, the file given is {given}"),
                 "give the front-end file that the batch was fitted with",
             ));
         }
@@ -256,36 +262,26 @@ pub fn read(path: &Path, firmware: &Firmware) -> Result<HashMap<String, Known>, 
             continue;
         };
         let fix = "fit the batch again";
-        let conversion = firmware
-            .module(constants)
-            .map_err(|error: ConfigError| refuse(error.to_string(), fix))?;
-        let good = row.verdict == "good";
-        let recorded = good || !row.record.is_empty();
+        let conversion = firmware.module(constants);
+        let conversion = conversion.map_err(|error| refuse(error.to_string(), fix))?;
+        let recorded = row.verdict == "good" || !row.record.is_empty();
         if recorded {
-            let record = from_hex(&row.record, front_end)
+            // What is not hexadecimal has no bytes.
+            let bytes = hex::decode(&row.record).unwrap_or_default();
+            let of_record = Record::decode(&bytes, front_end)
+                .and_then(|record| firmware.recorded(&record))
                 .map_err(|error| refuse(format!("record: {error}"), fix))?;
-            let conversion_of_record = firmware
-                .recorded(&record)
-                .map_err(|error| refuse(format!("record: {error}"), fix))?;
-            if conversion_of_record.constants() != conversion.constants() {
-                return Err(refuse(
-                    "record: not the constants of its row".to_owned(),
-                    fix,
-                ));
+            if of_record.constants() != conversion.constants() {
+                let rule = "record: not the constants of its row".to_owned();
+                return Err(refuse(rule, fix));
             }
         }
-        let module = row.module.clone();
-        if known
-            .insert(
-                module,
-                Known {
-                    conversion,
-                    uncertainty_mv: row.uncertainty_worst_mv,
-                    recorded,
-                },
-            )
-            .is_some()
-        {
+        let found = Known {
+            conversion,
+            uncertainty_mv: row.uncertainty_worst_mv,
+            recorded,
+        };
+        if known.insert(row.module.clone(), found).is_some() {
             return Err(refuse(format!("module {} stands twice", row.module), fix));
         }
     }
@@ -308,20 +304,15 @@ fn record(table: &Table<'_, 1>, fields: usize) -> ByteRecord {
                 .iter()
                 .all(|byte| byte.is_ascii_digit() || b"+-,eE".contains(byte))
     };
-    (0..fields)
-        .map(|at| {
-            let field = table.any_field(at).to_vec();
-            if number(&field) {
-                field
-                    .into_iter()
-                    .map(|byte| if byte == b',' { b'.' } else { byte })
-                    .collect()
-            } else {
-                field
-            }
-        })
-        .collect::<Vec<Vec<u8>>>()
-        .into()
+    let fields = (0..fields).map(|at| {
+        let mut field = table.any_field(at).to_vec();
+        if let (true, Some(comma)) = (number(&field), field.iter_mut().find(|byte| **byte == b','))
+        {
+            *comma = b'.';
+        }
+        field
+    });
+    fields.collect::<Vec<Vec<u8>>>().into()
 }
 
 /// What serde says of a row, without the csv crate's own line number.
@@ -330,22 +321,4 @@ fn without_place(error: &csv::Error) -> String {
         csv::ErrorKind::Deserialize { err, .. } => err.to_string(),
         _ => error.to_string(),
     }
-}
-
-/// The record behind hexadecimal digits.
-fn from_hex(text: &str, front_end: Fingerprint) -> Result<Record, RecordError> {
-    let digits: Option<Vec<u8>> = text
-        .chars()
-        .map(|digit| {
-            digit
-                .to_digit(16)
-                .and_then(|digit| u8::try_from(digit).ok())
-        })
-        .collect();
-    let bytes: Vec<u8> = digits
-        .unwrap_or_default()
-        .chunks(2)
-        .map(|pair| pair.iter().fold(0, |byte, digit| byte << 4 | digit))
-        .collect();
-    Record::decode(&bytes, front_end)
 }

@@ -59,11 +59,7 @@ pub fn choose(
         Curve::Quotient { numerator, start } => quotients(numerator, start, &range),
     };
     let limit = BigRational::new(DISTANCE_LIMIT.0.into(), DISTANCE_LIMIT.1.into());
-    let counts = |constants: &Constants| match constants {
-        Constants::Line(line) => (line.first, line.counts),
-        Constants::Quotient(quotient) => (quotient.first, quotient.counts),
-    };
-    let full = candidates.last().map(counts);
+    let full = candidates.last().map(Constants::window);
     let mut last = Err(ConfigError::Constants);
     for constants in &candidates {
         let is_last = Some(constants) == candidates.last();
@@ -71,7 +67,7 @@ pub fn choose(
             continue;
         };
         let distance = distance(&curve, constants, &range);
-        let loses_none = match (counts(constants), full) {
+        let loses_none = match (constants.window(), full) {
             ((first, number), Some((full_first, full_number))) => {
                 let cut = cut(range.largest);
                 first <= full_first + cut && first + number + cut >= full_first + full_number

@@ -8,6 +8,8 @@ use tallyvolt_model::Model;
 use tallyvolt_model::front_end::Topology;
 use tallyvolt_model::rational::whole;
 
+use crate::choose::budget::headroom::first_where;
+
 /// The voltage in output units over the count.
 #[derive(Debug, Clone)]
 pub(super) enum Curve {
@@ -110,15 +112,9 @@ pub(super) fn turn(
         let reach = BigInt::from(count) * start.denom() + start.numer();
         &ours * &denominator * &denominator > &theirs * &reach * &reach
     };
-    let (mut low, mut high) = (range.first, range.last);
-    let at_first = rises(low);
-    while high - low > 1 {
-        let middle = low + (high - low) / 2;
-        if rises(middle) == at_first {
-            low = middle;
-        } else {
-            high = middle;
-        }
-    }
-    [low, high]
+    let at_first = rises(range.first);
+    let turned = first_where(range.first + 1, range.last, |count| {
+        rises(count) != at_first
+    });
+    [turned - 1, turned]
 }

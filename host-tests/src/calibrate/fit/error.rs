@@ -122,14 +122,16 @@ impl Error {
     #[must_use]
     pub fn exceeded(self, miss: f64, degrees: Option<f64>) -> f64 {
         let of = |variance: f64| {
-            let dof = degrees
-                .filter(|_| self.measured > 0.0)
-                .map_or(f64::INFINITY, |dof| {
-                    dof * (variance / self.measured).powi(2)
-                });
+            let dof = self.effective(degrees, variance).unwrap_or(f64::INFINITY);
             one_sided_factor(1.0 - miss, dof) * variance.max(0.0).sqrt()
         };
         of(self.variance).min(self.bound + of(self.normal))
+    }
+
+    /// Effective degrees of freedom of a variance, by Welch and Satterthwaite with one measured part: nu * (u / u_measured)^4.
+    fn effective(self, degrees: Option<f64>, variance: f64) -> Option<f64> {
+        let degrees = degrees.filter(|_| self.measured > 0.0)?;
+        Some(degrees * (variance / self.measured).powi(2))
     }
 
     /// As a standard uncertainty; `degrees` are those of the measured parts.
@@ -141,10 +143,7 @@ impl Error {
         } else {
             0.0
         };
-        // Welch-Satterthwaite with one measured part: nu * (u / u_measured)^4.
-        let degrees = degrees
-            .filter(|_| self.measured > 0.0)
-            .map(|degrees| degrees * (variance / self.measured).powi(2));
+        let degrees = self.effective(degrees, variance);
         let u = variance.sqrt();
         Standard {
             u,
@@ -186,20 +185,12 @@ fn bounded(kurtosis: f64) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::calibrate::fit::rounding::halved;
     use statrs::distribution::{Continuous, Normal};
 
-    /// Where 95 % lie, by halving.
+    /// Where 95 % lie.
     fn quantile(inside: impl Fn(f64) -> f64) -> f64 {
-        let (mut low, mut high) = (0.0, 3.0);
-        for _ in 0..60 {
-            let middle = f64::midpoint(low, high);
-            if inside(middle) < 0.95 {
-                low = middle;
-            } else {
-                high = middle;
-            }
-        }
-        low
+        halved((0.0, 3.0), 60, |value| inside(value) < 0.95)
     }
 
     fn assert_close(kurtosis: f64, exact: f64) {
@@ -230,13 +221,13 @@ mod tests {
         for part in (10..20).map(|part| f64::from(part) / 20.0) {
             let (wide, narrow) = ((3.0 * part).sqrt(), (3.0 * (1.0 - part)).sqrt());
             // A trapezoid: 5 % lie beyond its corners or on its slopes.
-            let exact = (wide + narrow - (0.2 * wide * narrow).sqrt()).max(0.0).max(
-                if 0.95 * wide < wide - narrow {
-                    0.95 * wide
-                } else {
-                    0.0
-                },
-            );
+            let on_slope = wide + narrow - (0.2 * wide * narrow).sqrt();
+            let within = if 0.95 * wide < wide - narrow {
+                0.95 * wide
+            } else {
+                0.0
+            };
+            let exact = on_slope.max(within);
             let kurtosis = -1.2 * (part * part + (1.0 - part).powi(2));
             assert_close(kurtosis, exact);
         }
@@ -259,13 +250,8 @@ mod tests {
     #[test]
     fn few_degrees_of_freedom_widen() {
         // GUM table G.2: 2.57 with 5 degrees of freedom, 12.71 with 1.
-        let of = |degrees| {
-            Error::normal(1.0)
-                .with_measured(1.0)
-                .standard(Some(degrees))
-                .expanded
-                / SAFE_SIDE
-        };
+        let one = Error::normal(1.0).with_measured(1.0);
+        let of = |degrees| one.standard(Some(degrees)).expanded / SAFE_SIDE;
         assert!((of(5.0) - 2.57).abs() < 0.005 && (of(1.0) - 12.71).abs() < 0.005);
     }
 }

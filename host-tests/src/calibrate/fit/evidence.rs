@@ -78,16 +78,7 @@ impl Evidence {
         if high <= 1e-3 {
             return 0.0;
         }
-        let mut low = high * 0.9;
-        for _ in 0..30 {
-            let middle = f64::midpoint(low, high);
-            if enough(middle) {
-                low = middle;
-            } else {
-                high = middle;
-            }
-        }
-        low
+        rounding::halved((high * 0.9, high), 30, enough)
     }
 }
 
@@ -183,10 +174,8 @@ pub fn pooled(modules: &[Evidence]) -> Option<Evidence> {
         });
     }
     let quantile = |found: &Pool| {
-        quantiles
-            .get(&(found.degrees as u64))
-            .copied()
-            .unwrap_or((f64::INFINITY, f64::INFINITY))
+        let known = quantiles.get(&(found.degrees as u64)).copied();
+        known.unwrap_or((f64::INFINITY, f64::INFINITY))
     };
     let mut typical: Vec<f64> = modules
         .iter()

@@ -8,7 +8,7 @@
 
 use serde::Serialize;
 use tallyvolt_model::front_end::{FrontEnd, LimitMeaning};
-use tallyvolt_model::rational::float;
+use tallyvolt_model::rational::{float, in_millivolts};
 
 use super::error::Error;
 use super::mode::Mode;
@@ -86,7 +86,9 @@ impl Guards {
         if limits.meaning == LimitMeaning::Reading || no_zone(front_end, &thresholds).is_some() {
             return Self::default();
         }
-        let sites = thresholds.iter().map(limit_mv);
+        let sites = thresholds
+            .iter()
+            .map(|threshold| in_millivolts(threshold.limit_uv));
         let mut terms = Terms::of(front_end, sites.collect());
         let moves = DRIFT.map(Quantity::slot);
         for (slot, input) in terms.inputs.iter_mut().enumerate() {
@@ -107,8 +109,9 @@ impl Guards {
             limits: limits_of
                 .map(|(threshold, (gain, both))| Guarded {
                     threshold: *threshold,
-                    firmware_mv: (threshold.alarm_mv(front_end.unit_uv) - limit_mv(threshold))
-                        .abs(),
+                    firmware_mv: (threshold.alarm_mv(front_end.unit_uv)
+                        - in_millivolts(threshold.limit_uv))
+                    .abs(),
                     drift: [gain, both].map(|first| {
                         let bound = match threshold.direction {
                             Direction::Over => -first.worst.0,
@@ -138,7 +141,7 @@ impl Guards {
                     Mode::GainAndOffset => both,
                     Mode::GainOnly => gain,
                 };
-                let whole = error(limit_mv(&guarded.threshold)).and(drift);
+                let whole = error(in_millivolts(guarded.threshold.limit_uv)).and(drift);
                 let name = guarded.threshold.direction.of_voltage();
                 Guard {
                     limit: name.key(),
@@ -149,8 +152,4 @@ impl Guards {
             })
             .collect()
     }
-}
-
-fn limit_mv(threshold: &Threshold) -> f64 {
-    f64::from(threshold.limit_uv) / 1000.0
 }

@@ -43,9 +43,7 @@ impl Judge<'_> {
             .iter()
             .max_by(|one, other| ratio(one).total_cmp(&ratio(other)))
             .filter(|worst| self.chance.is_beyond(ratio(worst), self.noise.degrees))?;
-        Some(Reason::new(
-            Check::Residual,
-            format!(
+        Some(Check::Residual.found(format!(
                 "{:+.2} counts off the line at {:.1} mV, the standard uncertainty of meter, noise and rounding is {:.2}",
                 worst.counts, worst.mv, worst.u_counts
             ),
@@ -102,14 +100,11 @@ impl Judge<'_> {
             .max_by(|one, other| one.1.abs().total_cmp(&other.1.abs()))?;
         let mut lines: Vec<u64> = found.iter().map(|(row, _)| row.line).collect();
         lines.sort_unstable();
-        Some(Reason::new(
-            Check::Outlier,
-            format!(
-                "{} off by up to {:+.1} counts",
-                at_lines("line", &lines),
-                worst.1
-            ),
-        ))
+        Some(Check::Outlier.found(format!(
+            "{} off by up to {:+.1} counts",
+            at_lines("line", &lines),
+            worst.1
+        )))
     }
 
     /// Whether a row lies off the other rows of its voltage, judged by the noise of all rows but itself.
@@ -152,14 +147,11 @@ impl Judge<'_> {
         self.chance
             .is_wide(squares / variance, degrees, against)
             .then(|| {
-                Reason::new(
-                    Check::Scatter,
-                    format!(
-                        "repeats scatter by {:.2} counts rms, noise and display explain {:.2}",
-                        (squares / degrees).sqrt(),
-                        (expected / degrees).sqrt()
-                    ),
-                )
+                Check::Scatter.found(format!(
+                    "repeats scatter by {:.2} counts rms, noise and display explain {:.2}",
+                    (squares / degrees).sqrt(),
+                    (expected / degrees).sqrt()
+                ))
             })
     }
 
@@ -187,9 +179,7 @@ impl Judge<'_> {
             }
             least = least.min(gap);
         }
-        Some(Reason::new(
-            Check::DuplicatedId,
-            format!(
+        Some(Check::DuplicatedId.found(format!(
                 "at each of {} voltages the readings fall in two groups, at least {least:.1} counts apart: two modules \
                  under one name?",
                 repeated.len()
@@ -208,9 +198,7 @@ impl Judge<'_> {
                 self.chance
                     .is_over(back / u.max(TINY), self.noise.degrees)
                     .then(|| {
-                        Reason::new(
-                            Check::NonMonotonic,
-                            format!(
+                        Check::NonMonotonic.found(format!(
                                 "from nominal count {:.0} to {:.0} the counts turn back by {back:.1} (standard uncertainty {u:.2})",
                                 lower.point.x, upper.point.x
                             ),

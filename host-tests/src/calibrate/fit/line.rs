@@ -20,6 +20,10 @@ pub struct Point {
     pub weight: f64,
 }
 
+fn sum(points: &[Point], of: impl Fn(&Point) -> f64) -> f64 {
+    points.iter().map(of).sum()
+}
+
 /// What follows from abscissas and weights alone.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Design {
@@ -32,16 +36,9 @@ impl Design {
     /// For a line with slope and intercept; none when all x are alike.
     #[must_use]
     pub fn straight(points: &[Point]) -> Option<Self> {
-        let weight: f64 = points.iter().map(|point| point.weight).sum();
-        let mean_x = points
-            .iter()
-            .map(|point| point.weight * point.x)
-            .sum::<f64>()
-            / weight;
-        let sxx = points
-            .iter()
-            .map(|point| point.weight * (point.x - mean_x).powi(2))
-            .sum::<f64>();
+        let weight = sum(points, |point| point.weight);
+        let mean_x = sum(points, |point| point.weight * point.x) / weight;
+        let sxx = sum(points, |point| point.weight * (point.x - mean_x).powi(2));
         (sxx > 0.0).then_some(Self {
             inverse_weight: weight.recip(),
             mean_x,
@@ -52,10 +49,7 @@ impl Design {
     /// For a line through the origin; none when all x are 0.
     #[must_use]
     pub fn through_origin(points: &[Point]) -> Option<Self> {
-        let sxx = points
-            .iter()
-            .map(|point| point.weight * point.x.powi(2))
-            .sum::<f64>();
+        let sxx = sum(points, |point| point.weight * point.x.powi(2));
         (sxx > 0.0).then_some(Self {
             inverse_weight: 0.0,
             mean_x: 0.0,
@@ -121,18 +115,11 @@ impl Line {
             sxx,
         } = design;
         let slope_of = |y: &dyn Fn(&Point) -> f64| {
-            points
-                .iter()
-                .map(|point| point.weight * (point.x - mean_x) * y(point))
-                .sum::<f64>()
-                / sxx
+            let weighted = |point: &Point| point.weight * (point.x - mean_x) * y(point);
+            sum(points, weighted) / sxx
         };
         let mean_of = |y: &dyn Fn(&Point) -> f64| {
-            points
-                .iter()
-                .map(|point| point.weight * y(point))
-                .sum::<f64>()
-                * inverse_weight
+            sum(points, |point| point.weight * y(point)) * inverse_weight
         };
         let mean_y = mean_of(&|point| point.y);
         let slope = slope_of(&|point| point.y - mean_y);
@@ -144,10 +131,7 @@ impl Line {
         Self {
             intercept,
             slope: slope + more,
-            residual_squares: points
-                .iter()
-                .map(|point| point.weight * residual(point).powi(2))
-                .sum(),
+            residual_squares: sum(points, |point| point.weight * residual(point).powi(2)),
             design,
         }
     }

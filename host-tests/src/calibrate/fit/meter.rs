@@ -6,9 +6,8 @@
 //! resolution / sqrt(12) (GUM F.2.2.1). A supply that stands still shows one figure, and repeats share its rounding; a supply that
 //! moves by more than the last digit has it rounded anew in every row. Which it was is told by the figures themselves.
 
-use num_rational::BigRational;
-use num_traits::ToPrimitive;
 use serde::Serialize;
+use tallyvolt_model::rational::float;
 
 use super::rounding;
 use super::transfer::Transfer;
@@ -34,7 +33,6 @@ pub struct Meter {
 impl From<&tallyvolt_model::front_end::Meter> for Meter {
     /// The meter that a front-end file describes.
     fn from(stated: &tallyvolt_model::front_end::Meter) -> Self {
-        let float = |exact: &BigRational| exact.to_f64().unwrap_or(f64::NAN);
         Self {
             ppm_reading: float(&stated.reading_ppm),
             ppm_range: float(&stated.range_ppm),

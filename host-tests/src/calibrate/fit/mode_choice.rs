@@ -16,10 +16,7 @@ pub fn choose(
 ) -> Option<(Mode, String)> {
     let percent = spread * 100.0;
     if voltages == 0 {
-        reasons.push(Reason::new(
-            Check::TooClose,
-            "no reading that can be used".to_owned(),
-        ));
+        reasons.push(Check::TooClose.found("no reading that can be used"));
         return None;
     }
     if voltages > 1 && spread < SPAN_MIN && bench.mode != Some(Mode::GainOnly) {
@@ -27,24 +24,23 @@ pub fn choose(
             "{voltages} voltages span {percent:.1} % of the cell's range, an offset needs {:.0} %",
             SPAN_MIN * 100.0
         );
-        reasons.push(Reason::new(Check::TooClose, found));
+        reasons.push(Check::TooClose.found(found));
     }
     match bench.mode {
         Some(Mode::GainAndOffset) if voltages < 2 => {
-            let found =
-                "one voltage gives no offset: read a second, or fit the gain only".to_owned();
-            reasons.push(Reason::new(Check::TooClose, found));
+            let found = "one voltage gives no offset: read a second, or fit the gain only";
+            reasons.push(Check::TooClose.found(found));
             None
         }
         Some(mode) => Some((mode, "as asked".to_owned())),
         None if voltages == 1 => Some((Mode::GainOnly, "one voltage gives one value".to_owned())),
-        None if spread < SPAN_MIN => Some((
-            Mode::GainOnly,
-            format!("the voltages span only {percent:.1} % of the cell's range"),
-        )),
-        None => Some((
-            Mode::GainAndOffset,
-            format!("{voltages} voltages span {percent:.1} % of the cell's range"),
-        )),
+        None => {
+            let (mode, which) = if spread < SPAN_MIN {
+                (Mode::GainOnly, "the voltages span only".to_owned())
+            } else {
+                (Mode::GainAndOffset, format!("{voltages} voltages span"))
+            };
+            Some((mode, format!("{which} {percent:.1} % of the cell's range")))
+        }
     }
 }

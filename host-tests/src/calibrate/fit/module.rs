@@ -1,8 +1,8 @@
 //! One module: line, uncertainty and verdict.
 
-use num_traits::ToPrimitive;
 use serde::Serialize;
 use tallyvolt::Record;
+use tallyvolt_model::rational::float;
 
 use super::allowed::Allowed;
 use super::bench::Bench;
@@ -132,26 +132,25 @@ const OFFSET_UNKNOWN: &str = "the offset is not fitted and the file states no of
 /// Fits one module.
 #[must_use]
 pub fn fit(bench: &Bench<'_>, module: &ModuleReadings, levels: &[Level]) -> ModuleFit {
-    let mut reasons = Vec::new();
-    if !module.bad_lines.is_empty() {
-        let found = format!(
-            "{} could not be read",
-            verdict::at_lines("line", &module.bad_lines)
-        );
-        reasons.push(Reason::new(Check::BadRow, found));
-    }
-    let railed: Vec<u64> = module
+    let at_end = |count: u32| count == 0 || count >= bench.transfer.largest;
+    let railed = module
         .readings
         .iter()
-        .filter(|reading| reading.count == 0 || reading.count >= bench.transfer.largest)
-        .map(|reading| reading.line)
-        .collect();
-    if !railed.is_empty() {
-        let found = format!(
-            "{} at the converter's end, left out",
-            verdict::at_lines("line", &railed)
-        );
-        reasons.push(Reason::new(Check::Saturated, found));
+        .filter(|reading| at_end(reading.count));
+    let railed: Vec<u64> = railed.map(|reading| reading.line).collect();
+    let mut reasons = Vec::new();
+    for (check, lines, what) in [
+        (Check::BadRow, &module.bad_lines, "could not be read"),
+        (
+            Check::Saturated,
+            &railed,
+            "at the converter's end, left out",
+        ),
+    ] {
+        if !lines.is_empty() {
+            let lines = verdict::at_lines("line", lines);
+            reasons.push(check.found(format!("{lines} {what}")));
+        }
     }
     let (low, high) = bench.transfer.span();
     let spread = match (levels.first(), levels.last()) {
@@ -187,13 +186,8 @@ fn line(
 ) -> Option<Fit> {
     let transfer = bench.transfer;
     let with_offset = mode == Mode::GainAndOffset;
-    let stated_offset = bench
-        .front_end
-        .converter
-        .accuracy
-        .offset_lsb
-        .as_ref()
-        .and_then(ToPrimitive::to_f64);
+    let accuracy = &bench.front_end.converter.accuracy;
+    let stated_offset = accuracy.offset_lsb.as_ref().map(float);
     // A limit, so / sqrt(3); in counts. For gross mistakes, where it is not stated, as much as noise that is not known.
     let gross = bench.noise.or_gross(transfer);
     let unknown = stated_offset.map_or_else(
@@ -233,10 +227,7 @@ fn line(
     let line = Line::fit(&points, design);
     if line.slope.is_nan() || line.slope <= 0.0 {
         reasons.extend(judge.non_monotonic(&weighed));
-        reasons.push(Reason::new(
-            Check::Gain,
-            "the counts do not follow the voltage".to_owned(),
-        ));
+        reasons.push(Check::Gain.found("the counts do not follow the voltage"));
         return None;
     }
     basis.slope = line.slope;
@@ -259,13 +250,8 @@ fn line(
     reasons.extend(judge.non_monotonic(&weighed));
     reasons.extend(judge.scatter(levels));
     reasons.extend(judge.residuals(&residuals));
-    reasons.extend(beyond_parts(
-        bench,
-        &judge,
-        module,
-        (gain, offset),
-        &uncertainty,
-    ));
+    let fitted = (gain, offset);
+    reasons.extend(beyond_parts(bench, &judge, module, fitted, &uncertainty));
 
     let (worst_at_mv, worst) = basis.worst(&weighed, &design);
     let [at_min, at_nominal, at_max] = transfer
@@ -317,7 +303,7 @@ fn line(
         degrees: module
             .readings
             .len()
-            .saturating_sub(if with_offset { 2 } else { 1 }),
+            .saturating_sub(1 + usize::from(with_offset)),
         reading: no_interval.is_none().then_some(reading),
         no_interval,
         guards,
@@ -335,11 +321,8 @@ fn beyond_parts(
     (gain, offset): (f64, f64),
     uncertainty: &Parameters,
 ) -> Vec<Reason> {
-    let temperatures: Vec<f64> = module
-        .readings
-        .iter()
-        .filter_map(|reading| reading.temp_c)
-        .collect();
+    let readings = module.readings.iter();
+    let temperatures: Vec<f64> = readings.filter_map(|reading| reading.temp_c).collect();
     let temp_c = (!temperatures.is_empty())
         .then(|| temperatures.iter().sum::<f64>() / temperatures.len() as f64);
     let allowed = Allowed::new(bench.front_end, temp_c);
@@ -352,14 +335,14 @@ fn beyond_parts(
         && outside(gain, low, high, uncertainty.gain)
     {
         let found = format!("gain {gain:.5}, the parts' tolerances allow {low:.5} to {high:.5}");
-        reasons.push(Reason::new(Check::Gain, found));
+        reasons.push(Check::Gain.found(found));
     }
     if let Some(limit) = allowed.offset
         && outside(offset, -limit, limit, uncertainty.offset)
     {
         let found =
             format!("offset {offset:+.2} counts, the converter's data sheet allows {limit:.2}");
-        reasons.push(Reason::new(Check::Offset, found));
+        reasons.push(Check::Offset.found(found));
     }
     reasons
 }

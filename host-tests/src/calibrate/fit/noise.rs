@@ -18,9 +18,9 @@
 //! Pooling is robust: modules whose scatter is beyond what chance gives one in a million, judged from the median module, are
 //! left out (they will be found suspect for it).
 
-use num_traits::ToPrimitive;
 use serde::Serialize;
 use tallyvolt_model::front_end::Accuracy;
+use tallyvolt_model::rational::float;
 
 use super::error::Error;
 use super::evidence::{ADJACENT, Evidence, Pool, about_line, display_matters, pooled, within};
@@ -194,7 +194,7 @@ pub fn noise(
                 .collect();
             pooled(&all).map(|pool| (pool, NoiseSource::Residuals))
         });
-    match (measured, float(&accuracy.noise_rms_lsb)) {
+    match (measured, accuracy.noise_rms_lsb.as_ref().map(float)) {
         (Some((evidence, source)), _) => Noise::new(
             evidence.steps(&sampling),
             source,
@@ -204,8 +204,4 @@ pub fn noise(
         (None, Some(steps)) => Noise::new(steps, NoiseSource::DataSheet, None, sampling),
         (None, None) => Noise::new(0.0, NoiseSource::Unknown, None, sampling),
     }
-}
-
-fn float(value: &Option<num_rational::BigRational>) -> Option<f64> {
-    value.as_ref().and_then(ToPrimitive::to_f64)
 }

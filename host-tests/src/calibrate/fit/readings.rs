@@ -79,11 +79,8 @@ pub struct Readings {
 /// bad rows are in the result.
 pub fn read(path: &Path, largest: u32) -> Result<Readings, RowsError> {
     let file = path.display().to_string();
-    let bounds = Bounds {
-        rows: ROWS_MAX,
-        modules: MODULES_MAX,
-    };
-    gather(Table::open(path, &WANTED)?, &file, largest, &bounds)
+    let table = Table::open(path, &WANTED)?;
+    gather(table, &file, largest, (ROWS_MAX, MODULES_MAX))
 }
 
 /// The same from any source, as many rows and modules as it has; `file` serves messages only.
@@ -91,37 +88,22 @@ pub fn read(path: &Path, largest: u32) -> Result<Readings, RowsError> {
 /// # Errors
 /// [`RowsError`] when the source or its header cannot be used.
 pub fn parse(file: &str, source: impl std::io::Read, largest: u32) -> Result<Readings, RowsError> {
-    let bounds = Bounds {
-        rows: u64::MAX,
-        modules: usize::MAX,
-    };
-    gather(
-        Table::from_source(file, source, &WANTED)?,
-        file,
-        largest,
-        &bounds,
-    )
-}
-
-/// How much is taken.
-struct Bounds {
-    rows: u64,
-    modules: usize,
+    let table = Table::from_source(file, source, &WANTED)?;
+    gather(table, file, largest, (u64::MAX, usize::MAX))
 }
 
 fn gather(
     mut table: Table<'_, 4>,
     file: &str,
     largest: u32,
-    bounds: &Bounds,
+    (rows_max, modules_max): (u64, usize),
 ) -> Result<Readings, RowsError> {
     let mut readings = Readings::default();
     let mut places: HashMap<String, usize> = HashMap::new();
     let mut spellings = Spellings::default();
     loop {
-        let step = table.step().map_err(|error| RowsError::Unreadable {
-            file: file.to_owned(),
-            reason: format!("after {} rows: {error}", readings.rows),
+        let step = table.step().map_err(|error| {
+            RowsError::unreadable(file, format!("after {} rows: {error}", readings.rows))
         })?;
         let unsplit = match step {
             Step::End => break,
@@ -130,8 +112,8 @@ fn gather(
         };
         readings.rows += 1;
         let line = table.line();
-        if readings.rows > bounds.rows {
-            let rule = format!("more than {} rows", bounds.rows);
+        if readings.rows > rows_max {
+            let rule = format!("more than {rows_max} rows");
             let complaint = Complaint::new(rule, "fit a batch in parts");
             return Err(RowsError::Header(table.problem(complaint)));
         }
@@ -143,8 +125,8 @@ fn gather(
                 reading(&mut table, largest)
             }),
         };
-        if readings.modules.len() > bounds.modules {
-            let rule = format!("more than {} modules", bounds.modules);
+        if readings.modules.len() > modules_max {
+            let rule = format!("more than {modules_max} modules");
             let complaint = Complaint::new(rule, "check that the module column holds names");
             return Err(RowsError::Header(table.problem(complaint)));
         }

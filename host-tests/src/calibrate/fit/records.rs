@@ -14,11 +14,7 @@ const SEGMENT: u32 = 1 << 16;
 /// Two hexadecimal digits a byte, in the record's order.
 #[must_use]
 pub fn hex_text(record: &Record) -> String {
-    record
-        .encode()
-        .iter()
-        .map(|byte| format!("{byte:02x}"))
-        .collect()
+    hex::encode(record.encode())
 }
 
 /// An Intel HEX file of one record at an address; none where it would pass the end of 32-bit addresses.
@@ -111,26 +107,16 @@ mod tests {
             let mut upper = 0;
             for line in ihex::Reader::new(&text) {
                 match line.expect("legal") {
-                    Line::ExtendedLinearAddress(high) => upper = u32::from(high) << 16,
+                    Line::ExtendedLinearAddress(high) => upper = u64::from(high) << 16,
                     Line::Data { offset, value } => {
-                        let from = upper + u32::from(offset);
-                        found.extend(
-                            value
-                                .iter()
-                                .enumerate()
-                                .map(|(at, byte)| (from + at as u32, *byte)),
-                        );
+                        let from = upper + u64::from(offset);
+                        found.extend((from..).zip(value));
                     }
                     _ => {}
                 }
             }
-            let wanted: Vec<(u32, u8)> = record()
-                .encode()
-                .iter()
-                .enumerate()
-                .map(|(at, byte)| (address + at as u32, *byte))
-                .collect();
-            assert_eq!(found, wanted, "{address:#x}");
+            let wanted = (u64::from(address)..).zip(record().encode());
+            assert!(found.into_iter().eq(wanted), "{address:#x}");
         }
         assert_eq!(intel_hex(&record(), u32::MAX - 30), None);
     }

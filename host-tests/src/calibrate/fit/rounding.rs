@@ -63,10 +63,15 @@ pub fn within(noise: f64) -> f64 {
 /// The noise behind a variance of repeats about their mean: the inverse of [`within`].
 #[must_use]
 pub fn dither(variance: f64) -> f64 {
-    let (mut low, mut high) = (0.0, variance.max(0.0).sqrt() + 1.0);
-    for _ in 0..40 {
+    let most = variance.max(0.0).sqrt() + 1.0;
+    halved((0.0, most), 40, |noise| within(noise) < variance)
+}
+
+/// The largest value between two of which a condition holds, that begins to fail somewhere between them, halved so many times.
+pub fn halved((mut low, mut high): (f64, f64), times: u32, holds: impl Fn(f64) -> bool) -> f64 {
+    for _ in 0..times {
         let middle = f64::midpoint(low, high);
-        if within(middle) < variance {
+        if holds(middle) {
             low = middle;
         } else {
             high = middle;

@@ -1,7 +1,7 @@
 //! How counts come about, apart from noise: samples summed, what a right shift drops, nonlinearity.
 
-use num_traits::ToPrimitive;
 use tallyvolt_model::front_end::Accuracy;
+use tallyvolt_model::rational::float_or_zero;
 
 use super::error::Error;
 use super::rounding::{self, HARMONICS, VARIANCE};
@@ -24,8 +24,7 @@ impl Sampling {
     /// Of a front end.
     #[must_use]
     pub fn new(transfer: &Transfer, accuracy: &Accuracy) -> Self {
-        let stated = accuracy.inl_lsb.as_ref().and_then(ToPrimitive::to_f64);
-        let nonlinearity = stated.unwrap_or(0.0) * transfer.per_sample;
+        let nonlinearity = float_or_zero(&accuracy.inl_lsb) * transfer.per_sample;
         let shift = transfer.samples / transfer.per_sample;
         Self {
             per_sample: transfer.per_sample,

@@ -68,16 +68,13 @@ pub enum Words {
 /// The form of the constants as an exact sweep takes it.
 #[must_use]
 pub fn form(constants: &Constants, largest_count: u32) -> IntegerForm {
+    let window = constants.window();
     match constants {
-        Constants::Line(line) => IntegerForm::of_line(
-            (line.first, line.counts),
-            line.factor,
-            line.addend,
-            line.shift,
-            largest_count,
-        ),
+        Constants::Line(line) => {
+            IntegerForm::of_line(window, line.factor, line.addend, line.shift, largest_count)
+        }
         Constants::Quotient(quotient) => IntegerForm::of_quotient(
-            (quotient.first, quotient.counts),
+            window,
             quotient.numerator,
             quotient.at_first,
             quotient.step_log2,
@@ -94,7 +91,7 @@ pub fn stored(
     reasons: &mut Vec<Reason>,
 ) -> Option<Stored> {
     let mut refuse = |found: String| {
-        reasons.push(Reason::new(Check::Stored, found));
+        reasons.push(Check::Stored.found(found));
         None
     };
     if !(GAIN.0..=GAIN.1).contains(&gain) || offset.abs() > OFFSET_COUNTS {
@@ -109,23 +106,23 @@ pub fn stored(
     };
     let transfer = bench.transfer;
     let curve = CalibrationModel { gain, offset };
-    let chosen =
-        constants::choose(bench.front_end, transfer.firmware(), &curve).and_then(|chosen| {
-            let record = transfer
-                .firmware()
-                .record(chosen.constants, bench.sequence)?;
-            Ok((chosen, record))
-        });
-    let (chosen, record) = match chosen {
+    let firmware = transfer.firmware();
+    let chosen = constants::choose(bench.front_end, firmware, &curve).and_then(|chosen| {
+        let record = firmware.record(chosen.constants, bench.sequence)?;
+        Ok((chosen, record))
+    });
+    let (
+        Chosen {
+            constants,
+            conversion,
+            distance,
+        },
+        record,
+    ) = match chosen {
         Ok(chosen) => chosen,
         Err(error) => return refuse(format!("{error}: {}", error.fix())),
     };
-    let Chosen {
-        constants,
-        conversion,
-        distance,
-    } = chosen;
-    let sweep = sweep(&constants, transfer.largest, |count| {
+    let sweep = sweep(&constants, transfer.largest, &|count| {
         conversion.outcome(count)
     });
     if sweep.wrong > 0 {
@@ -150,14 +147,10 @@ pub fn stored(
 pub fn sweep(
     constants: &Constants,
     largest_count: u32,
-    subject: impl Fn(u32) -> Outcome + Sync,
+    subject: &(dyn Fn(u32) -> Outcome + Sync),
 ) -> Sweep {
-    Sweep::run(
-        &form(constants, largest_count),
-        largest_count,
-        subject,
-        |_| {},
-    )
+    let form = form(constants, largest_count);
+    Sweep::run(&form, largest_count, subject, &|_| {})
 }
 
 fn words(constants: &Constants) -> Option<Words> {
@@ -201,7 +194,7 @@ mod tests {
         for constants in [line, quotient] {
             let right = form(&constants, 4095);
             assert_eq!(
-                sweep(&constants, 4095, |count| right.outcome(count)).wrong,
+                sweep(&constants, 4095, &|count| right.outcome(count)).wrong,
                 0
             );
             let wrong = match constants {
@@ -215,7 +208,7 @@ mod tests {
                 }),
             };
             let wrong = form(&wrong, 4095);
-            assert!(sweep(&constants, 4095, |count| wrong.outcome(count)).wrong > 0);
+            assert!(sweep(&constants, 4095, &|count| wrong.outcome(count)).wrong > 0);
         }
     }
 }

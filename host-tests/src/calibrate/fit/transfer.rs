@@ -12,11 +12,10 @@
 //! of counts everywhere, so it weighs every point alike; what the meter contributes is turned into counts by dw/dV, which
 //! grows as 1/V^2 there.
 
-use num_traits::ToPrimitive;
 use tallyvolt::Fingerprint;
 use tallyvolt_model::acquisition::AcquisitionModel;
 use tallyvolt_model::front_end::{FrontEnd, Topology};
-use tallyvolt_model::rational::whole;
+use tallyvolt_model::rational::{float, in_millivolts, whole};
 
 use crate::describe::firmware::{DescribeError, Firmware};
 
@@ -53,7 +52,6 @@ impl Transfer {
     pub fn new(front_end: &FrontEnd) -> Result<Self, DescribeError> {
         let firmware = Firmware::describe(front_end)?;
         let acquisition = AcquisitionModel::new(&front_end.converter);
-        let float = |value: &num_rational::BigRational| value.to_f64().unwrap_or(f64::NAN);
         let reference_mv = whole(front_end.reference.microvolts) / whole(1000);
         let full_scale = acquisition.full_scale();
         let line = match &front_end.topology {
@@ -68,16 +66,14 @@ impl Transfer {
                 mv_counts: float(&(reference_mv * full_scale)),
             },
         };
-        let mv = |uv: u32| f64::from(uv) / 1000.0;
-        let cell = &front_end.cell;
         Ok(Self {
             line,
             centre: float(&acquisition.centre()),
             per_sample: float(&acquisition.in_count_units(&whole(1))),
             samples: f64::from(front_end.converter.samples),
             largest: acquisition.largest_count(),
-            unit_mv: mv(front_end.unit_uv),
-            cell_mv: [mv(cell.min_uv), mv(cell.nominal_uv), mv(cell.max_uv)],
+            unit_mv: in_millivolts(front_end.unit_uv),
+            cell_mv: front_end.cell.millivolts(),
             firmware,
         })
     }

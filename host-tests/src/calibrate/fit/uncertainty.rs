@@ -74,6 +74,11 @@ pub struct NextPoint {
     pub then_mv: f64,
 }
 
+/// How much of all levels' places is in a quantity.
+fn shares(levels: &[Weighed], share: impl Fn(&Point) -> f64) -> f64 {
+    levels.iter().map(|level| share(&level.point)).sum()
+}
+
 impl Basis<'_> {
     /// A level with its error, and one over its variance as its weight.
     #[must_use]
@@ -145,8 +150,7 @@ impl Basis<'_> {
         let position = self.transfer.position(mv);
         let share = |point: &Point| design.share(point, position);
         let meter = self.shared(levels, share) * self.slope;
-        let shares: f64 = levels.iter().map(|level| share(&level.point)).sum();
-        let offset = self.unknown_offset * (1.0 - shares);
+        let offset = self.unknown_offset * (1.0 - shares(levels, share));
         self.noise
             .one()
             .and(Self::independent(levels, share))
@@ -179,11 +183,7 @@ impl Basis<'_> {
         let slope_meter = self.shared(levels, of_slope) * self.slope;
         let offset_meter = self.shared(levels, of_offset) * self.slope;
         // An offset that is not fitted: it pulls the slope, and is itself wrong by as much as it is.
-        let pulled = self.unknown_offset
-            * levels
-                .iter()
-                .map(|level| of_slope(&level.point))
-                .sum::<f64>();
+        let pulled = self.unknown_offset * shares(levels, of_slope);
         let fitted_covariance: f64 = levels
             .iter()
             .map(|level| of_slope(&level.point) * of_offset(&level.point) * level.error.variance)
@@ -219,8 +219,7 @@ impl Basis<'_> {
         let share = |point: &Point| design.share(point, level.point.x);
         let line = Self::independent(levels, share).variance;
         let meter = (self.systematic(level.point.x) - self.shared(levels, share)) * self.slope;
-        let shares: f64 = levels.iter().map(|other| share(&other.point)).sum();
-        let offset = self.unknown_offset * (1.0 - shares);
+        let offset = self.unknown_offset * (1.0 - shares(levels, share));
         let own = (level.error.variance - line).max(0.0);
         (own + meter.powi(2) + offset.powi(2)).sqrt()
     }

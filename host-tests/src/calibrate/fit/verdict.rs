@@ -86,13 +86,12 @@ impl Check {
             Self::Stored => "stored words",
         }
     }
-}
 
-impl Reason {
-    /// A reason.
+    /// The reason that it gives.
     #[must_use]
-    pub fn new(check: Check, found: String) -> Self {
-        Self { check, found }
+    pub fn found(self, found: impl Into<String>) -> Reason {
+        let (check, found) = (self, found.into());
+        Reason { check, found }
     }
 }
 
@@ -119,17 +118,14 @@ pub fn tests(rows: usize, voltages: usize) -> f64 {
 #[must_use]
 pub fn unchecked(rows: usize, values: usize, noise: &Noise) -> Option<String> {
     if rows <= values {
-        let rows = if rows == 1 {
-            "1 row".to_owned()
-        } else {
-            format!("{rows} rows")
-        };
+        let plural = if rows == 1 { "" } else { "s" };
         let values = if values == 1 {
             "1 value is"
         } else {
             "2 values are"
         };
-        return Some(format!("{rows}, and {values} fitted: any rows would agree"));
+        let why = format!("{rows} row{plural}, and {values} fitted: any rows would agree");
+        return Some(why);
     }
     (!noise.is_known())
         .then(|| "the noise is not known, so no row can be told from noise".to_owned())

@@ -123,30 +123,24 @@ fn hexadecimal(text: &str) -> Result<Vec<u8>, String> {
             .filter(|word| !word.is_empty())
         {
             let digits = word.strip_prefix("0x").unwrap_or(word);
-            let values: Option<Vec<u8>> = digits.chars().map(digit).collect();
-            let Some(values) = values else {
+            if !digits.bytes().all(|byte| byte.is_ascii_hexdigit()) {
                 let shown: String = word.chars().take(20).collect();
                 return Err(format!(
                     "line {number}: {shown:?} is no byte: give hexadecimal digits, two a byte, or a binary or Intel HEX file"
                 ));
-            };
-            if values.is_empty() || values.len() % 2 == 1 {
+            }
+            // Of an odd number of digits, none.
+            let values = hex::decode(digits).unwrap_or_default();
+            if values.is_empty() {
                 return Err(format!(
                     "line {number}: {} digits, a byte has two: give every byte with both",
-                    values.len()
+                    digits.len()
                 ));
             }
-            let pairs = values.as_chunks::<2>().0;
-            bytes.extend(pairs.iter().map(|[high, low]| high << 4 | low));
+            bytes.extend(values);
         }
     }
     Ok(bytes)
-}
-
-fn digit(character: char) -> Option<u8> {
-    character
-        .to_digit(16)
-        .and_then(|value| u8::try_from(value).ok())
 }
 
 fn intel_hex(text: &str) -> Result<Vec<Area>, String> {

@@ -8,7 +8,7 @@ use tallyvolt_model::acquisition::AcquisitionModel;
 use tallyvolt_model::calibration::CalibrationModel;
 use tallyvolt_model::front_end::FrontEnd;
 use tallyvolt_model::outcome::Outcome;
-use tallyvolt_model::rational::{fraction, whole};
+use tallyvolt_model::rational::{fraction, in_millivolts, whole};
 
 use super::layout::Fields;
 use crate::calibrate::fit::constants::{cut, exact_units};
@@ -102,8 +102,8 @@ impl<'a> Judge<'a> {
     pub fn judge(
         &self,
         bytes: &[u8],
-        subject: impl Fn(&Conversion, u32) -> Outcome + Sync,
-        progress: impl Fn(u64) + Sync,
+        subject: &(dyn Fn(&Conversion, u32) -> Outcome + Sync),
+        progress: &(dyn Fn(u64) + Sync),
     ) -> Judged {
         let fields = Fields::of(bytes).filter(Fields::has_mark);
         let mut judged = Judged {
@@ -128,7 +128,7 @@ impl<'a> Judge<'a> {
                 let sweep = Sweep::run(
                     &form(&constants, self.drawn.largest_count()),
                     self.drawn.largest_count(),
-                    |count| subject(&conversion, count),
+                    &|count| subject(&conversion, count),
                     progress,
                 );
                 let module = self.module(constants, sweep);
@@ -164,7 +164,7 @@ impl<'a> Judge<'a> {
 
     fn module(&self, constants: Constants, sweep: Sweep) -> Module {
         let (gain, offset) = self.gain_and_offset(&constants);
-        let unit_mv = f64::from(self.front_end.unit_uv) / 1000.0;
+        let unit_mv = in_millivolts(self.front_end.unit_uv);
         let units = |count: u32| {
             exact_units(&constants, count)
                 .to_f64()
@@ -191,10 +191,8 @@ impl<'a> Judge<'a> {
         // Where the curve is zero, or has its pole, in counts: the drawing's is at -centre.
         let (gain, at) = match constants {
             Constants::Line(line) => {
-                let (near, far) = (
-                    exact_units(constants, line.first),
-                    exact_units(constants, line.first + 1),
-                );
+                let [near, far] =
+                    [line.first, line.first + 1].map(|count| exact_units(constants, count));
                 let slope = &far - &near;
                 let gain = &slope / (drawn(2) - drawn(1));
                 if !slope.is_positive() {
@@ -220,10 +218,7 @@ impl<'a> Judge<'a> {
 
     /// A count that the window leaves out although the constants make a voltage of it; a fit cuts off one in 256 at most.
     fn left_out(&self, constants: &Constants) -> Option<u32> {
-        let (first, counts) = match constants {
-            Constants::Line(line) => (line.first, line.counts),
-            Constants::Quotient(quotient) => (quotient.first, quotient.counts),
-        };
+        let (first, counts) = constants.window();
         let largest = self.drawn.largest_count();
         let cut = cut(largest);
         let before = first.checked_sub(cut + 1).filter(|count| *count > 0);
@@ -274,11 +269,7 @@ impl<'a> Judge<'a> {
                 "every count gives the same voltage; fit the module again".to_owned(),
             ),
         }
-        let cell = &self.front_end.cell;
-        let (min, max) = (
-            f64::from(cell.min_uv) / 1000.0,
-            f64::from(cell.max_uv) / 1000.0,
-        );
+        let [min, _, max] = self.front_end.cell.millivolts();
         match module.range_mv {
             Some((low, high)) => {
                 if low > min {

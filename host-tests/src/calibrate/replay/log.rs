@@ -12,7 +12,7 @@ use crate::files::rows::table::{Step, Table};
 use crate::files::rows::times::TIME_MAX;
 
 /// Bad rows that are kept to be shown; the others are counted.
-const PROBLEMS_KEPT: usize = 20;
+pub const PROBLEMS_KEPT: usize = 20;
 /// Rows between two reports of progress.
 const PROGRESS_ROWS: u64 = 1 << 14;
 
@@ -102,14 +102,11 @@ pub struct Largest {
 pub fn read(
     path: &Path,
     largest: Largest,
-    progress: impl Fn(u64),
-    each: impl FnMut(Entry<'_>) -> Result<(), Complaint>,
+    progress: &dyn Fn(u64),
+    each: &mut dyn FnMut(Entry<'_>) -> Result<(), Complaint>,
 ) -> Result<End, RowsError> {
     let file = path.display().to_string();
-    let opened = input_file::open(path).map_err(|error| RowsError::Unreadable {
-        file: file.clone(),
-        reason: error.to_string(),
-    })?;
+    let opened = input_file::open(path).map_err(|error| RowsError::unreadable(&file, error))?;
     let used = Cell::new(0);
     let counted = Counted {
         file: opened,
@@ -120,7 +117,7 @@ pub fn read(
         progress(used.get() - told.get());
         told.set(used.get());
     };
-    rows(&file, counted, largest, tell, each)
+    rows(&file, counted, largest, &tell, each)
 }
 
 /// The same from any source, plain or gzip'd; `file` serves messages only.
@@ -131,8 +128,8 @@ pub fn rows(
     file: &str,
     source: impl Read,
     largest: Largest,
-    tell: impl Fn(),
-    mut each: impl FnMut(Entry<'_>) -> Result<(), Complaint>,
+    tell: &dyn Fn(),
+    each: &mut dyn FnMut(Entry<'_>) -> Result<(), Complaint>,
 ) -> Result<End, RowsError> {
     let mut table = Table::from_source(file, source, &WANTED)?;
     if largest.sensor.is_none() && (table.has(SENSOR_COUNT) || table.has(METER_C)) {
@@ -154,7 +151,7 @@ pub fn rows(
         };
         let outcome = match step {
             Step::End => break,
-            Step::Row => entry(&mut table, largest, &mut each),
+            Step::Row => entry(&mut table, largest, each),
             Step::Bad(complaint) => Err(complaint),
         };
         end.rows += 1;
@@ -180,7 +177,7 @@ pub fn rows(
 fn entry(
     table: &mut Table<'_, 6>,
     largest: Largest,
-    each: &mut impl FnMut(Entry<'_>) -> Result<(), Complaint>,
+    each: &mut dyn FnMut(Entry<'_>) -> Result<(), Complaint>,
 ) -> Result<(), Complaint> {
     let time_s = table.time(TIME)?;
     let count = table.count(COUNT, largest.cell)?;

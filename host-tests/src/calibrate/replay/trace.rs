@@ -109,7 +109,7 @@ pub fn traces(
     largest: Largest,
     transfer: &Transfer,
     modules: &[&Module],
-    progress: impl Fn(u64),
+    progress: &dyn Fn(u64),
 ) -> Result<Vec<Trace>, RowsError> {
     let mut traces = vec![Trace::default(); modules.len()];
     let places: HashMap<&[u8], usize> = modules
@@ -117,7 +117,7 @@ pub fn traces(
         .enumerate()
         .map(|(place, module)| (module.name.as_bytes(), place))
         .collect();
-    let each = |entry: Entry<'_>| {
+    let mut each = |entry: Entry<'_>| {
         let place = places.get(entry.module).copied();
         if let Some((module, trace)) =
             place.and_then(|place| modules.get(place).zip(traces.get_mut(place)))
@@ -130,7 +130,7 @@ pub fn traces(
         }
         Ok(())
     };
-    log::read(path, largest, progress, each)?;
+    log::read(path, largest, progress, &mut each)?;
     Ok(traces)
 }
 

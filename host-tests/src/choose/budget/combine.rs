@@ -41,7 +41,7 @@ pub fn combine(
     inputs: &[Input],
     correlations: &[Correlation],
     outputs: usize,
-    model: &impl Model,
+    model: &Model,
 ) -> Vec<FirstOrder> {
     let at: Vec<f64> = inputs.iter().map(|input| input.estimate).collect();
     let evaluate = |values: &[f64]| {
@@ -72,18 +72,17 @@ pub fn combine(
                 .collect()
         })
         .collect();
-    let sensitivities: Vec<Vec<f64>> = (0..outputs)
-        .map(|output| {
-            slopes
-                .iter()
-                .map(|slopes| slopes.get(output).copied().unwrap_or(0.0))
-                .collect()
-        })
-        .collect();
-    let signed: Vec<Vec<f64>> = sensitivities
+    let by_output = |output| {
+        let slopes = slopes.iter();
+        slopes
+            .map(move |slopes| slopes.get(output).copied().unwrap_or(0.0))
+            .collect()
+    };
+    let sensitivities: Vec<Vec<f64>> = (0..outputs).map(by_output).collect();
+    let signed = sensitivities
         .iter()
-        .map(|slopes| signed_contributions(inputs, slopes))
-        .collect();
+        .map(|slopes| signed_contributions(inputs, slopes));
+    let signed: Vec<Vec<f64>> = signed.collect();
     let worst = corners::worst(inputs, correlations, &signed, model);
     estimates
         .into_iter()
@@ -93,10 +92,8 @@ pub fn combine(
         .map(|(((estimate, sensitivities), signed), worst)| {
             let combined = combined(&signed, correlations);
             let parts = signed.iter().zip(inputs);
-            let dof = effective_dof(
-                combined,
-                parts.map(|(part, input)| (*part, input.distribution.dof())),
-            );
+            let parts = parts.map(|(part, input)| (*part, input.distribution.dof()));
+            let dof = effective_dof(combined, parts);
             FirstOrder {
                 estimate,
                 combined,
@@ -110,9 +107,8 @@ pub fn combine(
 }
 
 fn signed_contributions(inputs: &[Input], sensitivities: &[f64]) -> Vec<f64> {
-    inputs
-        .iter()
-        .zip(sensitivities)
+    let parts = inputs.iter().zip(sensitivities);
+    parts
         .map(|(input, slope)| slope * input.distribution.standard_uncertainty())
         .collect()
 }

@@ -21,7 +21,7 @@ pub(super) fn worst(
     inputs: &[Input],
     correlations: &[Correlation],
     signed: &[Vec<f64>],
-    model: &impl Model,
+    model: &Model,
 ) -> Vec<(f64, f64)> {
     let groups = groups(inputs, correlations);
     let mut search = Search {
@@ -103,17 +103,17 @@ impl End {
     }
 }
 
-struct Search<'s, M> {
+struct Search<'s> {
     inputs: &'s [Input],
     groups: &'s [Vec<usize>],
-    model: &'s M,
+    model: &'s Model<'s>,
     values: Vec<f64>,
     out: Vec<f64>,
     /// Lower and upper end of each output in turn.
     ends: Vec<End>,
 }
 
-impl<M: Model> Search<'_, M> {
+impl Search<'_> {
     /// Evaluates a corner; it counts for every output.
     fn visit(&mut self, corner: &Corner) {
         for (group, at_upper) in self.groups.iter().zip(corner) {

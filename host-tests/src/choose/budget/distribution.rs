@@ -74,24 +74,32 @@ impl Distribution {
         *self == Self::Constant
     }
 
+    /// Its half-width, or the standard deviation.
+    #[must_use]
+    pub fn size(&self) -> f64 {
+        match *self {
+            Self::Constant => 0.0,
+            Self::Rectangular { half } | Self::Arcsine { half } => half,
+            Self::Normal { sd } | Self::StudentT { sd, .. } => sd,
+        }
+    }
+
     /// Standard uncertainty as the GUM counts it: half / sqrt(3), half / sqrt(2), or the standard deviation.
     #[must_use]
     pub fn standard_uncertainty(&self) -> f64 {
-        match *self {
-            Self::Constant => 0.0,
+        match self {
             Self::Rectangular { half } => half / 3.0_f64.sqrt(),
             Self::Arcsine { half } => half / 2.0_f64.sqrt(),
-            Self::Normal { sd } | Self::StudentT { sd, .. } => sd,
+            other => other.size(),
         }
     }
 
     /// The largest value that a worst case counts: the limit, or [`NOISE_PEAK`] standard deviations.
     #[must_use]
     pub fn worst(&self) -> f64 {
-        match *self {
-            Self::Constant => 0.0,
-            Self::Rectangular { half } | Self::Arcsine { half } => half,
+        match self {
             Self::Normal { sd } | Self::StudentT { sd, .. } => NOISE_PEAK * sd,
+            other => other.size(),
         }
     }
 

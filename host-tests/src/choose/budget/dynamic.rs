@@ -2,9 +2,8 @@
 
 use std::f64::consts::LN_2;
 
-use num_rational::BigRational;
 use tallyvolt_model::front_end::{FrontEnd, Topology};
-use tallyvolt_model::rational::float;
+use tallyvolt_model::rational::{float, float_or_zero, in_millivolts};
 
 use super::terms::climates;
 use crate::choose::findings::finding::Finding;
@@ -61,7 +60,7 @@ pub fn settling_us(front_end: &FrontEnd) -> Option<f64> {
                 // ohm * nF = 1e-3 us, ohm * pF = 1e-6 us.
                 (Some(nanofarads), _) => Some(1e-3 * constants * source * float(nanofarads)),
                 (None, Some(picofarads)) => {
-                    let ohms = source + sampling.switch_ohms.as_ref().map_or(0.0, float);
+                    let ohms = source + float_or_zero(&sampling.switch_ohms);
                     Some(1e-6 * constants * ohms * float(picofarads))
                 }
                 (None, None) => None,
@@ -95,10 +94,8 @@ pub fn checks(front_end: &FrontEnd) -> Vec<Finding> {
     input(front_end, &mut checks);
     reference(front_end, &mut checks);
     supply(front_end, &mut checks);
-    let heating = front_end
-        .thermistor
-        .as_ref()
-        .and_then(|thermistor| thermistor.self_heating.as_ref());
+    let thermistor = front_end.thermistor.as_ref();
+    let heating = thermistor.and_then(|thermistor| thermistor.self_heating.as_ref());
     if let (Some(heating), Some(found)) = (heating, self_heating_mk(front_end)) {
         let most = float(&heating.max_mk);
         checks.push(Finding {
@@ -141,7 +138,7 @@ fn input(front_end: &FrontEnd, checks: &mut Vec<Finding>) {
             });
         }
         (None, Some(sampled), Some(time)) => {
-            let switch = sampling.switch_ohms.as_ref().map_or(0.0, float);
+            let switch = float_or_zero(&sampling.switch_ohms);
             let most = source_max_ohms(float(time), float(sampled), switch, to_half_step);
             checks.push(Finding {
                 what: "source resistance",
@@ -226,56 +223,49 @@ fn reference(front_end: &FrontEnd, checks: &mut Vec<Finding>) {
 
 fn supply(front_end: &FrontEnd, checks: &mut Vec<Finding>) {
     let cell = &front_end.cell;
-    let mut add = |what, found_uv: u32, word: &str, bound_uv: u32, source, holds| {
-        checks.push(Finding {
-            what,
-            found: format!("{} mV", f64::from(found_uv) / 1000.0),
-            rule: format!("{word} {} mV", f64::from(bound_uv) / 1000.0),
-            source,
-            holds: Some(holds),
-        });
-    };
-    if let Some(least) = front_end.converter.supply_min_uv {
-        let holds = cell.min_uv >= least;
-        add(
+    let (converter, reference) = (&front_end.converter, &front_end.reference);
+    for (what, found_uv, word, bound_uv) in [
+        (
             "converter's supply, emptiest cell",
             cell.min_uv,
             "at least",
-            least,
-            SHEET,
-            holds,
-        );
-    }
-    if let Some(most) = front_end.converter.supply_max_uv {
-        let holds = cell.max_uv <= most;
-        add(
+            converter.supply_min_uv,
+        ),
+        (
             "converter's supply, fullest cell",
             cell.max_uv,
             "at most",
-            most,
-            SHEET,
-            holds,
-        );
-    }
-    if let Some(least) = front_end.reference.supply_min_uv {
-        let holds = cell.min_uv >= least;
-        add(
+            converter.supply_max_uv,
+        ),
+        (
             "reference's supply, emptiest cell",
             cell.min_uv,
             "at least",
-            least,
-            SHEET,
-            holds,
-        );
+            reference.supply_min_uv,
+        ),
+    ] {
+        let Some(bound_uv) = bound_uv else { continue };
+        let least = word == "at least";
+        checks.push(Finding {
+            what,
+            found: format!("{} mV", in_millivolts(found_uv)),
+            rule: format!("{word} {} mV", in_millivolts(bound_uv)),
+            source: SHEET,
+            holds: Some(if least {
+                found_uv >= bound_uv
+            } else {
+                found_uv <= bound_uv
+            }),
+        });
     }
     // A reference regulates down from what feeds it; in a supply reference the same rule says that it can be read.
     let needs_mv = reference_needs_mv(front_end);
-    let emptiest_mv = f64::from(cell.min_uv) / 1000.0;
+    let emptiest_mv = in_millivolts(cell.min_uv);
     checks.push(Finding {
         what: "reference below the emptiest cell",
         found: format!(
             "{} mV nominal, {needs_mv:.1} mV with tolerance, drift, ageing and dropout",
-            f64::from(front_end.reference.microvolts) / 1000.0
+            in_millivolts(front_end.reference.microvolts)
         ),
         rule: format!("below {emptiest_mv} mV: it needs a supply above itself"),
         source: COMMON,
@@ -287,11 +277,10 @@ fn supply(front_end: &FrontEnd, checks: &mut Vec<Finding>) {
 #[must_use]
 pub fn reference_needs_mv(front_end: &FrontEnd) -> f64 {
     let reference = &front_end.reference;
-    let or_zero = |ppm: &Option<BigRational>| ppm.as_ref().map_or(0.0, float);
     let kelvins = climates(front_end).uncalibrated_range.reference_k.abs();
-    let ppm = or_zero(&reference.tolerance.ppm)
-        + or_zero(&reference.tolerance.ppm_per_k) * kelvins
-        + or_zero(&reference.ageing_ppm);
+    let ppm = float_or_zero(&reference.tolerance.ppm)
+        + float_or_zero(&reference.tolerance.ppm_per_k) * kelvins
+        + float_or_zero(&reference.ageing_ppm);
     let highest_uv = f64::from(reference.microvolts) * (1.0 + 1e-6 * ppm);
     (highest_uv + f64::from(reference.dropout_uv.unwrap_or(0))) / 1000.0
 }
@@ -299,13 +288,8 @@ pub fn reference_needs_mv(front_end: &FrontEnd) -> f64 {
 /// Lowest supply that converter and reference work from, in millivolts, as far as the file states it.
 #[must_use]
 pub fn minimum_supply_mv(front_end: &FrontEnd) -> f64 {
-    let stated = [
-        front_end.converter.supply_min_uv,
-        front_end.reference.supply_min_uv,
-    ];
-    stated
-        .into_iter()
-        .flatten()
-        .map(|uv| f64::from(uv) / 1000.0)
-        .fold(reference_needs_mv(front_end), f64::max)
+    let (converter, reference) = (&front_end.converter, &front_end.reference);
+    let stated = [converter.supply_min_uv, reference.supply_min_uv];
+    let stated = stated.into_iter().flatten().map(in_millivolts);
+    stated.fold(reference_needs_mv(front_end), f64::max)
 }

@@ -124,18 +124,18 @@ impl Total {
     /// Largest error with every term at its worst.
     #[must_use]
     pub fn worst(&self) -> f64 {
-        self.worst_mv
-            .iter()
-            .fold(0.0, |most, end| end.abs().max(most))
+        largest(self.worst_mv)
     }
 
     /// Largest error inside the 95 % interval.
     #[must_use]
     pub fn within_95(&self) -> f64 {
-        self.interval_mv
-            .iter()
-            .fold(0.0, |most, end| end.abs().max(most))
+        largest(self.interval_mv)
     }
+}
+
+fn largest([low, high]: [f64; 2]) -> f64 {
+    low.abs().max(high.abs())
 }
 
 impl Budget {

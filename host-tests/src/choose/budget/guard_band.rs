@@ -8,7 +8,9 @@ use tallyvolt_model::Model;
 use tallyvolt_model::calibration::CalibrationModel;
 use tallyvolt_model::front_end::{FrontEnd, Topology};
 use tallyvolt_model::outcome::{FaultName, Outcome};
+use tallyvolt_model::rational::in_millivolts;
 
+use super::headroom::first_where;
 use super::monte_carlo::Trials;
 use super::reading::State;
 use super::thresholds::planned;
@@ -120,7 +122,7 @@ pub fn guard_bands(
 
 fn alarm(front_end: &FrontEnd, limit: &Guarded, trials: &Trials) -> Alarm {
     let threshold = limit.threshold;
-    let limit_mv = f64::from(threshold.limit_uv) / 1000.0;
+    let limit_mv = in_millivolts(threshold.limit_uv);
     let alarm_mv = threshold.alarm_mv(front_end.unit_uv);
     let (missed, false_alarms, given_up_mv) = match threshold.direction {
         Direction::Over => (
@@ -183,34 +185,14 @@ impl Counts {
         let upwards = (direction == Direction::Over) != self.falls;
         let last = self.model.largest_count().checked_sub(1)?;
         // The first count from 1 on at which the verdict is the one of large counts.
-        let turn = first_where(1, last, |count| alarms(count) == upwards)?;
-        if upwards {
-            Some(CountAlarm {
-                comparison: ">=",
-                count: turn,
-            })
+        let turned = |count| alarms(count) == upwards;
+        (last >= 1 && turned(last)).then_some(())?;
+        let turn = first_where(1, last, turned);
+        let (comparison, count) = if upwards {
+            (">=", turn)
         } else {
-            (turn > 1).then(|| CountAlarm {
-                comparison: "<=",
-                count: turn - 1,
-            })
-        }
+            ("<=", turn - 1)
+        };
+        (count > 0).then_some(CountAlarm { comparison, count })
     }
-}
-
-/// The smallest value in `low ..= high` that has a property which, once there, stays.
-fn first_where(low: u32, high: u32, has: impl Fn(u32) -> bool) -> Option<u32> {
-    if low > high || !has(high) {
-        return None;
-    }
-    let (mut low, mut high) = (low, high);
-    while low < high {
-        let middle = low + (high - low) / 2;
-        if has(middle) {
-            high = middle;
-        } else {
-            low = middle + 1;
-        }
-    }
-    Some(low)
 }

@@ -9,7 +9,7 @@ use tallyvolt_model::Model;
 use tallyvolt_model::calibration::CalibrationModel;
 use tallyvolt_model::front_end::{CodeCentre, Converter, FrontEnd, ShiftRounding, Topology};
 use tallyvolt_model::outcome::Outcome;
-use tallyvolt_model::rational::{float, whole};
+use tallyvolt_model::rational::{float_or_zero, in_millivolts, whole};
 
 use super::combine::combine;
 use super::distribution::Distribution;
@@ -47,21 +47,16 @@ pub struct Headroom {
 pub fn headroom(front_end: &FrontEnd) -> Option<Headroom> {
     let (nominal, surely) = reach(front_end)?;
     let (low, high) = must_read(front_end);
+    let reach = |(must_read_mv, must_read), nominal_mv, surely_mv, sign| Reach {
+        must_read_mv,
+        must_read,
+        nominal_mv,
+        surely_mv,
+        headroom_mv: sign * (surely_mv - must_read_mv),
+    };
     Some(Headroom {
-        low: Reach {
-            must_read_mv: low.0,
-            must_read: low.1,
-            nominal_mv: nominal.0,
-            surely_mv: surely.0,
-            headroom_mv: low.0 - surely.0,
-        },
-        high: Reach {
-            must_read_mv: high.0,
-            must_read: high.1,
-            nominal_mv: nominal.1,
-            surely_mv: surely.1,
-            headroom_mv: surely.1 - high.0,
-        },
+        low: reach(low, nominal.0, surely.0, -1.0),
+        high: reach(high, nominal.1, surely.1, 1.0),
     })
 }
 
@@ -97,7 +92,7 @@ pub fn must_read(front_end: &FrontEnd) -> ((f64, &'static str), (f64, &'static s
             "the upper calibration voltage",
         );
     }
-    let millivolts = |(uv, what): (u32, &'static str)| (f64::from(uv) / 1000.0, what);
+    let millivolts = |(uv, what): (u32, &'static str)| (in_millivolts(uv), what);
     (millivolts(low), millivolts(high))
 }
 
@@ -111,11 +106,11 @@ fn reach(front_end: &FrontEnd) -> Option<((f64, f64), (f64, f64))> {
             *input = Input::around_zero(distribution);
         }
     };
-    let rms = front_end.converter.accuracy.noise_rms_lsb.as_ref();
     // What a sample's code is counts, so nothing is quantised or shifted here: the rails are edges of codes.
+    let rms = float_or_zero(&front_end.converter.accuracy.noise_rms_lsb);
     set(
         Quantity::Noise(Place::Reading),
-        Distribution::noise(rms.map_or(0.0, float), None),
+        Distribution::noise(rms, None),
     );
     for quantity in [
         Quantity::Quantisation(Place::Reading),
@@ -174,7 +169,7 @@ pub(crate) fn counts(front_end: &FrontEnd) -> Option<(u32, u32)> {
 }
 
 /// The smallest count in `low ..= high` that has a property which, once there, stays; `high` where none has.
-fn first_where(mut low: u32, mut high: u32, has: impl Fn(u32) -> bool) -> u32 {
+pub(crate) fn first_where(mut low: u32, mut high: u32, has: impl Fn(u32) -> bool) -> u32 {
     while low < high {
         let middle = low + (high - low) / 2;
         if has(middle) {

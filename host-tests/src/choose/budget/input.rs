@@ -34,5 +34,4 @@ pub struct Correlation {
 }
 
 /// The output quantities of a measurement model: `model(inputs, outputs)`.
-pub trait Model: Fn(&[f64], &mut [f64]) + Sync {}
-impl<F: Fn(&[f64], &mut [f64]) + Sync> Model for F {}
+pub type Model<'m> = dyn Fn(&[f64], &mut [f64]) + Sync + 'm;

@@ -65,8 +65,8 @@ impl Run {
         inputs: &[Input],
         correlations: &[Correlation],
         outputs: usize,
-        model: &impl Model,
-        progress: impl Fn(u64) + Sync,
+        model: &Model,
+        progress: &(dyn Fn(u64) + Sync),
     ) -> Trials {
         let pairs: Vec<Pair> = correlations
             .iter()

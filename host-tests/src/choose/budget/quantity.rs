@@ -58,6 +58,30 @@ pub enum Quantity {
 pub const SLOTS: usize = 13 + 5 * 4;
 
 impl Quantity {
+    /// In words, and the unit of its value.
+    pub const fn words(self) -> (&'static str, &'static str) {
+        match self {
+            Self::ReferenceTolerance => ("reference tolerance", "ppm"),
+            Self::ReferenceDrift => ("reference drift", "ppm/K"),
+            Self::ReferenceAgeing => ("reference ageing", "ppm"),
+            Self::TopTolerance => ("top resistor tolerance", "ppm"),
+            Self::BottomTolerance => ("bottom resistor tolerance", "ppm"),
+            Self::TopDrift => ("top resistor drift", "ppm/K"),
+            Self::BottomDrift => ("bottom resistor drift", "ppm/K"),
+            Self::ConverterOffset => ("converter offset", "steps"),
+            Self::ConverterGain => ("converter gain error", "steps"),
+            Self::Leakage => ("input leakage", "nA"),
+            Self::OutputRounding => ("output rounding", "mV"),
+            Self::Meter => ("meter", "of limit"),
+            Self::Constants => ("module constants", "mV"),
+            Self::Nonlinearity(_) => ("nonlinearity", "steps"),
+            Self::Noise(_) => ("noise", "steps"),
+            Self::Quantisation(_) => ("quantisation", "steps"),
+            Self::Dither(_) => ("stairs left by dither", "steps"),
+            Self::Shift(_) => ("right shift", "steps"),
+        }
+    }
+
     /// Its place among the inputs of the model.
     #[must_use]
     pub const fn slot(self) -> usize {

@@ -146,6 +146,12 @@ struct Correction {
     constants_mv: f64,
 }
 
+const NONE: Correction = Correction {
+    gain: 1.0,
+    offset: 0.0,
+    constants_mv: 0.0,
+};
+
 impl Circuit {
     /// How many outputs [`Circuit::errors_mv`] has.
     #[must_use]
@@ -232,8 +238,8 @@ impl Circuit {
         let constants_mv = values.of(Quantity::Constants);
         let one_point = Correction {
             gain: metered(at) / self.voltage_mv(steps(at, Place::AtPoint)),
-            offset: 0.0,
             constants_mv,
+            ..NONE
         };
         let (p_low, p_high) = (steps(low, Place::LowPoint), steps(high, Place::HighPoint));
         let (m_low, m_high) = (metered(low), metered(high));
@@ -251,12 +257,7 @@ impl Circuit {
             offset,
             constants_mv,
         };
-        let none = Correction {
-            gain: 1.0,
-            offset: 0.0,
-            constants_mv: 0.0,
-        };
-        [none, one_point, two_point]
+        [NONE, one_point, two_point]
     }
 
     /// What firmware makes of a number of steps, with nominal values.

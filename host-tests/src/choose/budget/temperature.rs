@@ -90,7 +90,7 @@ pub(super) fn temperature(front_end: &FrontEnd, run: Run) -> Option<TemperatureB
     let outputs = 2 * SITES;
     let model = |values: &[f64], errors: &mut [f64]| sensor.errors_k(values, errors);
     let firsts = combine(&inputs, &[], outputs, &model);
-    let trials = run.go(&inputs, &[], outputs, &model, |_| ());
+    let trials = run.go(&inputs, &[], outputs, &model, &|_| ());
     let wanted: Vec<usize> = (0..outputs).collect();
     let totals = firsts
         .iter()
@@ -218,11 +218,7 @@ fn term(row: &Row, inputs: &[Input], firsts: &[FirstOrder]) -> TemperatureTerm {
     }
     TemperatureTerm {
         term: row.term,
-        value: match distribution {
-            Distribution::Constant => 0.0,
-            Distribution::Rectangular { half } | Distribution::Arcsine { half } => half,
-            Distribution::Normal { sd } | Distribution::StudentT { sd, .. } => sd,
-        },
+        value: distribution.size(),
         unit: row.unit,
         distribution: distribution.to_string(),
         contribution_mk,

@@ -1,9 +1,8 @@
 //! The terms of a budget: everything a front-end file says may be off, each with its distribution.
 
 use num_rational::BigRational;
-use num_traits::Zero;
 use tallyvolt_model::front_end::{Drift, FrontEnd, FullScale, Tolerance, Topology};
-use tallyvolt_model::rational::float;
+use tallyvolt_model::rational::{float, float_or_zero, in_millivolts};
 
 use super::distribution::Distribution;
 use super::input::{Correlation, Input};
@@ -42,33 +41,21 @@ pub struct Terms {
 }
 
 impl Terms {
-    /// The terms of a front end that reads at the given true voltages (millivolts).
+    /// The terms of a front end that reads at the given true voltages (in_millivolts).
     #[must_use]
     pub fn of(front_end: &FrontEnd, sites_mv: Vec<f64>) -> Self {
         let mut rows = Rows::default();
         board(front_end, &mut rows);
         let averaged = readings(front_end, &mut rows);
-        rows.add(
-            Quantity::OutputRounding,
-            "output rounding",
-            "mV",
-            // A rounded number lies anywhere within half a step (GUM F.2.2.3).
-            Distribution::rectangular(f64::from(front_end.unit_uv) / 2000.0),
-        );
+        let unit_mv = in_millivolts(front_end.unit_uv);
+        // A rounded number lies anywhere within half a step (GUM F.2.2.3).
+        let rounding = Distribution::rectangular(unit_mv / 2.0);
+        rows.add(Quantity::OutputRounding, rounding);
         if front_end.meter.is_some() {
-            rows.add(
-                Quantity::Meter,
-                "meter",
-                "of limit",
-                Distribution::rectangular(1.0),
-            );
+            rows.add(Quantity::Meter, Distribution::rectangular(1.0));
         }
-        rows.add(
-            Quantity::Constants,
-            "module constants",
-            "mV",
-            Distribution::rectangular(f64::from(front_end.unit_uv) / 1000.0 * CONSTANTS_PART),
-        );
+        let constants = Distribution::rectangular(unit_mv * CONSTANTS_PART);
+        rows.add(Quantity::Constants, constants);
         let mut inputs = vec![Input::around_zero(Distribution::Constant); SLOTS];
         for row in &rows.0 {
             if let Some(input) = inputs.get_mut(row.quantity.slot()) {
@@ -94,93 +81,44 @@ const CONSTANTS_PART: f64 = 1.0 / 20.0;
 struct Rows(Vec<Term>);
 
 impl Rows {
-    fn add(
-        &mut self,
-        quantity: Quantity,
-        label: impl Into<String>,
-        unit: &'static str,
-        distribution: Distribution,
-    ) {
+    fn add(&mut self, quantity: Quantity, distribution: Distribution) {
+        self.add_of("", quantity, distribution);
+    }
+
+    /// A term of which there are several, with what tells them apart.
+    fn add_of(&mut self, which: &str, quantity: Quantity, distribution: Distribution) {
+        let (label, unit) = quantity.words();
         if !distribution.is_constant() {
             self.0.push(Term {
                 quantity,
-                label: label.into(),
+                label: format!("{label}{which}"),
                 unit,
                 distribution,
             });
         }
     }
 
-    fn limit(
-        &mut self,
-        quantity: Quantity,
-        label: &str,
-        unit: &'static str,
-        half: Option<&BigRational>,
-    ) {
-        self.add(
-            quantity,
-            label,
-            unit,
-            Distribution::rectangular(or_zero(half)),
-        );
-    }
-
-    fn part(&mut self, name: &str, tolerance: &Tolerance, quantities: (Quantity, Quantity)) {
-        let (initial, drift) = quantities;
-        self.limit(
-            initial,
-            &format!("{name} tolerance"),
-            "ppm",
-            tolerance.ppm.as_ref(),
-        );
-        self.limit(
-            drift,
-            &format!("{name} drift"),
-            "ppm/K",
-            tolerance.ppm_per_k.as_ref(),
-        );
+    fn limit(&mut self, quantity: Quantity, half: &Option<BigRational>) {
+        self.add(quantity, Distribution::rectangular(float_or_zero(half)));
     }
 }
 
 fn board(front_end: &FrontEnd, rows: &mut Rows) {
     let reference = &front_end.reference;
-    rows.part(
-        "reference",
-        &reference.tolerance,
-        (Quantity::ReferenceTolerance, Quantity::ReferenceDrift),
-    );
-    let ageing = reference.ageing_ppm.as_ref();
-    rows.limit(Quantity::ReferenceAgeing, "reference ageing", "ppm", ageing);
+    rows.limit(Quantity::ReferenceTolerance, &reference.tolerance.ppm);
+    rows.limit(Quantity::ReferenceDrift, &reference.tolerance.ppm_per_k);
+    rows.limit(Quantity::ReferenceAgeing, &reference.ageing_ppm);
+    let converter = &front_end.converter;
     if let Topology::DividedInput(divider) = &front_end.topology {
-        rows.part(
-            "top resistor",
-            &divider.tolerance,
-            (Quantity::TopTolerance, Quantity::TopDrift),
-        );
-        rows.part(
-            "bottom resistor",
-            &divider.tolerance,
-            (Quantity::BottomTolerance, Quantity::BottomDrift),
-        );
-        let leakage = front_end.converter.sampling.leakage_na.as_ref();
-        rows.limit(Quantity::Leakage, "input leakage", "nA", leakage);
+        let Tolerance { ppm, ppm_per_k } = &divider.tolerance;
+        rows.limit(Quantity::TopTolerance, ppm);
+        rows.limit(Quantity::TopDrift, ppm_per_k);
+        rows.limit(Quantity::BottomTolerance, ppm);
+        rows.limit(Quantity::BottomDrift, ppm_per_k);
+        rows.limit(Quantity::Leakage, &converter.sampling.leakage_na);
     }
-    let accuracy = &front_end.converter.accuracy;
-    for (quantity, label, limit) in [
-        (
-            Quantity::ConverterOffset,
-            "converter offset",
-            &accuracy.offset_lsb,
-        ),
-        (
-            Quantity::ConverterGain,
-            "converter gain error",
-            &accuracy.gain_lsb,
-        ),
-    ] {
-        rows.limit(quantity, label, "steps", limit.as_ref());
-    }
+    rows.limit(Quantity::ConverterOffset, &converter.accuracy.offset_lsb);
+    rows.limit(Quantity::ConverterGain, &converter.accuracy.gain_lsb);
 }
 
 /// The rows of a reading and of each calibration reading.
@@ -189,34 +127,21 @@ fn readings(front_end: &FrontEnd, rows: &mut Rows) -> Averaged {
     let averaged_over = front_end.calibration.readings.unwrap_or(1);
     let reading = noise::averaged(converter, 1);
     let bench = noise::averaged(converter, averaged_over);
-    let at = |uv: u32| format!(", calibration at {} mV", f64::from(uv) / 1000.0);
+    let nonlinearity = Distribution::rectangular(float_or_zero(&converter.accuracy.inl_lsb));
+    let at = |uv: u32| format!(", calibration at {} mV", in_millivolts(uv));
     let (low, high) = front_end.calibration_points_uv();
-    for (place, averaged, suffix) in [
+    for (place, averaged, which) in [
         (Place::Reading, &reading, String::new()),
         (Place::AtPoint, &bench, at(front_end.calibration_point_uv())),
         (Place::LowPoint, &bench, at(low)),
         (Place::HighPoint, &bench, at(high)),
     ] {
-        let mut add = |quantity, label: &str, distribution| {
-            rows.add(quantity, format!("{label}{suffix}"), "steps", distribution);
-        };
-        add(
-            Quantity::Nonlinearity(place),
-            "nonlinearity",
-            Distribution::rectangular(or_zero(converter.accuracy.inl_lsb.as_ref())),
-        );
-        add(Quantity::Noise(place), "noise", averaged.noise);
-        add(
-            Quantity::Quantisation(place),
-            "quantisation",
-            averaged.quantisation,
-        );
-        add(
-            Quantity::Dither(place),
-            "stairs left by dither",
-            averaged.stairs,
-        );
-        add(Quantity::Shift(place), "right shift", averaged.shift);
+        let mut add = |quantity, distribution| rows.add_of(&which, quantity, distribution);
+        add(Quantity::Nonlinearity(place), nonlinearity);
+        add(Quantity::Noise(place), averaged.noise);
+        add(Quantity::Quantisation(place), averaged.quantisation);
+        add(Quantity::Dither(place), averaged.stairs);
+        add(Quantity::Shift(place), averaged.shift);
     }
     reading
 }
@@ -225,7 +150,7 @@ fn correlations(front_end: &FrontEnd) -> Vec<Correlation> {
     let Topology::DividedInput(divider) = &front_end.topology else {
         return Vec::new();
     };
-    let coefficient = or_zero(divider.correlation.as_ref());
+    let coefficient = float_or_zero(&divider.correlation);
     if coefficient == 0.0 {
         return Vec::new();
     }
@@ -244,10 +169,9 @@ fn correlations(front_end: &FrontEnd) -> Vec<Correlation> {
 fn circuit(front_end: &FrontEnd, sites_mv: Vec<f64>) -> Circuit {
     let converter = &front_end.converter;
     let codes = f64::from(1_u32 << converter.bits);
-    let millivolts = |uv: u32| f64::from(uv) / 1000.0;
     let (low, high) = front_end.calibration_points_uv();
     Circuit {
-        reference_mv: millivolts(front_end.reference.microvolts),
+        reference_mv: in_millivolts(front_end.reference.microvolts),
         divider_ohms: match &front_end.topology {
             Topology::DividedInput(divider) => {
                 Some((float(&divider.top_ohms), float(&divider.bottom_ohms)))
@@ -264,9 +188,9 @@ fn circuit(front_end: &FrontEnd, sites_mv: Vec<f64>) -> Circuit {
             (1e-6 * float(&meter.reading_ppm), range_mv + digits_mv)
         }),
         calibration_mv: (
-            millivolts(front_end.calibration_point_uv()),
-            millivolts(low),
-            millivolts(high),
+            in_millivolts(front_end.calibration_point_uv()),
+            in_millivolts(low),
+            in_millivolts(high),
         ),
         climates: climates(front_end),
         sites_mv,
@@ -320,44 +244,26 @@ fn notes(front_end: &FrontEnd, averaged: &Averaged) -> Vec<String> {
         note("no [meter]: calibrated figures hold for a perfect meter");
     }
     let accuracy = &front_end.converter.accuracy;
-    let mut missing: Vec<&str> = [
-        (
-            "reference.tolerance_ppm",
-            &front_end.reference.tolerance.ppm,
-        ),
-        (
-            "reference.tempco_ppm_per_k",
-            &front_end.reference.tolerance.ppm_per_k,
-        ),
+    let reference = &front_end.reference.tolerance;
+    let mut stated = vec![
+        ("reference.tolerance_ppm", &reference.ppm),
+        ("reference.tempco_ppm_per_k", &reference.ppm_per_k),
         ("converter.offset_lsb", &accuracy.offset_lsb),
         ("converter.gain_lsb", &accuracy.gain_lsb),
         ("converter.inl_lsb", &accuracy.inl_lsb),
         ("converter.noise_rms_lsb", &accuracy.noise_rms_lsb),
-    ]
-    .into_iter()
-    .filter_map(|(key, value)| value.is_none().then_some(key))
-    .collect();
+    ];
     if let Topology::DividedInput(divider) = &front_end.topology {
         let tolerance = &divider.tolerance;
-        missing.extend(
-            [
-                ("divider.tolerance_ppm", &tolerance.ppm),
-                ("divider.tempco_ppm_per_k", &tolerance.ppm_per_k),
-            ]
-            .into_iter()
-            .filter_map(|(key, value)| value.is_none().then_some(key)),
-        );
+        stated.push(("divider.tolerance_ppm", &tolerance.ppm));
+        stated.push(("divider.tempco_ppm_per_k", &tolerance.ppm_per_k));
     }
+    let missing = stated.into_iter().filter(|(_, value)| value.is_none());
+    let missing: Vec<&str> = missing.map(|(key, _)| key).collect();
     if !missing.is_empty() {
-        note(&format!(
-            "counted as perfect, not in the file: {}",
-            missing.join(", ")
-        ));
+        let keys = missing.join(", ");
+        note(&format!("counted as perfect, not in the file: {keys}"));
     }
     note(&averaged.said);
     notes
-}
-
-fn or_zero(exact: Option<&BigRational>) -> f64 {
-    exact.filter(|value| !value.is_zero()).map_or(0.0, float)
 }

@@ -10,7 +10,7 @@
 //! A limit on the reading has no guard band: the reading itself is compared with it.
 
 use tallyvolt_model::front_end::{FrontEnd, LimitMeaning, Limits};
-use tallyvolt_model::rational::float;
+use tallyvolt_model::rational::{float, in_millivolts};
 
 use super::combine::{combine, one_sided_factor};
 use super::reading::State;
@@ -25,7 +25,7 @@ pub fn thresholds(front_end: &FrontEnd, state: State) -> Vec<Threshold> {
         return Vec::new();
     };
     let stated = stated(limits);
-    let sites = stated.iter().map(|(_, uv)| f64::from(*uv) / 1000.0);
+    let sites = stated.iter().map(|(_, uv)| in_millivolts(*uv));
     let terms = Terms::of(front_end, sites.collect());
     let circuit = &terms.circuit;
     let at_limits =
@@ -88,7 +88,7 @@ fn least_mv(limits: &Limits, direction: Direction) -> f64 {
         Direction::Over => limits.over_guard_uv,
         Direction::Under => limits.under_guard_uv,
     };
-    f64::from(uv) / 1000.0
+    in_millivolts(uv)
 }
 
 /// Rounded away from a limit on the true value, so that the alarm comes early, never late: the alarm itself stands at the limit
@@ -101,7 +101,7 @@ fn quiet_units(
     unit_uv: u32,
 ) -> i64 {
     let units = |mv: f64| mv * 1000.0 / f64::from(unit_uv);
-    let limit_mv = f64::from(limit_uv) / 1000.0;
+    let limit_mv = in_millivolts(limit_uv);
     match (meaning, direction) {
         (LimitMeaning::Reading, _) => i64::from(limit_uv / unit_uv),
         (LimitMeaning::TrueValue, Direction::Over) => {

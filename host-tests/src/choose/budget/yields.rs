@@ -7,7 +7,7 @@
 use num_rational::BigRational;
 use serde::Serialize;
 use tallyvolt_model::front_end::{FrontEnd, Topology};
-use tallyvolt_model::rational::float;
+use tallyvolt_model::rational::{float, in_millivolts};
 
 use super::monte_carlo::{Run, Trials};
 use super::reading::{CELL_SITES, Circuit, State, Temperature};
@@ -62,7 +62,7 @@ impl Yields {
 /// The first sites of the circuit must be the cell's minimum, nominal and maximum.
 pub(super) fn yields(front_end: &FrontEnd, circuit: &Circuit, trials: &Trials, run: Run) -> Yields {
     let mut errors_mv = ERRORS_MV.to_vec();
-    let asked = front_end.asks.max_error_uv.map(|uv| f64::from(uv) / 1000.0);
+    let asked = front_end.asks.max_error_uv.map(in_millivolts);
     if let Some(asked) = asked.filter(|asked| !errors_mv.contains(asked)) {
         errors_mv.push(asked);
         errors_mv.sort_by(f64::total_cmp);
@@ -87,7 +87,7 @@ pub(super) fn yields(front_end: &FrontEnd, circuit: &Circuit, trials: &Trials, r
                 ..run
             };
             let outputs = terms.circuit.outputs();
-            let trials = fewer.go(&terms.inputs, &terms.correlations, outputs, &model, |_| ());
+            let trials = fewer.go(&terms.inputs, &terms.correlations, outputs, &model, &|_| ());
             rows.extend(self::rows(Some(class), &terms.circuit, &trials, &errors_mv));
         }
     }

@@ -3,7 +3,7 @@
 use tallyvolt_model::Model;
 use tallyvolt_model::calibration::CalibrationModel;
 use tallyvolt_model::front_end::{FrontEnd, LimitMeaning};
-use tallyvolt_model::rational::{float, whole};
+use tallyvolt_model::rational::{float, in_millivolts, in_order, whole};
 
 use super::finding::Finding;
 use crate::choose::budget::combine::combine;
@@ -21,18 +21,12 @@ const JCGM_106: &str = "JCGM 106, 8.3";
 pub(super) fn findings(front_end: &FrontEnd) -> Vec<Finding> {
     let mut findings = vec![as_drawn(front_end)];
     if let Some(headroom) = headroom(front_end) {
-        findings.push(reaches(
-            front_end,
-            "headroom, low end",
-            &headroom.low,
-            "down to",
-        ));
-        findings.push(reaches(
-            front_end,
-            "headroom, high end",
-            &headroom.high,
-            "up to",
-        ));
+        for (what, reach, way) in [
+            ("headroom, low end", &headroom.low, "down to"),
+            ("headroom, high end", &headroom.high, "up to"),
+        ] {
+            findings.push(reaches(front_end, what, reach, way));
+        }
     }
     findings.extend(firmware(front_end));
     findings.extend(max_error(front_end));
@@ -45,37 +39,18 @@ fn as_drawn(front_end: &FrontEnd) -> Finding {
     let model = Model::new(front_end, CalibrationModel::identity());
     let cell = &front_end.cell;
     let at = |count| model.voltage_uv(count);
-    let ends = counts(front_end).and_then(|(first, last)| {
-        let (one, other) = (at(first)?, at(last)?);
-        Some(if one <= other {
-            (one, other)
-        } else {
-            (other, one)
-        })
-    });
-    let millivolts = |uv: u32| f64::from(uv) / 1000.0;
+    let ends = counts(front_end).and_then(|(first, last)| Some(in_order(at(first)?, at(last)?)));
+    let [min, nominal, max] = cell.millivolts();
     Finding {
         what: "cell's range, as drawn",
-        found: ends.as_ref().map_or_else(
-            || {
-                format!(
-                    "the nominal cell of {} mV is not read",
-                    millivolts(cell.nominal_uv)
-                )
-            },
-            |(low, high)| {
-                format!(
-                    "reads {:.1} to {:.1} mV",
-                    float(low) / 1000.0,
-                    float(high) / 1000.0
-                )
-            },
-        ),
-        rule: format!(
-            "the whole cell, {} to {} mV",
-            millivolts(cell.min_uv),
-            millivolts(cell.max_uv)
-        ),
+        found: match &ends {
+            Some((low, high)) => {
+                let [low, high] = [low, high].map(|uv| float(uv) / 1000.0);
+                format!("reads {low:.1} to {high:.1} mV")
+            }
+            None => format!("the nominal cell of {nominal} mV is not read"),
+        },
+        rule: format!("the whole cell, {min} to {max} mV"),
         source: WORKED_OUT,
         holds: Some(
             ends.is_some_and(|(low, high)| low <= whole(cell.min_uv) && high >= whole(cell.max_uv)),
@@ -84,7 +59,7 @@ fn as_drawn(front_end: &FrontEnd) -> Finding {
 }
 
 fn reaches(front_end: &FrontEnd, what: &'static str, reach: &Reach, way: &str) -> Finding {
-    let wanted_mv = f64::from(front_end.asks.headroom_uv) / 1000.0;
+    let wanted_mv = in_millivolts(front_end.asks.headroom_uv);
     Finding {
         what,
         found: format!(
@@ -121,9 +96,9 @@ fn firmware(front_end: &FrontEnd) -> Option<Finding> {
 
 /// The worst case of the planned calibration against the error that the file allows.
 fn max_error(front_end: &FrontEnd) -> Option<Finding> {
-    let most_mv = f64::from(front_end.asks.max_error_uv?) / 1000.0;
+    let most_mv = in_millivolts(front_end.asks.max_error_uv?);
     let cell = &front_end.cell;
-    let sites = [cell.min_uv, cell.nominal_uv, cell.max_uv].map(|uv| f64::from(uv) / 1000.0);
+    let sites = cell.millivolts();
     let terms = Terms::of(front_end, sites.to_vec());
     let state = planned(front_end);
     let model =

@@ -3,6 +3,7 @@
 pub mod width;
 
 use std::fmt;
+use std::ops::Deref;
 use std::sync::Arc;
 
 use num_bigint::BigInt;
@@ -10,10 +11,10 @@ use num_integer::Integer;
 use num_rational::BigRational;
 use num_traits::ToPrimitive;
 use tallyvolt::{
-    Acquisition, AlarmRule, CellConversion, CellRange, ConfigError, Count, CountLimit,
-    DividedConversion, DividedDescription, DividedInput, Fault, Fingerprint, Limit, LimitSide,
-    LineConstants, Microvolts, OutputUnit, QuotientConstants, Record, RecordError, Summing,
-    SupplyDescription, SupplyReference, Voltage, VoltageLimits, Window, bounds,
+    Acquisition, CellConversion, CellRange, ConfigError, Count, DividedConversion,
+    DividedDescription, DividedInput, Fault, Fingerprint, LineConstants, OutputUnit,
+    QuotientConstants, Record, RecordError, Summing, SupplyDescription, SupplyReference, Voltage,
+    VoltageLimits, bounds,
 };
 use tallyvolt_model::front_end::{
     CodeCentre, Converter, Divider, FrontEnd, FullScale, ShiftRounding, Topology,
@@ -39,6 +40,17 @@ pub enum Constants {
     Line(LineConstants),
     /// Topology B: `K / (2^t * (count - first) + D)`, rounded to nearest.
     Quotient(QuotientConstants),
+}
+
+impl Constants {
+    /// The first count that is a voltage, and how many are.
+    #[must_use]
+    pub fn window(&self) -> (u32, u32) {
+        match self {
+            Self::Line(line) => (line.first, line.counts),
+            Self::Quotient(quotient) => (quotient.first, quotient.counts),
+        }
+    }
 }
 
 /// A conversion as firmware runs it, whatever the width of its counts.
@@ -216,8 +228,7 @@ impl AtWidth for Recorded<'_> {
     type Answer = Result<Conversion, RecordError>;
 
     fn at<const BITS: u32>(self) -> Self::Answer {
-        let conversion: DividedConversion<BITS> = self.0.recorded(self.1)?;
-        Ok(Conversion::line(conversion))
+        self.0.recorded(self.1).map(Conversion::line::<BITS>)
     }
 }
 
@@ -255,41 +266,18 @@ impl Conversion {
         self.constants
     }
 
-    /// The counts that are voltages.
-    #[must_use]
-    pub fn window(&self) -> Window {
-        self.answers.window()
-    }
-
-    /// The count limit that gives the verdict of comparing converted voltages.
-    ///
-    /// # Errors
-    /// [`ConfigError::LimitNotReadable`].
-    pub fn count_limit(
-        &self,
-        side: LimitSide,
-        limit: Microvolts,
-    ) -> Result<CountLimit, ConfigError> {
-        self.answers.count_limit(side, limit)
-    }
-
-    /// A limit with its rule.
-    ///
-    /// # Errors
-    /// [`ConfigError`].
-    pub fn limit(
-        &self,
-        side: LimitSide,
-        limit: Microvolts,
-        hysteresis: Microvolts,
-        rule: AlarmRule,
-    ) -> Result<Limit, ConfigError> {
-        self.answers.limit(side, limit, hysteresis, rule)
-    }
-
     /// The conversion as a channel takes it.
     #[must_use]
     pub fn answers(&self) -> &(dyn CellConversion + Send + Sync) {
+        self.answers.as_ref()
+    }
+}
+
+/// Its window, its sums and its limits are those of the crate.
+impl Deref for Conversion {
+    type Target = dyn VoltageLimits + Send + Sync;
+
+    fn deref(&self) -> &Self::Target {
         self.answers.as_ref()
     }
 }

@@ -5,7 +5,7 @@ use num_traits::Zero;
 use tallyvolt::bounds::CELL_UV;
 use tallyvolt_model::front_end::{CalibrationPlan, FrontEnd, Measured, Meter, SelfHeating};
 
-use super::reader::{Read, TableReader};
+use super::reader::TableReader;
 
 /// Two calibration points closer than this tell nothing about a gain.
 const APART_UV: u32 = 100_000;
@@ -28,29 +28,14 @@ pub(super) fn rules(root: &TableReader<'_>, front_end: &FrontEnd) {
 pub(super) fn meter(mut table: TableReader<'_>) -> Option<Meter> {
     let reading_ppm = table.decimal("reading_ppm", 0..=100_000, " ppm");
     let range_ppm = table.optional_decimal("range_ppm", 0..=100_000, " ppm");
-    let range_mv = if range_ppm.is_some() {
-        table.decimal("range_mv", 1..=1_000_000, " mV")
-    } else {
-        let range_mv = table.optional_decimal("range_mv", 1..=1_000_000, " mV");
-        Some(Read {
-            value: range_mv.unwrap_or_else(BigRational::zero),
-            span: 0..0,
-        })
-    };
+    let range_mv = table.decimal_if(range_ppm.is_some(), "range_mv", 1..=1_000_000, " mV");
     let digits = table.optional_decimal("digits", 0..=1000, " digits");
-    let resolution_mv = if digits.is_some() {
-        table
-            .decimal("resolution_mv", 0..=1000, " mV")
-            .map(|read| read.value)
-    } else {
-        let resolution = table.optional_decimal("resolution_mv", 0..=1000, " mV");
-        Some(resolution.unwrap_or_else(BigRational::zero))
-    };
+    let resolution_mv = table.decimal_if(digits.is_some(), "resolution_mv", 0..=1000, " mV");
     table.finish();
     Some(Meter {
         reading_ppm: reading_ppm?.value,
         range_ppm: range_ppm.unwrap_or_else(BigRational::zero),
-        range_mv: range_mv?.value,
+        range_mv: range_mv?,
         digits: digits.unwrap_or_else(BigRational::zero),
         resolution_mv: resolution_mv?,
     })

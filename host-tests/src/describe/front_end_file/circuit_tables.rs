@@ -180,19 +180,9 @@ pub(super) fn environment(mut table: TableReader<'_>) -> Option<Environment> {
     let calibrated_at = table.decimal("calibrated_at_c", -60..=200, " degC");
     let min = table.decimal("min_c", -60..=200, " degC");
     let max = table.decimal("max_c", -60..=200, " degC");
-    if let (Some(min), Some(max)) = (&min, &max)
-        && min.value >= max.value
-    {
-        table.report(
-            "min_c",
-            min.span.clone(),
-            "must be below max_c".to_owned(),
-            "swap or correct the two temperatures".to_owned(),
-        );
-        table.finish();
-        return None;
-    }
+    let rises = table.rises(&min, &max);
     table.finish();
+    rises.then_some(())?;
     Some(Environment {
         calibrated_at_c: calibrated_at?.value,
         min_c: min?.value,
@@ -236,8 +226,8 @@ fn converter_timing(table: &mut TableReader<'_>) -> Option<ConverterTiming> {
         ("discarded_conversions", &discarded),
     ];
     let alone = given
-        .into_iter()
-        .find_map(|(key, read)| Some((key, read.as_ref()?)));
+        .iter()
+        .find_map(|(key, read)| Some((*key, read.as_ref()?)));
     if let (Some(missing), Some((key, read))) = (missing, alone) {
         table.report(
             key,

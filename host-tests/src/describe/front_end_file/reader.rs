@@ -7,7 +7,7 @@ use std::collections::BTreeSet;
 use std::ops::{Range, RangeInclusive};
 
 use num_rational::BigRational;
-use num_traits::ToPrimitive;
+use num_traits::{ToPrimitive, Zero};
 use tallyvolt::bounds::Bound;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
@@ -74,13 +74,10 @@ impl<'t> TableReader<'t> {
     pub(crate) fn table(&mut self, key: &'static str) -> Option<TableReader<'t>> {
         let value = self.find(key)?;
         match value.get_ref() {
-            DeValue::Table(table) => Some(TableReader::new(
-                self.text,
-                key,
-                value.span(),
-                table,
-                self.notes,
-            )),
+            DeValue::Table(table) => {
+                let (text, notes) = (self.text, self.notes);
+                Some(TableReader::new(text, key, value.span(), table, notes))
+            }
             other => {
                 let rule = format!("is {}, a table is wanted", Self::article(other.type_str()));
                 self.report(key, value.span(), rule, format!("write it as [{key}]"));
@@ -125,11 +122,8 @@ impl<'t> TableReader<'t> {
                 span: read.span,
             });
         }
-        let words: Vec<_> = choices
-            .iter()
-            .map(|(word, _)| format!("\"{word}\""))
-            .collect();
-        let words = words.join(" or ");
+        let words = choices.iter().map(|(word, _)| format!("\"{word}\""));
+        let words = words.collect::<Vec<_>>().join(" or ");
         self.report(
             key,
             read.span,
@@ -218,6 +212,21 @@ impl<'t> TableReader<'t> {
     ) -> Option<BigRational> {
         let read = |table: &mut Self| table.decimal(key, limits, unit).map(|read| read.value);
         self.or_else(key, None, |table| Some(read(table)))?
+    }
+
+    /// A decimal that must be there where another key is, and is 0 where it is left out else.
+    pub(crate) fn decimal_if(
+        &mut self,
+        required: bool,
+        key: &'static str,
+        limits: RangeInclusive<i64>,
+        unit: &str,
+    ) -> Option<BigRational> {
+        if required {
+            return Some(self.decimal(key, limits, unit)?.value);
+        }
+        let read = self.optional_decimal(key, limits, unit);
+        Some(read.unwrap_or_else(BigRational::zero))
     }
 
     /// A whole number that must be there, after multiplication by `scale` (1000 reads millivolts as microvolts).
@@ -331,6 +340,6 @@ impl<'t> TableReader<'t> {
 }
 
 /// A bound as a range.
-pub(super) fn within(bound: Bound) -> std::ops::RangeInclusive<i64> {
+pub(super) fn within(bound: Bound) -> RangeInclusive<i64> {
     bound.min..=bound.max
 }

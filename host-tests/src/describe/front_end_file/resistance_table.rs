@@ -24,7 +24,11 @@ pub(super) fn read(path: &Path) -> Result<Vec<(BigRational, BigRational)>, Strin
     points(&text).map_err(|(line, rule)| format!("{file}:{line}: {rule}"))
 }
 
-fn points(text: &str) -> Result<Vec<(BigRational, BigRational)>, (usize, String)> {
+/// The same of the file's text.
+///
+/// # Errors
+/// Line, from 1, and rule.
+pub fn points(text: &str) -> Result<Vec<(BigRational, BigRational)>, (usize, String)> {
     let mut points: Vec<(BigRational, BigRational)> = Vec::new();
     let rows = (1..)
         .zip(text.lines())

@@ -31,22 +31,10 @@ pub(super) fn read(mut table: TableReader<'_>, path: &Path) -> Option<Thermistor
     let self_heating = bench_tables::self_heating(&mut table);
     let accuracy = accuracy(&mut table);
     let law = law(&mut table, path);
-    if let (Some(min), Some(max)) = (&min, &max)
-        && min.value >= max.value
-    {
-        table.report(
-            "min_c",
-            min.span.clone(),
-            "must be below max_c".to_owned(),
-            "swap or correct the two temperatures".to_owned(),
-        );
-        table.finish();
-        return None;
-    }
+    let rises = table.rises(&min, &max);
     table.finish();
-    if excitation && excitation_uv.is_none() {
-        return None;
-    }
+    rises.then_some(())?;
+    (!excitation || excitation_uv.is_some()).then_some(())?;
     Some(Thermistor {
         side: side?.value,
         fixed_ohms: fixed?.value,

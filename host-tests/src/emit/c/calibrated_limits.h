@@ -1,5 +1,4 @@
 /* ---- the same limits for a module's own constants ---- */
-
 /* The count that a limit above 0 is compared with; 0 when all readable voltages, or none, are beyond it. By halving the
  * window with the conversion itself, at most 26 times, so that comparing counts gives the verdict of comparing voltages. */
 FRONT_END_APART front_end_position front_end_count_limit(const front_end_module *module, uint8_t over, uint16_t limit)
@@ -15,9 +14,8 @@ FRONT_END_APART front_end_position front_end_count_limit(const front_end_module 
         else
             low = (front_end_position)(position + 1);
     }
-    if (low == 0 || low == counts)
-        return 0;
-    return (front_end_position)(FRONT_END_WHOLE(module->digit + 4) + low - (over == FRONT_END_COUNT_RISES));
+    return low == 0 || low == counts ? 0
+        : (front_end_position)(FRONT_END_WHOLE(module->digit + 4) + low - (over == FRONT_END_COUNT_RISES));
 }
 
 typedef struct {
@@ -25,13 +23,12 @@ typedef struct {
 } front_end_limit;
 
 /* A limit and where it comes back, in output units. After a refusal all counts are beyond but the one at the safe end. */
-static inline int front_end_limit_of(const front_end_module *module, uint8_t over, uint16_t trip, uint16_t hold,
-                                     front_end_limit *limit)
+static inline uint8_t front_end_limit_of(const front_end_module *module, uint8_t over, uint16_t trip, uint16_t hold, front_end_limit *limit)
 {
     limit->trip = front_end_count_limit(module, over, trip);
     limit->hold = front_end_count_limit(module, over, hold);
     if (limit->trip != 0 && limit->hold != 0)
-        return 1;
+        return FRONT_END_ACCEPTED;
     limit->trip = limit->hold = over == FRONT_END_COUNT_RISES ? 0 : UINT32_C(0xFFFFFFFF);
-    return 0;
+    return FRONT_END_LIMIT;
 }

@@ -102,7 +102,7 @@ typedef struct {
 @LFRONT_END_WITHIN uint8_t front_end_active(const front_end_alarm *alarm)
 @L{
 @L    uint8_t bits = 0, left;
-@L#ifdef FRONT_END_CORTEX_M0
+@L#if defined(__ARM_ARCH_6M__) && defined(__GNUC__) && !defined(FRONT_END_PORTABLE)
 @L    /* The four lie in a word. Bits 0, 8, 16 and 24 become 24 to 27, and nothing else falls there. */
 @L    typedef uint32_t __attribute__((__may_alias__)) word;
 @L    const uint32_t active = *(const word *)(const void *)alarm >> 7 & UINT32_C(0x01010101);

@@ -1,16 +1,9 @@
-/* 1: without assembly, whatever the core. The values are the same. */
-#ifndef FRONT_END_PORTABLE
-#define FRONT_END_PORTABLE 0
-#endif
-/* Assembly, as gcc reads it: for AVR with a multiplier, for AVR without one, and for Cortex-M0+. */
-#if defined(__AVR_HAVE_LPMX__) && !defined(__clang__) && !FRONT_END_PORTABLE
-#ifdef __AVR_HAVE_MUL__
+/* Assembly for AVR, as gcc reads it; none where FRONT_END_PORTABLE is defined. The values are the same. */
+#if !defined(__AVR_HAVE_LPMX__) || defined(__clang__) || defined(FRONT_END_PORTABLE)
+#elif defined(__AVR_HAVE_MUL__)
 #define FRONT_END_AVR
 #else
 #define FRONT_END_AVR_ADDS
-#endif
-#elif defined(__ARM_ARCH_6M__) && defined(__GNUC__) && !FRONT_END_PORTABLE
-#define FRONT_END_CORTEX_M0
 #endif
 /* Apart: for what is rarely called, once in a program. Within: for what costs less than a call. */
 #if defined(__GNUC__) && !defined(__clang__)

@@ -10,9 +10,7 @@ typedef enum {
 /* The fault of a count outside a window that starts at `first`. */
 static inline front_end_fault front_end_fault_of(front_end_position count, front_end_position first)
 {
-    if (count == 0)
-        return FRONT_END_ZERO_COUNT;
-    if (count >= (front_end_position)FRONT_END_RAIL_COUNT)
-        return FRONT_END_RAIL;
-    return count < first ? FRONT_END_FAULT_BEFORE : FRONT_END_FAULT_BEHIND;
+    return count == 0 ? FRONT_END_ZERO_COUNT
+        : count >= (front_end_position)FRONT_END_RAIL_COUNT ? FRONT_END_RAIL
+        : count < first ? FRONT_END_FAULT_BEFORE : FRONT_END_FAULT_BEHIND;
 }

@@ -1,4 +1,4 @@
-#if FRONT_END_PRODUCTS_16
+#ifdef FRONT_END_PRODUCTS_16
 /* floor((factor * multiplier + low) / 2^16) + high, modulo 2^16: a column of a product on paper. On AVR four
  * multiplications, where the compiler would call a routine. */
 FRONT_END_WITHIN uint16_t front_end_column(uint16_t factor, uint16_t multiplier, uint16_t low, uint16_t high)

@@ -8,16 +8,12 @@ FRONT_END_APART uint32_t front_end_slow_at(const uint16_t *digit, front_end_posi
 /* The same; in a quicker way where there is one. */
 FRONT_END_WITHIN uint16_t front_end_calibrated_at(const front_end_module *module, front_end_position position)
 {
-#if FRONT_END_DIVISION == 1
-    return front_end_refined(((uint32_t)position << module->raised[3]) + module->raised[1], module->raised);
-#else
     const uint16_t *digit = module->digit;
-#if FRONT_END_DIVISION == 0
+/* SHORT */#if FRONT_END_DIVISION == 0
     if (digit[13] == 0) {
-        const uint32_t d = ((uint32_t)position << (digit[0] >> 8)) + FRONT_END_WORD(digit + 10);
-        return (uint16_t)((FRONT_END_WORD(digit + 8) / (d >> 1) + 1) >> 1);
+        const uint32_t half = (((uint32_t)position << (digit[0] >> 8)) + FRONT_END_WORD(digit + 10)) >> 1;
+        return (uint16_t)((FRONT_END_WORD(digit + 8) / half + 1) >> 1);
     }
-/* AVR */#endif
-    return (uint16_t)front_end_slow_at(digit, position);
 #endif
-}
+    return (uint16_t)front_end_slow_at(digit, position);
+/* END */}

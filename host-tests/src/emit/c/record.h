@@ -10,20 +10,16 @@ typedef enum {
     FRONT_END_CONSTANTS = 6,        /* undamaged, but with these constants a count would wrap */
     FRONT_END_LIMIT = 7             /* a limit, or where it comes back, cannot be read with these constants */
 } front_end_refusal;
-
 #define FRONT_END_RECORD_BYTES 32 /* layout 2 */
-
 /* The constants of one module: its record in digits of 16 bits, checked by front_end_load.
- *
  *   0 in the upper half LETTER  1 sequence number  2, 3 fingerprint
  *   4, 5 first count that is a voltage  6, 7 number of counts that are; 0 after a refusal: every count is a fault
 /* LAYOUT */ */
-typedef struct {
+typedef /* STRUCT */ {
     uint16_t digit[FRONT_END_RECORD_BYTES / 2];
-/* FIELDS */} front_end_module;
+/* WORD */} front_end_module;
 
-/* Two digits, and a count. */
-#define FRONT_END_WORD(digit) ((uint32_t)(digit)[1] << 16 | (digit)[0])
+#define FRONT_END_WORD(digit) ((uint32_t)(digit)[1] << 16 | (digit)[0]) /* two digits */
 /* CONVERT */
 /* The voltage of a count in output units, for the module that `module` was loaded for.
  * Range and faults as front_end_voltage. Rounding: to nearest, ties upward, of the module's constants; no error on top. */
@@ -45,7 +41,7 @@ FRONT_END_APART uint8_t front_end_take(front_end_module *module)
     uint16_t *digit = module->digit;
     const front_end_position first = FRONT_END_WHOLE(digit + 4), last = (front_end_position)(FRONT_END_WHOLE(digit + 6) - 1u);
 /* NAMES */    if (/* NARROW */(front_end_position)(first - 1u) >= (front_end_position)(FRONT_END_RAIL_COUNT - 1)
-        || last >= (front_end_position)(FRONT_END_RAIL_COUNT - first))
+        || last >= (front_end_position)(FRONT_END_RAIL_COUNT - first)/* OR */)
         return 0;
 /* TAKE */}
 
@@ -72,15 +68,14 @@ FRONT_END_APART front_end_refusal front_end_load(const uint8_t *bytes, front_end
                 crc ^= UINT32_C(0x82F63B78);
         }
     }
-    digit = module->digit;
     refusal = (uint8_t)(differs == 0 && (mark == 0 || mark == 0xFF) ? FRONT_END_BLANK
         : (mark & 0xF0) != 0xB0 ? FRONT_END_NOT_A_RECORD
         : mark != 0xB2 ? FRONT_END_OTHER_VERSION
         : crc != UINT32_C(0xB798B438) ? FRONT_END_DAMAGED
-        : FRONT_END_WORD(digit + 2) != FRONT_END_FINGERPRINT ? FRONT_END_MADE_FOR_ANOTHER
+        : FRONT_END_WORD(module->digit + 2) != FRONT_END_FINGERPRINT ? FRONT_END_MADE_FOR_ANOTHER
         : front_end_take(module) ? FRONT_END_ACCEPTED : FRONT_END_CONSTANTS);
     if (refusal != FRONT_END_ACCEPTED)
-        digit[6] = digit[7] = 0;
+        module->digit[6] = module->digit[7] = 0;
     return (front_end_refusal)refusal;
 }
 

@@ -9,7 +9,6 @@
  * `temperature` is written only when the answer is FRONT_END_NO_FAULT. */
 static inline front_end_fault front_end_temperature(uint32_t count, int16_t *temperature)
 {
-    /* Wraps on purpose: a count before the table becomes a position far behind it. */
     const front_end_sensor_position narrow = (front_end_sensor_position)count;
     const front_end_sensor_position position = (front_end_sensor_position)(narrow - FRONT_END_SENSOR_FIRST_COUNT);
     if (FRONT_END_SENSOR_TOO_WIDE(count))

@@ -1,5 +1,5 @@
-/* floor(rise * part / 2^16), or to nearest with ties upward. */
-FRONT_END_WITHIN int16_t front_end_share(int16_t rise, uint16_t part, int nearest)
+/* floor(rise * part / 2^16/* HALF */). */
+FRONT_END_WITHIN int16_t front_end_share(int16_t rise, uint16_t part)
 {
 #ifdef FRONT_END_AVR
     int16_t share;
@@ -21,5 +21,5 @@ FRONT_END_WITHIN int16_t front_end_share(int16_t rise, uint16_t part, int neares
     if (rise < 0)
         share = (uint16_t)(share - part);
 #endif
-    return (int16_t)(nearest && rounds >= 0x80 ? share + 1 : share);
+    return (int16_t)/* SHARE */;
 }

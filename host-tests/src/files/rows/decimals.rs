@@ -91,59 +91,46 @@ impl Decimals {
         let value = |text: &str| {
             parsed(text, *power).filter(|value| (*smallest..=*largest).contains(value))
         };
-        let shown = || quoted(field);
         let wrong = || {
-            let unit = if *power == 0 {
-                String::new()
-            } else {
-                format!(", times 10^{power},")
+            let unit = match power {
+                0 => String::new(),
+                power => format!(", times 10^{power},"),
             };
             let rule = if field.is_empty() {
                 format!("{name} is empty")
             } else {
-                format!(
-                    "{name} = {}{unit} is not a number from {smallest} to {largest}",
-                    shown()
-                )
+                let shown = quoted(field);
+                format!("{name} = {shown}{unit} is not a number from {smallest} to {largest}")
             };
             Complaint::new(rule, "correct the value, or take the row out")
         };
-        let signs = text
-            .bytes()
-            .filter(|byte| matches!(byte, b'.' | b','))
-            .count();
+        let refused = |what: String, fix: String| {
+            let shown = quoted(field);
+            Err(Complaint::new(format!("{name} = {shown}: {what}"), fix))
+        };
+        let signs = text.bytes().filter(|byte| b".,".contains(byte)).count();
         let comma = text.contains(',');
         if signs == 0 || self.commas_separate && !comma {
             return value(text).ok_or_else(wrong);
         }
         let thousands = "separators of thousands are not read";
         if self.commas_separate {
-            let rule = format!(
-                "{name} = {}: a comma, in a file with commas between fields",
-                shown()
-            );
+            let what = "a comma, in a file with commas between fields".to_owned();
             let fix = "write a decimal point, or put semicolons or tabs between fields";
-            return Err(Complaint::new(rule, fix));
+            return refused(what, fix.to_owned());
         }
         if signs > 1 {
-            let rule = format!(
-                "{name} = {}: more than one comma or point; {thousands}",
-                shown()
-            );
-            return Err(Complaint::new(rule, "write one, before the decimals"));
+            let what = format!("more than one comma or point; {thousands}");
+            return refused(what, "write one, before the decimals".to_owned());
         }
         let sign = if comma { Sign::Comma } else { Sign::Point };
         let decimal = value(&text.replace(sign.character(), "."));
         match self.settled {
             Some((settled, _)) if settled == sign => return decimal.ok_or_else(wrong),
             Some((settled, settled_at)) => {
-                let rule = format!(
-                    "{name} = {}: a decimal {}, and line {settled_at} has a decimal {}",
-                    shown(),
-                    sign.word(),
-                    settled.word()
-                );
-                return Err(Complaint::new(rule, "use one sign in the whole file"));
+                let (now, then) = (sign.word(), settled.word());
+                let what = format!("a decimal {now}, and line {settled_at} has a decimal {then}");
+                return refused(what, "use one sign in the whole file".to_owned());
             }
             None => {}
         }
@@ -155,21 +142,13 @@ impl Decimals {
             }
             (None, None) => Err(wrong()),
             (None, Some(_)) => {
-                let rule = format!("{name} = {}: {thousands}", shown());
-                Err(Complaint::new(
-                    rule,
-                    format!("leave the {} out", sign.word()),
-                ))
+                let fix = format!("leave the {} out", sign.word());
+                refused(thousands.to_owned(), fix)
             }
             (Some(_), Some(_)) => {
-                let whole = text.replace(sign.character(), "");
-                let rule = format!(
-                    "{name} = {}: may be {} or {whole}, and no number before tells which",
-                    shown(),
-                    text.replace(sign.character(), ".")
-                );
-                let fix = format!("write {whole}, or a fourth decimal");
-                Err(Complaint::new(rule, fix))
+                let [whole, decimal] = ["", "."].map(|as_| text.replace(sign.character(), as_));
+                let what = format!("may be {decimal} or {whole}, and no number before tells which");
+                refused(what, format!("write {whole}, or a fourth decimal"))
             }
         }
     }

@@ -178,6 +178,17 @@ pub enum RowsError {
     Header(RowProblem),
 }
 
+impl RowsError {
+    /// For a file that breaks off, or never began.
+    #[must_use]
+    pub fn unreadable(file: &str, reason: impl fmt::Display) -> Self {
+        Self::Unreadable {
+            file: file.to_owned(),
+            reason: reason.to_string(),
+        }
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::{Complaint, RowProblem, quoted};

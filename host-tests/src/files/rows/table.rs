@@ -52,7 +52,7 @@ impl<'a, const N: usize> Table<'a, N> {
     /// [`RowsError`] when the file or its header cannot be used.
     pub fn open(path: &Path, wanted: &'a [Wanted; N]) -> Result<Self, RowsError> {
         let file = path.display().to_string();
-        let opened = input_file::open(path).map_err(|error| unreadable(&file, error))?;
+        let opened = input_file::open(path).map_err(|error| RowsError::unreadable(&file, error))?;
         Self::from_source(&file, opened, wanted)
     }
 
@@ -65,11 +65,12 @@ impl<'a, const N: usize> Table<'a, N> {
         source: impl Read + 'a,
         wanted: &'a [Wanted; N],
     ) -> Result<Self, RowsError> {
-        let decoded = decoded(source).map_err(|error| unreadable(file, error))?;
+        let decoded = decoded(source).map_err(|error| RowsError::unreadable(file, error))?;
         let (sample, all) = sampled(decoded, SAMPLE);
         let mut lines = Lines::new(BufReader::with_capacity(BUFFER, all));
         let mut raw = Vec::new();
-        let found = next_line(&mut lines, &mut raw).map_err(|error| unreadable(file, error))?;
+        let found =
+            next_line(&mut lines, &mut raw).map_err(|error| RowsError::unreadable(file, error))?;
         let refuse = |place, complaint| {
             RowsError::Header(RowProblem::new(
                 file,
@@ -279,13 +280,6 @@ fn too_long() -> Complaint {
         format!("the line is longer than {LINE_BYTES_MAX} bytes, the most that a row may have"),
         "check that this is the table, and take the line out",
     )
-}
-
-fn unreadable(file: &str, error: io::Error) -> RowsError {
-    RowsError::Unreadable {
-        file: file.to_owned(),
-        reason: error.to_string(),
-    }
 }
 
 fn is_comment(raw: &[u8]) -> bool {

@@ -7,6 +7,7 @@ use tallyvolt_model::front_end::FrontEnd;
 use tallyvolt_model::integer_form::IntegerForm;
 use tallyvolt_model::outcome::Outcome;
 
+use crate::choose::budget::headroom::first_where;
 use crate::describe::firmware::Conversion;
 use crate::prove::check::millivolts;
 
@@ -84,21 +85,13 @@ impl<'a> Characteristic<'a> {
                 .map_or(f64::INFINITY, |uv| millivolts(&uv))
         };
         let rises = exact(self.first) <= exact(self.last);
-        let (mut low, mut high) = (self.first, self.last);
         // The first count that has passed the voltage; the last one where none has.
-        while low < high {
-            let middle = low + (high - low) / 2;
-            if (exact(middle) >= mv) == rises {
-                high = middle;
-            } else {
-                low = middle + 1;
-            }
-        }
-        let before = low.saturating_sub(1).max(self.first);
-        if (exact(before) - mv).abs() < (exact(low) - mv).abs() {
+        let passed = first_where(self.first, self.last, |count| (exact(count) >= mv) == rises);
+        let before = passed.saturating_sub(1).max(self.first);
+        if (exact(before) - mv).abs() < (exact(passed) - mv).abs() {
             before
         } else {
-            low
+            passed
         }
     }
 }

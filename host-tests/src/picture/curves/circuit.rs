@@ -4,8 +4,10 @@ use tallyvolt_model::front_end::{
     CodeCentre, Converter, FrontEnd, FullScale, SensorLaw, SensorSide, ShiftRounding, Thermistor,
     Topology,
 };
+use tallyvolt_model::rational::in_millivolts;
 
 use super::values::{millivolts, ohms, ohms_drawn, plain, volts};
+use crate::words::numbers::told;
 
 /// What is drawn.
 #[derive(Debug, Clone, PartialEq)]
@@ -59,11 +61,11 @@ impl Circuit {
             Topology::SupplyReference => None,
         };
         Self {
-            cell_mv: [cell.min_uv, cell.nominal_uv, cell.max_uv].map(|uv| f64::from(uv) / 1000.0),
+            cell_mv: cell.millivolts(),
             supply_mv: match divider {
                 Some(_) => [None; 2],
                 None => [converter.supply_min_uv, converter.supply_max_uv]
-                    .map(|uv| uv.map(|uv| f64::from(uv) / 1000.0)),
+                    .map(|uv| uv.map(in_millivolts)),
             },
             chemistry: cell.chemistry.clone(),
             cell: [cell.min_uv, cell.max_uv].map(volts),
@@ -94,7 +96,7 @@ impl Circuit {
                 self.reference
             ),
         };
-        let sensor = self.sensor.as_ref().map_or_else(String::new, |sensor| {
+        let sensor = told(self.sensor.as_ref(), "", |sensor| {
             let side = match sensor.side {
                 SensorSide::Low => "to ground",
                 SensorSide::High => "to its feed",
@@ -220,9 +222,7 @@ fn sensor(drawn: &Thermistor) -> String {
         SensorSide::Low => "to ground",
         SensorSide::High => "to its feed",
     };
-    let feed = drawn
-        .excitation_uv
-        .map_or_else(|| "the converter's reference".to_owned(), volts);
+    let feed = told(drawn.excitation_uv, "the converter's reference", volts);
     format!(
         "{law}; {side}, with {}, fed by {feed}; sum of {} samples",
         ohms(&drawn.fixed_ohms),

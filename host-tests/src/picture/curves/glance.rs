@@ -1,7 +1,7 @@
 //! The errors of a first look: before and after calibration.
 
 use super::Curves;
-use crate::choose::budget::found::{Budget, StateRow};
+use crate::choose::budget::found::{Budget, StateRow, Total};
 
 /// What one looks for first.
 #[derive(Debug, Clone, PartialEq)]
@@ -53,18 +53,11 @@ impl ErrorOf {
             state.calibration == calibration && state.temperature == "over the range"
         };
         let state = budget.states.iter().find(over_range)?;
-        let totals = &state.totals;
-        let most = |mv: f64, other: f64| mv.max(other);
+        let most = |of: fn(&Total) -> f64| state.totals.iter().map(of).fold(0.0, f64::max);
         Some(Self {
             calibration,
-            mv: totals
-                .iter()
-                .map(crate::choose::budget::found::Total::within_95)
-                .fold(0.0, most),
-            worst_mv: totals
-                .iter()
-                .map(crate::choose::budget::found::Total::worst)
-                .fold(0.0, most),
+            mv: most(Total::within_95),
+            worst_mv: most(Total::worst),
         })
     }
 }

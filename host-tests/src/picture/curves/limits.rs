@@ -3,6 +3,7 @@
 use serde::Serialize;
 use tallyvolt::{CountLimit, LimitSide};
 use tallyvolt_model::front_end::FrontEnd;
+use tallyvolt_model::rational::in_millivolts;
 
 use super::characteristic::{Characteristic, POINTS, spaced_between};
 use crate::choose::budget::found::Budget;
@@ -62,7 +63,7 @@ pub(super) fn of(
     let hysteresis = |of_voltage: bool| {
         front_end.limits.as_ref().map_or(0.0, |limits| {
             if of_voltage {
-                f64::from(limits.hysteresis_uv) / 1000.0
+                in_millivolts(limits.hysteresis_uv)
             } else {
                 f64::from(limits.hysteresis_tenths) / 10.0
             }

@@ -4,7 +4,7 @@ use serde::Serialize;
 use tallyvolt_model::Model;
 use tallyvolt_model::calibration::CalibrationModel;
 use tallyvolt_model::front_end::FrontEnd;
-use tallyvolt_model::rational::{fraction, whole};
+use tallyvolt_model::rational::{fraction, in_millivolts, whole};
 
 use super::characteristic::{Characteristic, POINTS, Reading};
 use crate::prove::check::millivolts;
@@ -68,7 +68,7 @@ impl Transfer {
         let marks: Vec<Mark> = marked
             .iter()
             .filter_map(|&(what, uv, is_limit)| {
-                let mv = f64::from(uv) / 1000.0;
+                let mv = in_millivolts(uv);
                 Some(Mark {
                     what,
                     is_limit,
@@ -78,7 +78,7 @@ impl Transfer {
                 })
             })
             .collect();
-        let ends = |(_, uv, _): &(&str, u32, bool)| f64::from(*uv) / 1000.0;
+        let ends = |(_, uv, _): &(&str, u32, bool)| in_millivolts(*uv);
         let (low, high) = (
             marked.first().map_or(0.0, ends),
             marked.last().map_or(0.0, ends),
@@ -86,7 +86,7 @@ impl Transfer {
         let room = (high - low) / 2.0;
         let (one, other) = (voltages.nearest(low - room), voltages.nearest(high + room));
         Self {
-            cell_mv: [cell.min_uv, cell.nominal_uv, cell.max_uv].map(|uv| f64::from(uv) / 1000.0),
+            cell_mv: cell.millivolts(),
             marks,
             points: voltages.readings(one.min(other), one.max(other)),
         }

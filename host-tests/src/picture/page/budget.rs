@@ -10,6 +10,7 @@ use crate::choose::budget::temperature::TemperatureBudget;
 use crate::picture::curves::Curves;
 use crate::picture::plot::{Kind, terms};
 use crate::words;
+use crate::words::numbers::told;
 
 /// The section's body.
 pub(super) fn body(curves: &Curves, budget: &Budget) -> Markup {
@@ -78,7 +79,7 @@ fn stated(budget: &Budget) -> Markup {
         let row = budget.terms.get(place);
         vec![
             cell(name),
-            cell(row.map_or_else(String::new, |row| {
+            cell(told(row, "", |row| {
                 format!("{} {}", words::numbers::figures(row.value), row.unit)
             })),
             cell(row.map_or_else(String::new, |row| row.distribution.clone())),

@@ -4,7 +4,7 @@ use maud::{Markup, html};
 use tallyvolt_model::front_end::FrontEnd;
 
 use super::frame::{BREAK, Frame};
-use super::glance::{Tile, tiles};
+use super::glance::{Tile, of_all, tiles};
 use super::pictures::picture_under;
 use super::tables::{cell, table};
 use crate::calibrate::fit::module::{Fit, ModuleFit};
@@ -13,7 +13,7 @@ use crate::calibrate::fit::{Batch, Settings};
 use crate::picture::curves::values::near_millivolts;
 use crate::picture::plot::batch::{Interval, svg};
 use crate::words::cautions::CAUTION;
-use crate::words::numbers::grouped;
+use crate::words::numbers::{grouped, told};
 
 /// Of larger batches only the suspects have a row, up to as many.
 const ROWS: usize = 200;
@@ -39,11 +39,8 @@ pub fn page(
     batch: &Batch,
     source: &Source<'_>,
 ) -> String {
-    let suspects: Vec<&ModuleFit> = batch
-        .modules
-        .iter()
-        .filter(|module| !module.is_good())
-        .collect();
+    let suspects = batch.modules.iter().filter(|module| !module.is_good());
+    let suspects: Vec<&ModuleFit> = suspects.collect();
     let number = |count: usize| grouped(count as u64);
     let frame = Frame {
         kind: "Calibration of a batch",
@@ -102,12 +99,9 @@ pub fn page(
 
 fn figures(settings: &Settings, batch: &Batch, suspects: usize) -> [Tile; 4] {
     let good = batch.modules.len() - suspects;
-    let worst = batch
-        .modules
-        .iter()
-        .filter(|module| module.is_good())
-        .filter_map(|module| Some(module.fit.as_ref()?.reading?.worst))
-        .reduce(f64::max);
+    let sound = batch.modules.iter().filter(|module| module.is_good());
+    let readings = sound.filter_map(|module| module.fit.as_ref()?.reading);
+    let worst = readings.map(|reading| reading.worst).reduce(f64::max);
     let nominal_mv = batch.transfer.cell_mv[1];
     let (limit, meter) = if settings.meter.is_ideal() {
         let note = "the meter is taken as ideal: give its data sheet's figures";
@@ -117,27 +111,24 @@ fn figures(settings: &Settings, batch: &Batch, suspects: usize) -> [Tile; 4] {
         (near_millivolts(settings.meter.limit_mv(nominal_mv)), note)
     };
     [
-        Tile {
-            name: "Good modules",
-            value: html! { (grouped(good as u64)) " of " (grouped(batch.modules.len() as u64)) },
-            note: "a suspect module gets no record".to_owned(),
-        },
-        Tile {
-            name: "Calibrated reading",
-            value: html! { @match worst { Some(mv) => { "within " (near_millivolts(mv)) } None => "none" } },
-            note: "95 %, of the worst good module, where it is largest in the cell's range"
-                .to_owned(),
-        },
-        Tile {
-            name: "Meter's limit of error",
-            value: html! { (limit) },
-            note: meter,
-        },
-        Tile {
-            name: "Converter noise",
-            value: html! { (format!("{:.2} counts", batch.noise.per_count)) },
-            note: format!("root mean square, from {}", batch.noise.source.words()),
-        },
+        Tile::new(
+            "Good modules",
+            of_all(good, batch.modules.len()),
+            "a suspect module gets no record",
+        ),
+        Tile::new(
+            "Calibrated reading",
+            told(worst, "none", |mv| {
+                format!("within {}", near_millivolts(mv))
+            }),
+            "95 %, of the worst good module, where it is largest in the cell's range",
+        ),
+        Tile::new("Meter's limit of error", limit, meter),
+        Tile::new(
+            "Converter noise",
+            format!("{:.2} counts", batch.noise.per_count),
+            format!("root mean square, from {}", batch.noise.source.words()),
+        ),
     ]
 }
 
@@ -213,10 +204,9 @@ fn modules(batch: &Batch, suspects: &[&ModuleFit]) -> Markup {
                 None => format!("{:+.3}, no interval", fit.offset),
             }),
             of(|fit| {
-                fit.reading.map_or_else(
-                    || "no interval".to_owned(),
-                    |reading| format!("± {}", near_millivolts(reading.worst)),
-                )
+                told(fit.reading, "no interval", |reading| {
+                    format!("± {}", near_millivolts(reading.worst))
+                })
             }),
         ]
     });

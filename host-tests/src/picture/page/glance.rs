@@ -1,6 +1,6 @@
 //! The first screen of a front end: the circuit, and the figures that one looks for first.
 
-use maud::{Markup, html};
+use maud::{Markup, Render, html};
 
 use super::frame::BREAK;
 use super::pictures::picture_under;
@@ -11,25 +11,32 @@ use crate::picture::curves::values::{millivolts, near_millivolts, near_volts};
 use crate::picture::plot::{Kind, svg};
 use crate::prove::check::found::Check;
 use crate::words::findings;
-use crate::words::numbers::grouped;
+use crate::words::numbers::{grouped, told};
 
 /// A figure with its name and what it means.
-pub(super) struct Tile {
-    pub(super) name: &'static str,
-    pub(super) value: Markup,
-    pub(super) note: String,
+pub(super) struct Tile(&'static str, Markup, String);
+
+impl Tile {
+    pub(super) fn new(name: &'static str, value: impl Render, note: impl Into<String>) -> Self {
+        Self(name, value.render(), note.into())
+    }
+}
+
+/// Some of all.
+pub(super) fn of_all(some: usize, all: usize) -> String {
+    format!("{} of {}", grouped(some as u64), grouped(all as u64))
 }
 
 /// Figures side by side.
 pub(super) fn tiles(tiles: &[Tile]) -> Markup {
     html! {
         dl.tiles {
-            @for tile in tiles {
+            @for Tile(name, value, note) in tiles {
                 (BREAK)
                 div {
-                    dt { (tile.name) }
-                    dd { (tile.value) }
-                    dd.note { (tile.note) }
+                    dt { (name) }
+                    dd { (value) }
+                    dd.note { (note) }
                 }
             }
         }
@@ -69,10 +76,7 @@ pub(super) fn what(curves: &Curves) -> String {
     } else {
         "Supply reference"
     };
-    let sum = circuit
-        .sum
-        .as_ref()
-        .map_or_else(String::new, |sum| format!(", {sum} samples"));
+    let sum = told(circuit.sum.as_ref(), "", |sum| format!(", {sum} samples"));
     let [low, high] = &circuit.cell;
     format!(
         "{way}, {} converter{sum}; {} cell of {low} to {high}",
@@ -114,11 +118,7 @@ fn promise(check: &Check) -> Tile {
             grouped(check.counts_swept)
         )
     };
-    Tile {
-        name: "Verdict",
-        value: verdict(check),
-        note,
-    }
+    Tile::new("Verdict", verdict(check), note)
 }
 
 fn range(check: &Check) -> Tile {
@@ -133,11 +133,7 @@ fn range(check: &Check) -> Tile {
         ),
         _ => ("none".to_owned(), "no count is a voltage".to_owned()),
     };
-    Tile {
-        name: "Range",
-        value: html! { (value) },
-        note,
-    }
+    Tile::new("Range", value, note)
 }
 
 /// Of every board within its limits, as `check` and `budget` have it.
@@ -158,11 +154,7 @@ fn headroom(curves: &Curves) -> Tile {
         }
         None => (html! { "none" }, "no count is a voltage".to_owned()),
     };
-    Tile {
-        name: "Headroom",
-        value,
-        note,
-    }
+    Tile::new("Headroom", value, note)
 }
 
 fn step(check: &Check) -> Tile {
@@ -178,14 +170,9 @@ fn step(check: &Check) -> Tile {
     } else {
         near_millivolts(most)
     };
-    Tile {
-        name: "Step of a count",
-        value: html! { (value) },
-        note: format!(
-            "over the cell's range; answers in steps of {}",
-            millivolts(check.unit_uv)
-        ),
-    }
+    let unit = millivolts(check.unit_uv);
+    let note = format!("over the cell's range; answers in steps of {unit}");
+    Tile::new("Step of a count", value, note)
 }
 
 fn after(glance: &Glance) -> String {
@@ -201,19 +188,10 @@ fn after(glance: &Glance) -> String {
 }
 
 fn error(name: &'static str, error: Option<&ErrorOf>, state: &str) -> Tile {
-    match error {
-        Some(error) => Tile {
-            name,
-            value: html! { "within " (near_millivolts(error.mv)) },
-            note: format!(
-                "for 95 % of boards, by trials, {state}; worst case {}",
-                near_millivolts(error.worst_mv)
-            ),
-        },
-        None => Tile {
-            name,
-            value: html! { "not stated" },
-            note: Kind::Budget.lacking().to_owned(),
-        },
-    }
+    let Some(error) = error else {
+        return Tile::new(name, "not stated", Kind::Budget.lacking());
+    };
+    let worst = near_millivolts(error.worst_mv);
+    let note = format!("for 95 % of boards, by trials, {state}; worst case {worst}");
+    Tile::new(name, format!("within {}", near_millivolts(error.mv)), note)
 }

@@ -4,9 +4,10 @@ use std::path::Path;
 
 use maud::{Markup, html};
 use tallyvolt_model::front_end::FrontEnd;
+use tallyvolt_model::rational::in_millivolts;
 
 use super::frame::{BREAK, Frame};
-use super::glance::{Tile, tiles};
+use super::glance::{Tile, of_all, tiles};
 use super::pictures::picture_under;
 use super::tables::{cell, table};
 use crate::calibrate::fit::transfer::Transfer;
@@ -17,7 +18,7 @@ use crate::files::rows::problem::RowsError;
 use crate::picture::curves::values::near_millivolts;
 use crate::picture::plot::log::{Scales, errors, voltages};
 use crate::words::cautions::CAUTION;
-use crate::words::numbers::grouped;
+use crate::words::numbers::{grouped, told};
 use crate::words::replay::notes;
 
 /// Modules that are drawn: those with findings first.
@@ -48,16 +49,13 @@ pub fn page(
     settings: &Settings,
     replay: &Replay,
     source: &Source<'_>,
-    progress: impl Fn(u64),
+    progress: &dyn Fn(u64),
 ) -> Result<String, RowsError> {
     let order = by_findings(&replay.modules);
     let drawn: Vec<&Module> = order.iter().take(DRAWN).copied().collect();
     let traces = traces(source.log, source.largest, transfer, &drawn, progress)?;
-    let found = replay
-        .modules
-        .iter()
-        .filter(|module| !module.findings().is_empty())
-        .count();
+    let with_findings = |module: &&Module| !module.findings().is_empty();
+    let found = replay.modules.iter().filter(with_findings).count();
     let frame = Frame {
         kind: "Replay of a log",
         title: format!(
@@ -114,70 +112,51 @@ fn by_findings(modules: &[Module]) -> Vec<&Module> {
 }
 
 fn figures(replay: &Replay, found: usize) -> [Tile; 4] {
-    let compared = replay
-        .modules
-        .iter()
-        .map(|module| module.log.errors.rows)
-        .sum();
-    let worst = replay
-        .modules
-        .iter()
-        .filter(|module| module.log.errors.rows > 0)
-        .max_by(|one, other| {
-            let size = |module: &Module| module.log.errors.worst_mv.abs();
-            size(one).total_cmp(&size(other))
-        });
-    let judged = replay
-        .modules
-        .iter()
-        .filter(|module| module.within().is_some())
-        .count();
-    let within = replay
-        .modules
-        .iter()
-        .filter(|module| module.within() == Some(true))
-        .count();
-    let faults = replay.modules.iter().map(|module| module.log.faults).sum();
+    let modules = || replay.modules.iter();
+    let compared = modules().map(|module| module.log.errors.rows).sum();
+    let measured = modules().filter(|module| module.log.errors.rows > 0);
+    let worst = measured.max_by(|one, other| {
+        let size = |module: &Module| module.log.errors.worst_mv.abs();
+        size(one).total_cmp(&size(other))
+    });
+    let verdicts: Vec<bool> = modules().filter_map(Module::within).collect();
+    let within = verdicts.iter().filter(|within| **within).count();
+    let judgement = if verdicts.is_empty() {
+        let takes = "that takes a meter's readings, and --calibration or --limit-mv";
+        ("not judged".to_owned(), takes)
+    } else {
+        (
+            of_all(within, verdicts.len()),
+            "modules compared with the meter",
+        )
+    };
+    let faults = modules().map(|module| module.log.faults).sum();
     [
-        Tile {
-            name: "Modules with findings",
-            value: html! { (grouped(found as u64)) " of " (grouped(replay.modules.len() as u64)) },
-            note: format!("{} rows without a voltage", grouped(faults)),
-        },
-        Tile {
-            name: "Within their limit",
-            value: html! {
-                @if judged == 0 { "not judged" } @else { (grouped(within as u64)) " of " (grouped(judged as u64)) }
-            },
-            note: if judged == 0 {
-                "that takes a meter's readings, and --calibration or --limit-mv".to_owned()
-            } else {
-                "modules compared with the meter".to_owned()
-            },
-        },
-        Tile {
-            name: "Rows with a meter's reading",
-            value: html! { (grouped(compared)) },
-            note: format!("of {}", grouped(replay.end.rows)),
-        },
-        Tile {
-            name: "Largest error",
-            value: html! {
-                @match worst { Some(module) => { (near_millivolts(module.log.errors.worst_mv)) } None => "none" }
-            },
-            note: worst.map_or_else(
-                || "no row has a meter's reading".to_owned(),
-                |module| format!("{}, line {}", module.name, module.log.errors.worst_line),
-            ),
-        },
+        Tile::new(
+            "Modules with findings",
+            of_all(found, replay.modules.len()),
+            format!("{} rows without a voltage", grouped(faults)),
+        ),
+        Tile::new("Within their limit", judgement.0, judgement.1),
+        Tile::new(
+            "Rows with a meter's reading",
+            grouped(compared),
+            format!("of {}", grouped(replay.end.rows)),
+        ),
+        Tile::new(
+            "Largest error",
+            told(worst, "none", |of| near_millivolts(of.log.errors.worst_mv)),
+            told(worst, "no row has a meter's reading", |module| {
+                format!("{}, line {}", module.name, module.log.errors.worst_line)
+            }),
+        ),
     ]
 }
 
 fn over_time(front_end: &FrontEnd, drawn: &[&Module], traces: &[Trace], all: usize) -> Markup {
     let limits = front_end.limits.as_ref();
-    let millivolts = |uv: Option<u32>| uv.map(|uv| f64::from(uv) / 1000.0);
     let limits_mv = limits.map_or([None; 2], |limits| {
-        [limits.under_uv, limits.over_uv].map(millivolts)
+        [limits.under_uv, limits.over_uv].map(|uv| uv.map(in_millivolts))
     });
     let of_errors: Vec<_> = drawn.iter().map(|module| module.limit).collect();
     let scales = Scales::of(traces, limits_mv, &of_errors);
@@ -234,11 +213,9 @@ fn modules(order: &[&Module]) -> Markup {
             compared(format!("{:+.3}", log.errors.bias_mv)),
             compared(format!("{:.3}", log.errors.spread_mv())),
             compared(format!("{:+.3}", log.errors.worst_mv)),
-            cell(
-                module
-                    .limit
-                    .map_or_else(|| "-".to_owned(), |limit| format!("{:.3}", limit.mv())),
-            ),
+            cell(told(module.limit, "-", |limit| {
+                format!("{:.3}", limit.mv())
+            })),
             html! { @for note in notes(module) { (note) br; } },
         ]
     });

@@ -14,6 +14,7 @@ use crate::picture::curves::sensor::SensorCurves;
 use crate::picture::curves::transfer::{Step, Transfer};
 use crate::picture::curves::values::near_millivolts;
 use crate::picture::plot::Kind;
+use crate::words::numbers::told;
 
 /// Every so many points of a curve are rows of its table: 9 of 129.
 const TABLED: usize = 16;
@@ -26,28 +27,19 @@ fn parts(curves: &Curves) -> Vec<Part> {
     if let Some(transfer) = &curves.transfer {
         parts.push(("voltage", "Voltage", voltage(curves, transfer)));
     }
-    parts.push(match &curves.budget {
-        Some(of) => ("budget", "Error budget", budget::body(curves, of)),
-        None => {
-            let lacking = Kind::Budget.lacking();
-            (
-                "budget",
-                "Error budget",
-                html! { p { "None: " (lacking) "." } (BREAK) },
-            )
-        }
-    });
+    let body = match &curves.budget {
+        Some(of) => budget::body(curves, of),
+        None => html! { p { "None: " (Kind::Budget.lacking()) "." } (BREAK) },
+    };
+    parts.push(("budget", "Error budget", body));
     if let Some(sensor) = &curves.sensor {
         parts.push(("temperature", "Temperature", temperature(curves, sensor)));
     }
     if !curves.limits.is_empty() {
         parts.push(("limits", "Limits", limits(curves)));
     }
-    let drawn = curves
-        .circuit
-        .parts
-        .iter()
-        .map(|(label, text)| (*label, text.clone()));
+    let drawn = curves.circuit.parts.iter();
+    let drawn = drawn.map(|(label, text)| (*label, text.clone()));
     let body = html! {
         div.tables {
             (BREAK)
@@ -199,19 +191,16 @@ fn limit_table(limits: &[LimitCurve]) -> Markup {
             "mV" => format!("{:.3} V", value / 1000.0),
             _ => format!("{value:.1} °C"),
         };
-        let guard = limit.guard.as_ref().map_or_else(
-            || "none".to_owned(),
-            |guard| {
-                let counts = guard.counts.map_or_else(String::new, |counts| {
-                    format!(", counts {} {}", counts.comparison, counts.count)
-                });
-                format!(
-                    "{}: at {}{counts}",
-                    guard.calibration,
-                    value(guard.threshold_mv)
-                )
-            },
-        );
+        let guard = told(limit.guard.as_ref(), "none", |guard| {
+            let counts = told(guard.counts, "", |counts| {
+                format!(", counts {} {}", counts.comparison, counts.count)
+            });
+            format!(
+                "{}: at {}{counts}",
+                guard.calibration,
+                value(guard.threshold_mv)
+            )
+        });
         vec![
             html! { code { (limit.key) } },
             cell(value(limit.limit)),

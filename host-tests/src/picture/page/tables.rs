@@ -14,6 +14,11 @@ pub(super) fn table(
     headings: &str,
     rows: impl Iterator<Item = Vec<Markup>>,
 ) -> Markup {
+    filled(caption, headings, rows.collect())
+}
+
+/// The same of rows as a list, so that it is compiled once and not once for each kind of iterator.
+fn filled(caption: &str, headings: &str, rows: Vec<Vec<Markup>>) -> Markup {
     let columns = columns(headings);
     let class = |column: &Column| column.figures.then_some("number");
     let texts = columns.iter().filter(|column| !column.figures).count();

@@ -20,7 +20,7 @@ pub(super) enum Marks {
     WholeNumbers,
     /// A name in the middle of each unit, from the end of the range on down.
     Names(Vec<String>),
-    /// Nothing: the panel beside has them.
+    /// Nothing.
     Nothing,
 }
 

@@ -2,8 +2,9 @@
 
 use super::axis::{Axis, Marks};
 use super::palette::Ink;
-use super::panel::{Panel, Series, Shape};
 use super::pen::shortened;
+use super::picture::Picture;
+use super::series::{Series, Shape};
 
 /// Pixels of a row: its name, the gap below it, from one bar to the next, and a bar.
 const NAME: i32 = 23;
@@ -17,8 +18,13 @@ const CHARACTERS: usize = 45;
 /// A row's name, and a value for each kind of bar.
 pub(super) type Row<'a> = (&'a str, Vec<f64>);
 
-/// The panel of rows, first one on top, and its height between the axes in pixels. `kinds` are the bars of each row.
-pub(super) fn bars(rows: &[Row<'_>], kinds: &[(&str, Ink)], label: &str) -> (Panel, i32) {
+/// The picture of rows, first one on top. `kinds` are the bars of each row.
+pub(super) fn bars(
+    rows: &[Row<'_>],
+    kinds: &[(&str, Ink)],
+    label: &str,
+    described: String,
+) -> Picture {
     let count = |length: usize| i32::try_from(length).unwrap_or(1);
     let row_height = NAME + count(kinds.len()) * PITCH + GAP;
     let height = count(rows.len()) * row_height;
@@ -39,7 +45,7 @@ pub(super) fn bars(rows: &[Row<'_>], kinds: &[(&str, Ink)], label: &str) -> (Pan
         );
         series.push(Series::new("", Ink::Text, name).unnamed());
     }
-    let panel = Panel {
+    Picture {
         // A picture without a value still has an axis.
         x: Axis::numbers(label, 0.0..(widest * 1.05).max(1e-6)),
         y: Axis {
@@ -48,6 +54,7 @@ pub(super) fn bars(rows: &[Row<'_>], kinds: &[(&str, Ink)], label: &str) -> (Pan
             marks: Marks::Nothing,
         },
         series,
-    };
-    (panel, height)
+        height,
+        described,
+    }
 }

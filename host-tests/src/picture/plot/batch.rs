@@ -3,9 +3,9 @@
 use super::axis::{Axis, Marks};
 use super::figures::{TALL, span};
 use super::palette::Ink;
-use super::panel::{Panel, Series, Shape};
 use super::pen::shortened;
 use super::picture::Picture;
+use super::series::{Series, Shape};
 
 /// Up to so many modules have a row each, with their name.
 const NAMED: usize = 40;
@@ -78,21 +78,19 @@ pub(crate) fn svg(title: &str, what: &str, modules: &[Interval]) -> String {
             .map(|module| shortened(&module.module, NAME))
             .collect();
         Picture {
-            panel: Panel {
-                x: Axis::numbers(what, range.clone()),
-                y: Axis {
-                    label: String::new(),
-                    range: 0.0..count as f64,
-                    marks: Marks::Names(names),
-                },
-                series: marked(
-                    level(&good),
-                    points(&good),
-                    level(&suspect),
-                    points(&suspect),
-                    label,
-                ),
+            x: Axis::numbers(what, range.clone()),
+            y: Axis {
+                label: String::new(),
+                range: 0.0..count as f64,
+                marks: Marks::Names(names),
             },
+            series: marked(
+                level(&good),
+                points(&good),
+                level(&suspect),
+                points(&suspect),
+                label,
+            ),
             height: i32::try_from(count).unwrap_or(1) * ROW,
             described,
         }
@@ -121,20 +119,18 @@ pub(crate) fn svg(title: &str, what: &str, modules: &[Interval]) -> String {
         };
         let dots = if wide == 1 { points(&good) } else { Vec::new() };
         Picture {
-            panel: Panel {
-                x: Axis {
-                    label: "module, in the order of the readings".to_owned(),
-                    ..Axis::counts(0.0..count as f64 + 1.0)
-                },
-                y: Axis::numbers(what, range.clone()),
-                series: marked(
-                    upright,
-                    dots,
-                    Shape::Upright(alone.collect()),
-                    points(&suspect),
-                    label,
-                ),
+            x: Axis {
+                label: "module, in the order of the readings".to_owned(),
+                ..Axis::counts(0.0..count as f64 + 1.0)
             },
+            y: Axis::numbers(what, range.clone()),
+            series: marked(
+                upright,
+                dots,
+                Shape::Upright(alone.collect()),
+                points(&suspect),
+                label,
+            ),
             height: TALL,
             described,
         }

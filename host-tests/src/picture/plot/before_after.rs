@@ -2,7 +2,6 @@
 
 use super::bars::{Row, bars};
 use super::palette::Ink;
-use super::picture::Picture;
 use crate::picture::curves::glance::Glance;
 use crate::picture::curves::values::near_millivolts;
 
@@ -22,11 +21,6 @@ pub(crate) fn svg(glances: &[Glance]) -> Option<String> {
         ("before calibration", Ink::Vermillion),
         ("after", Ink::Blue),
     ];
-    let (panel, height) = bars(
-        &rows,
-        &kinds,
-        "error of a reading, 95 % of boards within, mV",
-    );
     let each = rows.iter().map(|(name, values)| {
         let texts: Vec<String> = values.iter().map(|mv| near_millivolts(*mv)).collect();
         format!("{name} {}", texts.join(" and "))
@@ -35,10 +29,7 @@ pub(crate) fn svg(glances: &[Glance]) -> Option<String> {
         "Error of a reading before and after calibration: {}.",
         each.collect::<Vec<_>>().join("; ")
     );
-    let picture = Picture {
-        panel,
-        height,
-        described,
-    };
+    let label = "error of a reading, 95 % of boards within, mV";
+    let picture = bars(&rows, &kinds, label, described);
     Some(picture.svg("Errors before and after calibration"))
 }

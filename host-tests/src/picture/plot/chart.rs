@@ -1,4 +1,4 @@
-//! Panels with axes, marks and a legend, drawn as SVG. The picture is laid out here.
+//! Pictures with axes, marks and a legend, drawn as SVG. The picture is laid out here.
 
 use plotters::coord::cartesian::Cartesian2d;
 use plotters::coord::types::RangedCoordf64;
@@ -11,42 +11,44 @@ use plotters::style::{Color, FontTransform};
 use super::axis::Marks;
 use super::legend::{Key, legend};
 use super::palette::Ink;
-use super::panel::{Panel, Series, Shape};
 use super::pen::{
     AXIS, BOLD, CROSS, Canvas, DASH, DOT, Drawn, FINE, GAP, LINE, MARKS_MAX, ROW, UNITS, WIDTH,
     named, stroke, text_style, text_width,
 };
+use super::picture::Picture;
+use super::series::{Series, Shape};
 
-/// A panel under its legend. `height` is that between the axes, in pixels; `title` and `described` are for those who do not
-/// see it.
-pub(super) fn svg(panel: &Panel, height: i32, title: &str, described: &str) -> String {
-    let (width, height) = (WIDTH * UNITS, height * UNITS);
-    let legend = legend(panel, width);
-    let top = legend.last().map_or(0, Key::bottom) + GAP;
-    let below = if panel.x.label.is_empty() {
-        LINE
-    } else {
-        2 * LINE
-    };
-    let size = [width, top + height + below + 2 * GAP].map(i32::unsigned_abs);
-    let mut text = String::new();
-    {
-        let backend = SVGBackend::with_string(&mut text, size.into());
-        let canvas = backend.into_drawing_area();
-        // Writing to a String cannot fail.
-        let _ = draw(&canvas, panel, &legend, top, height, width);
+impl Picture {
+    /// Under its legend; `title` is for those who do not see it.
+    pub(super) fn svg(&self, title: &str) -> String {
+        let (width, height) = (WIDTH * UNITS, self.height * UNITS);
+        let legend = legend(self, width);
+        let top = legend.last().map_or(0, Key::bottom) + GAP;
+        let below = if self.x.label.is_empty() {
+            LINE
+        } else {
+            2 * LINE
+        };
+        let size = [width, top + height + below + 2 * GAP].map(i32::unsigned_abs);
+        let mut text = String::new();
+        {
+            let backend = SVGBackend::with_string(&mut text, size.into());
+            let canvas = backend.into_drawing_area();
+            // Writing to a String cannot fail.
+            let _ = draw(&canvas, self, &legend, top, height, width);
+        }
+        // Shown at its own size, a unit is not a pixel.
+        let [width, height] = size;
+        let pixels = [width, height].map(|units| units / UNITS.unsigned_abs());
+        let units = format!(r#"width="{width}" height="{height}""#);
+        let pixels = format!(r#"role="img" width="{}" height="{}""#, pixels[0], pixels[1]);
+        named(&text.replacen(&units, &pixels, 1), title, &self.described)
     }
-    // Shown at its own size, a unit is not a pixel.
-    let [width, height] = size;
-    let pixels = [width, height].map(|units| units / UNITS.unsigned_abs());
-    let units = format!(r#"width="{width}" height="{height}""#);
-    let pixels = format!(r#"role="img" width="{}" height="{}""#, pixels[0], pixels[1]);
-    named(&text.replacen(&units, &pixels, 1), title, described)
 }
 
 fn draw(
     canvas: &Canvas<'_>,
-    panel: &Panel,
+    picture: &Picture,
     legend: &[Key<'_>],
     top: i32,
     height: i32,
@@ -56,14 +58,14 @@ fn draw(
     for key in legend {
         key.draw(canvas)?;
     }
-    let left = left_of(panel, height);
+    let left = left_of(picture, height);
     let place = Place {
         left,
         top,
         width: width - left - RIGHT,
         height,
     };
-    place.draw(canvas, panel)?;
+    place.draw(canvas, picture)?;
     canvas.present()
 }
 
@@ -71,17 +73,17 @@ fn draw(
 const RIGHT: i32 = 3 * LINE / 2;
 
 /// Width of the texts and the label left of a plot, and at least of the half number below its left end.
-fn left_of(panel: &Panel, height: i32) -> i32 {
-    let label = if panel.y.label.is_empty() { 0 } else { LINE };
+fn left_of(picture: &Picture, height: i32) -> i32 {
+    let label = if picture.y.label.is_empty() { 0 } else { LINE };
     let widest = |texts: Vec<(f64, String)>| {
         let widths = texts.iter().map(|(_, text)| text_width(text));
         widths.max().unwrap_or(0)
     };
-    let marks = match widest(panel.y.texts(height / ROW)) {
+    let marks = match widest(picture.y.texts(height / ROW)) {
         0 => 0,
         width => width + GAP,
     };
-    (label + marks + GAP).max((widest(panel.x.texts(MARKS_MAX)) + GAP) / 2)
+    (label + marks + GAP).max((widest(picture.x.texts(MARKS_MAX)) + GAP) / 2)
 }
 
 /// Where a plot lies on the canvas.
@@ -93,55 +95,55 @@ struct Place {
 }
 
 impl Place {
-    fn draw(&self, canvas: &Canvas<'_>, panel: &Panel) -> Drawn {
+    fn draw(&self, canvas: &Canvas<'_>, picture: &Picture) -> Drawn {
         let (right, bottom) = (self.left + self.width, self.top + self.height);
         let plot = canvas.clone().apply_coord_spec(Cartesian2d::new(
-            panel.x.range.clone(),
-            panel.y.range.clone(),
+            picture.x.range.clone(),
+            picture.y.range.clone(),
             (self.left..right, bottom..self.top),
         ));
-        self.grid(canvas, &plot, panel)?;
-        for series in &panel.series {
+        self.grid(canvas, &plot, picture)?;
+        for series in &picture.series {
             series.draw(&plot)?;
         }
         let frame = vec![(self.left, self.top), (self.left, bottom), (right, bottom)];
         canvas.draw(&PathElement::new(frame, stroke(Ink::Text, AXIS)))?;
         let middle = self.left + self.width / 2;
         let style = text_style(Ink::Text, HPos::Center, VPos::Top);
-        if !panel.x.label.is_empty() {
-            canvas.draw_text(&panel.x.label, &style, (middle, bottom + LINE + GAP))?;
+        if !picture.x.label.is_empty() {
+            canvas.draw_text(&picture.x.label, &style, (middle, bottom + LINE + GAP))?;
         }
-        if panel.y.label.is_empty() {
+        if picture.y.label.is_empty() {
             return Ok(());
         }
         let style = style.transform(FontTransform::Rotate270);
         let at = (
-            self.left - left_of(panel, self.height) + GAP / 2,
+            self.left - left_of(picture, self.height) + GAP / 2,
             self.top + self.height / 2,
         );
-        canvas.draw_text(&panel.y.label, &style, at)
+        canvas.draw_text(&picture.y.label, &style, at)
     }
 
     /// Lines and texts of both axes.
-    fn grid(&self, canvas: &Canvas<'_>, plot: &Plot<'_>, panel: &Panel) -> Drawn {
+    fn grid(&self, canvas: &Canvas<'_>, plot: &Plot<'_>, picture: &Picture) -> Drawn {
         let (right, bottom) = (self.left + self.width, self.top + self.height);
-        let widest = panel
+        let widest = picture
             .x
             .texts(MARKS_MAX)
             .iter()
             .map(|(_, text)| text_width(text))
             .max();
         let most = self.width / (widest.unwrap_or(0) + LINE);
-        for (value, text) in panel.x.texts(most.clamp(2, MARKS_MAX)) {
-            let (x, _) = plot.map_coordinate(&(value, panel.y.range.start));
+        for (value, text) in picture.x.texts(most.clamp(2, MARKS_MAX)) {
+            let (x, _) = plot.map_coordinate(&(value, picture.y.range.start));
             let line = vec![(x, self.top), (x, bottom)];
             canvas.draw(&PathElement::new(line, stroke(Ink::Grid, FINE)))?;
             let style = text_style(Ink::Text, HPos::Center, VPos::Top);
             canvas.draw_text(&text, &style, (x, bottom + GAP))?;
         }
-        for (value, text) in panel.y.texts(self.height / ROW) {
-            let (_, y) = plot.map_coordinate(&(panel.x.range.start, value));
-            if !matches!(panel.y.marks, Marks::Names(_)) {
+        for (value, text) in picture.y.texts(self.height / ROW) {
+            let (_, y) = plot.map_coordinate(&(picture.x.range.start, value));
+            if !matches!(picture.y.marks, Marks::Names(_)) {
                 let line = vec![(self.left, y), (right, y)];
                 canvas.draw(&PathElement::new(line, stroke(Ink::Grid, FINE)))?;
             }

@@ -4,8 +4,8 @@ use std::ops::Range;
 
 use super::axis::Axis;
 use super::palette::Ink;
-use super::panel::{Panel, Series, Shape};
 use super::picture::Picture;
+use super::series::{Series, Shape};
 use crate::picture::curves::rounding::{Rounding, RoundingColumn};
 use crate::picture::curves::transfer::{Step, Transfer};
 use crate::picture::curves::values::near_millivolts;
@@ -74,11 +74,9 @@ pub(super) fn transfer(curve: &Transfer) -> Picture {
     );
     series.push(Series::new("exact voltage", Ink::Blue, Shape::Line(points)));
     Picture {
-        panel: Panel {
-            x: Axis::counts(x),
-            y: Axis::numbers("cell voltage, V", y),
-            series,
-        },
+        x: Axis::counts(x),
+        y: Axis::numbers("cell voltage, V", y),
+        series,
         height: TALL,
         described,
     }
@@ -125,11 +123,9 @@ pub(super) fn step(steps: &[Step], check: &Check) -> Picture {
         ));
     }
     Picture {
-        panel: Panel {
-            x: Axis::numbers("cell voltage, V", x),
-            y: Axis::numbers("step, mV a count", 0.0..top * 1.15),
-            series,
-        },
+        x: Axis::numbers("cell voltage, V", x),
+        y: Axis::numbers("step, mV a count", 0.0..top * 1.15),
+        series,
         height: LOW,
         described,
     }
@@ -163,20 +159,18 @@ pub(super) fn rounding(rounding: &Rounding, check: &Check) -> Picture {
             crate::words::numbers::grouped(rounding.counts),
             check.largest_rounding_error_units
         ),
-        panel: Panel {
-            series: vec![
-                Series::new(label, Ink::Blue, Shape::Area(outline.clone(), 0.6)),
-                Series::new("", Ink::Blue, closed(outline)).unnamed(),
-                Series::new(
-                    format!("half a step, {half} mV"),
-                    Ink::Vermillion,
-                    bound(half),
-                ),
-                Series::new("", Ink::Vermillion, bound(-half)).unnamed(),
-            ],
-            x: Axis::counts(x),
-            y: Axis::numbers("error, mV", -0.65 * unit_mv..0.65 * unit_mv),
-        },
+        series: vec![
+            Series::new(label, Ink::Blue, Shape::Area(outline.clone(), 0.6)),
+            Series::new("", Ink::Blue, closed(outline)).unnamed(),
+            Series::new(
+                format!("half a step, {half} mV"),
+                Ink::Vermillion,
+                bound(half),
+            ),
+            Series::new("", Ink::Vermillion, bound(-half)).unnamed(),
+        ],
+        x: Axis::counts(x),
+        y: Axis::numbers("error, mV", -0.65 * unit_mv..0.65 * unit_mv),
         height: LOW,
     }
 }

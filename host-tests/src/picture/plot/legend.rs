@@ -5,10 +5,11 @@ use plotters::style::Color;
 use plotters::style::text_anchor::{HPos, VPos};
 
 use super::palette::Ink;
-use super::panel::{Panel, Series, Shape};
 use super::pen::{
     BOLD, CROSS, Canvas, DASH, DOT, Drawn, GAP, LINE, UNITS, stroke, text_style, text_width,
 };
+use super::picture::Picture;
+use super::series::{Series, Shape};
 
 /// Width of a sample.
 const KEY: i32 = 29 * UNITS;
@@ -20,11 +21,11 @@ pub(super) struct Key<'a> {
     at: (i32, i32),
 }
 
-/// The entries of a panel's series, line after line.
-pub(super) fn legend(panel: &Panel, width: i32) -> Vec<Key<'_>> {
+/// The entries of a picture's series, line after line.
+pub(super) fn legend(picture: &Picture, width: i32) -> Vec<Key<'_>> {
     let (mut x, mut y) = (GAP, GAP);
     let mut keys = Vec::new();
-    for series in &panel.series {
+    for series in &picture.series {
         let Some(label) = &series.label else {
             continue;
         };

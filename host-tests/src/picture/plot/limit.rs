@@ -5,9 +5,10 @@ use std::ops::Range;
 use super::axis::Axis;
 use super::figures::{LOW, span};
 use super::palette::Ink;
-use super::panel::{Panel, Series, Shape};
 use super::picture::Picture;
+use super::series::{Series, Shape};
 use crate::picture::curves::limits::LimitCurve;
+use crate::words::numbers::told;
 
 /// The picture of one limit. It shows as much of both axes as the widest of `all` with its unit needs, so that pictures side
 /// by side compare.
@@ -65,7 +66,7 @@ pub(super) fn around(limit: &LimitCurve, all: &[LimitCurve]) -> Picture {
     } else {
         format!(" An active alarm clears from {} on.", shown(limit.hold))
     };
-    let guard = guarded.map_or_else(String::new, |threshold| {
+    let guard = told(guarded, "", |threshold| {
         format!(" The guard band begins at {}.", shown(threshold * scale))
     });
     Picture {
@@ -74,18 +75,16 @@ pub(super) fn around(limit: &LimitCurve, all: &[LimitCurve]) -> Picture {
             shown(limit.limit),
             limit.trip_count
         ),
-        panel: Panel {
-            x: Axis::counts(x),
-            y: Axis::numbers(
-                if limit.unit == "mV" {
-                    "cell voltage, V"
-                } else {
-                    "temperature, °C"
-                },
-                y,
-            ),
-            series,
-        },
+        x: Axis::counts(x),
+        y: Axis::numbers(
+            if limit.unit == "mV" {
+                "cell voltage, V"
+            } else {
+                "temperature, °C"
+            },
+            y,
+        ),
+        series,
         height: LOW,
     }
 }
@@ -154,7 +153,7 @@ mod tests {
             curve("degC", 100..110, f64::from),
         ];
         let spans = all.each_ref().map(|limit| {
-            let panel = around(limit, &all).panel;
+            let picture = around(limit, &all);
             let wide = |range: &std::ops::Range<f64>| range.end - range.start;
             let near = |axis: f64, middle: f64| (axis - middle).abs() < 1.0;
             let middle = f64::from(
@@ -163,10 +162,10 @@ mod tests {
                     .midpoint(limit.points.last().map_or(0, |last| last.0)),
             );
             assert!(near(
-                panel.x.range.start.midpoint(panel.x.range.end),
+                picture.x.range.start.midpoint(picture.x.range.end),
                 middle
             ));
-            (wide(&panel.x.range), wide(&panel.y.range))
+            (wide(&picture.x.range), wide(&picture.y.range))
         });
         let close = |one: f64, other: f64| (one / other - 1.0).abs() < 1e-9;
         assert!(

@@ -5,8 +5,8 @@ use std::ops::Range;
 use super::axis::Axis;
 use super::figures::{LOW, closed, outline, span};
 use super::palette::Ink;
-use super::panel::{Panel, Series, Shape};
 use super::picture::Picture;
+use super::series::{Series, Shape};
 use crate::calibrate::replay::Limit;
 use crate::calibrate::replay::trace::{Column, Trace};
 
@@ -141,11 +141,9 @@ pub(crate) fn voltages(module: &str, trace: &Trace, gap_s: Option<f64>, scales: 
         format!("{module} over time: no count of it is a voltage.")
     };
     Picture {
-        panel: Panel {
-            x: time.axis(),
-            y: Axis::numbers("cell voltage, V", scales.volts.clone()),
-            series,
-        },
+        x: time.axis(),
+        y: Axis::numbers("cell voltage, V", scales.volts.clone()),
+        series,
         height: LOW,
         described,
     }
@@ -183,11 +181,9 @@ pub(crate) fn errors(
         |column| column.error_mv,
     ));
     let picture = Picture {
-        panel: Panel {
-            x: time.axis(),
-            y: Axis::numbers("error, mV", scales.errors_mv.clone()),
-            series,
-        },
+        x: time.axis(),
+        y: Axis::numbers("error, mV", scales.errors_mv.clone()),
+        series,
         height: LOW,
         described: format!(
             "Readings of {module} less the meter's over time, {low:+.2} to {high:+.2} mV.{judged}"

@@ -42,35 +42,25 @@ impl Ink {
         Self::Purple,
     ];
 
+    /// On white paper, and on dark screens.
+    const fn colours(self) -> [RGBColor; 2] {
+        match self {
+            Self::Paper => [RGBColor(255, 255, 255), RGBColor(24, 27, 31)],
+            Self::Text => [RGBColor(22, 25, 29), RGBColor(230, 230, 230)],
+            Self::Grid => [RGBColor(214, 214, 214), RGBColor(66, 70, 76)],
+            Self::Blue => [RGBColor(0, 114, 178), RGBColor(86, 168, 232)],
+            Self::Vermillion => [RGBColor(200, 80, 0), RGBColor(242, 138, 75)],
+            Self::Green => [RGBColor(0, 130, 95), RGBColor(53, 199, 155)],
+            Self::Orange => [RGBColor(170, 115, 0), RGBColor(240, 185, 74)],
+            Self::Purple => [RGBColor(170, 80, 135), RGBColor(222, 150, 196)],
+        }
+    }
+
     /// On white paper.
     pub(super) const fn light(self) -> RGBColor {
-        match self {
-            Self::Paper => RGBColor(255, 255, 255),
-            Self::Text => RGBColor(22, 25, 29),
-            Self::Grid => RGBColor(214, 214, 214),
-            Self::Blue => RGBColor(0, 114, 178),
-            Self::Vermillion => RGBColor(200, 80, 0),
-            Self::Green => RGBColor(0, 130, 95),
-            Self::Orange => RGBColor(170, 115, 0),
-            Self::Purple => RGBColor(170, 80, 135),
-        }
+        self.colours()[0]
     }
 
-    const fn dark(self) -> RGBColor {
-        match self {
-            Self::Paper => RGBColor(24, 27, 31),
-            Self::Text => RGBColor(230, 230, 230),
-            Self::Grid => RGBColor(66, 70, 76),
-            Self::Blue => RGBColor(86, 168, 232),
-            Self::Vermillion => RGBColor(242, 138, 75),
-            Self::Green => RGBColor(53, 199, 155),
-            Self::Orange => RGBColor(240, 185, 74),
-            Self::Purple => RGBColor(222, 150, 196),
-        }
-    }
-}
-
-impl Ink {
     /// On white paper, as style sheets have it.
     pub(super) fn hex(self) -> String {
         hex(self.light())
@@ -86,7 +76,7 @@ fn hex(RGBColor(red, green, blue): RGBColor) -> String {
 pub fn dark_style() -> String {
     let mut rules = String::new();
     for ink in Ink::ALL {
-        let (light, dark) = (hex(ink.light()), hex(ink.dark()));
+        let [light, dark] = ink.colours().map(hex);
         for property in ["fill", "stroke"] {
             // Writing to a String cannot fail.
             let _ = writeln!(
@@ -122,14 +112,14 @@ mod tests {
 
     #[test]
     fn every_colour_stands_out_from_the_paper() {
-        for of in [Ink::light, Ink::dark] {
+        for of in [0, 1] {
             for ink in Ink::ALL {
                 let least = match ink {
                     Ink::Paper | Ink::Grid => continue,
                     Ink::Text => 4.5,
                     _ => 3.0,
                 };
-                let found = contrast(of(ink), of(Ink::Paper));
+                let found = contrast(ink.colours()[of], Ink::Paper.colours()[of]);
                 assert!(found >= least, "{ink:?}: {found:.2}");
             }
         }

@@ -3,8 +3,8 @@
 use super::axis::Axis;
 use super::figures::{LOW, TALL, closed, ends, outline, span};
 use super::palette::Ink;
-use super::panel::{Panel, Series, Shape};
 use super::picture::Picture;
+use super::series::{Series, Shape};
 use crate::picture::curves::sensor::{ErrorColumn, SensorCurves};
 use crate::prove::check::thermistor::ThermistorCheck;
 
@@ -31,7 +31,7 @@ pub(super) fn temperature(sensor: &SensorCurves, check: &ThermistorCheck) -> Pic
         sensor.low_wire_means,
         sensor.high_wire_means
     );
-    let panel = Panel {
+    Picture {
         series: vec![
             Series::new(
                 format!("{}, up to {low_wire}", sensor.low_wire_means),
@@ -51,9 +51,6 @@ pub(super) fn temperature(sensor: &SensorCurves, check: &ThermistorCheck) -> Pic
         ],
         x: Axis::counts(0.0..top),
         y: Axis::numbers("temperature, °C", y),
-    };
-    Picture {
-        panel,
         height: TALL,
         described,
     }
@@ -94,7 +91,7 @@ pub(super) fn table_error(sensor: &SensorCurves, check: &ThermistorCheck) -> Pic
         check.answer_error_mc / 1000.0,
         check.table_error_mc / 1000.0
     );
-    let panel = Panel {
+    Picture {
         series: vec![
             Series::new(
                 "answers, rounded to 0.1 °C",
@@ -115,9 +112,6 @@ pub(super) fn table_error(sensor: &SensorCurves, check: &ThermistorCheck) -> Pic
         ],
         x: Axis::numbers("temperature, °C", x),
         y: Axis::numbers("error, °C", -1.15 * allowed..1.15 * allowed),
-    };
-    Picture {
-        panel,
         height: LOW,
         described,
     }

@@ -5,6 +5,7 @@ use super::palette::Ink;
 use super::picture::Picture;
 use crate::choose::budget::found::{Budget, StateRow};
 use crate::picture::curves::values::near_millivolts;
+use crate::words::numbers::told;
 
 /// Less than a nanovolt is what a difference quotient leaves of a term that cancels.
 pub const NOTHING_MV: f64 = 1e-6;
@@ -36,7 +37,6 @@ pub(super) fn picture(budget: &Budget) -> Picture {
         .map(|state| state.calibration)
         .zip(inks)
         .collect();
-    let (panel, height) = bars(&rows, &kinds, "standard uncertainty of a reading, mV");
     let totals = states(budget)
         .map(|state| format!("{} {}", state.calibration, near_millivolts(combined(state))));
     let first = terms.iter().max_by(|one, other| {
@@ -47,18 +47,16 @@ pub(super) fn picture(budget: &Budget) -> Picture {
         };
         part(one.0).total_cmp(&part(other.0))
     });
-    Picture {
-        described: format!(
-            "Standard uncertainty of a reading over the range of temperature, all terms combined, at the cell voltage where it \
-             is largest: {}.{} Terms below 10 % of the whole are left out.",
-            totals.collect::<Vec<_>>().join(", "),
-            first.map_or_else(String::new, |(_, name)| format!(
-                " The largest term without calibration is {name}."
-            ))
-        ),
-        panel,
-        height,
-    }
+    let largest_term = told(first, "", |(_, name)| {
+        format!(" The largest term without calibration is {name}.")
+    });
+    let described = format!(
+        "Standard uncertainty of a reading over the range of temperature, all terms combined, at the cell voltage where it \
+         is largest: {}.{largest_term} Terms below 10 % of the whole are left out.",
+        totals.collect::<Vec<_>>().join(", ")
+    );
+    let label = "standard uncertainty of a reading, mV";
+    bars(&rows, &kinds, label, described)
 }
 
 /// A term's part in a state, at the voltage where it is largest.

@@ -63,7 +63,7 @@ pub fn check(
     front_end: &FrontEnd,
     thermistor: &Thermistor,
     built: &BuiltTable,
-    subject: impl Fn(Count) -> Result<Temperature, TemperatureFault>,
+    subject: &dyn Fn(Count) -> Result<Temperature, TemperatureFault>,
 ) -> ThermistorCheck {
     let model = ThermistorModel::new(front_end, thermistor);
     let largest = model.largest_count();

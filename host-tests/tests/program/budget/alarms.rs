@@ -26,7 +26,7 @@ fn alarms_at_every_count() {
                 trials: TRIALS,
                 seed: 3,
             },
-            |_| (),
+            &|_| (),
         );
         // Equal to the exact model at every count, by `check`.
         let conversion = check::conversion(&front_end).unwrap();
@@ -76,7 +76,7 @@ fn alarms_at_every_count() {
     );
     let terms = Terms::of(&front_end, vec![3500.0]);
     let model = |values: &[f64], errors: &mut [f64]| terms.circuit.errors_mv(values, errors);
-    let trials = RUN.go(&terms.inputs, &[], terms.circuit.outputs(), &model, |_| ());
+    let trials = RUN.go(&terms.inputs, &[], terms.circuit.outputs(), &model, &|_| ());
     near(trials.share_below(0, 0.0), 0.5, 0.01);
 }
 
@@ -96,7 +96,7 @@ fn no_acceptance_zone_left() {
                 ("limits", &keys),
             ],
         );
-        budget(&front_end, RUN, |_| ())
+        budget(&front_end, RUN, &|_| ())
     };
     let apart = limits(4200, 2700);
     assert!(apart.meets && apart.guard_bands[0].alarms[0].threshold_mv.is_some());
@@ -135,7 +135,7 @@ fn limits_up_to_the_last_output_value() {
             ("limits", "over_voltage_mv = 4100; under_voltage_mv = 2600"),
         ],
     );
-    let checked = check::check(&front_end, |_| ()).unwrap();
+    let checked = check::check(&front_end, &|_| ()).unwrap();
     assert_eq!(checked.range_mv.unwrap().1, 6553.45);
     let limits = checked.limits.as_ref().unwrap();
     assert_eq!(limits.wrong_voltage_limits, 0, "{limits:?}");
@@ -147,7 +147,7 @@ fn limits_up_to_the_last_output_value() {
 #[test]
 fn a_limit_means_one_thing() {
     for front_end in shipped() {
-        let made = budget(&front_end, RUN, |_| ());
+        let made = budget(&front_end, RUN, &|_| ());
         let planned = made.guard_bands.iter().find(|bands| bands.planned).unwrap();
         let conversion = check::conversion(&front_end).unwrap();
         let described = described_limits::described(&front_end, &conversion, None);
@@ -174,7 +174,7 @@ fn a_limit_means_one_thing() {
                 .iter()
                 .all(|limit| limit.value == limit.written && limit.guard == 0.0)
         );
-        let made = budget(&read, RUN, |_| ());
+        let made = budget(&read, RUN, &|_| ());
         let planned = made.guard_bands.iter().find(|bands| bands.planned).unwrap();
         for alarm in &planned.alarms {
             near(alarm.missed, 0.5, 0.12);

@@ -44,7 +44,7 @@ fn corners_of_a_divider() {
     };
     near(corner(-10_000.0, 10_000.0), 1114.7, 0.05);
     near(corner(10_000.0, -10_000.0), 1085.4, 0.15);
-    let made = budget(&front_end, RUN, |_| ());
+    let made = budget(&front_end, RUN, &|_| ());
     let total = at(&made, State::Uncalibrated, Temperature::Calibration, 1);
     let half_step = 0.5 * 3.0 * 1300.0 / 65_536.0 + 0.5;
     near(
@@ -87,7 +87,7 @@ fn two_tolerances_make_a_triangle() {
         seed: 2,
     };
     let model = |x: &[f64], out: &mut [f64]| out[0] = (x[0] + x[1]).abs();
-    let made = run.go(&[half, half], &[], 1, &model, |_| ());
+    let made = run.go(&[half, half], &[], 1, &model, &|_| ());
     near(made.share_below(0, 0.5), 0.75, 0.002);
     near(made.share_below(0, 1.0 - 0.5_f64.sqrt()), 0.5, 0.002);
 }
@@ -102,7 +102,7 @@ fn correlated_resistors() {
         let made = budget(
             &divided(16, "", "microvolts = 1_200_000", &divider),
             RUN,
-            |_| (),
+            &|_| (),
         );
         let total = at(&made, State::Uncalibrated, Temperature::Calibration, 1).clone();
         let rest = 0.5_f64.powi(2) / 3.0 + (4.8e3 / 65_536.0 / 2.0_f64).powi(2) / 3.0;
@@ -169,7 +169,7 @@ fn half_a_percent_of_reference() {
         ),
     ];
     for front_end in front_ends {
-        let made = budget(&front_end, RUN, |_| ());
+        let made = budget(&front_end, RUN, &|_| ());
         assert_eq!(made.terms[0].term, "reference tolerance");
         let state = made
             .state(State::Uncalibrated, Temperature::Calibration)
@@ -202,7 +202,7 @@ fn steps_of_usual_front_ends() {
     );
     assert!((2.0..3.0).contains(&step(&supply, 3500)));
     // In this topology quantisation grows with the square of the voltage.
-    let made = budget(&supply, RUN, |_| ());
+    let made = budget(&supply, RUN, &|_| ());
     let index = made
         .terms
         .iter()

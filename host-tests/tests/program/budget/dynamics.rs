@@ -75,7 +75,7 @@ fn dynamic_checks_say_yes_and_no() {
             "reference's supply, emptiest cell",
         ]
     );
-    assert!(!budget(&weak, RUN, |_| ()).meets);
+    assert!(!budget(&weak, RUN, &|_| ()).meets);
     let strong = divided(
         10,
         "source_max_ohms = 10000; sampling_pf = 14; sampling_ns = 2000; supply_min_mv = 1800",

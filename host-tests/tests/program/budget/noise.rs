@@ -72,7 +72,7 @@ fn averaging_law() {
             let sum: f64 = noise.iter().map(|noise| (input + noise).round()).sum();
             out[0] = sum / SAMPLES as f64 - input;
         };
-        run.go(&inputs, &[], 1, &model, |_| ()).summaries(&[0])[0].sd
+        run.go(&inputs, &[], 1, &model, &|_| ()).summaries(&[0])[0].sd
     };
     let rule = |rms: &str, samples: usize| {
         let converter = format!("samples = {samples}; noise_rms_lsb = {rms}");

@@ -34,7 +34,7 @@ fn sensing(converter: &str, thermistor: &str, more: &[(&str, &str)]) -> FrontEnd
 }
 
 fn made(front_end: &FrontEnd) -> TemperatureBudget {
-    budget(front_end, RUN, |_| ()).temperature.unwrap()
+    budget(front_end, RUN, &|_| ()).temperature.unwrap()
 }
 
 fn contribution(budget: &TemperatureBudget, term: &str) -> [f64; 3] {

@@ -18,7 +18,7 @@ fn the_same_seed_on_any_number_of_threads() {
             trials: 30_001,
             seed,
         };
-        serde_json::to_string(&pool.install(|| budget(front_end, run, |_| ()))).unwrap()
+        serde_json::to_string(&pool.install(|| budget(front_end, run, &|_| ()))).unwrap()
     };
     let one = on(1, 4);
     assert_eq!(one, on(2, 4));
@@ -36,7 +36,7 @@ fn three_totals_agree_where_they_must() {
                 trials: TRIALS,
                 seed: 1,
             },
-            |_| (),
+            &|_| (),
         );
         assert!(made.meets, "{}: {:?}", made.name, made.findings);
         for state in &made.states {
@@ -78,7 +78,7 @@ fn few_degrees_of_freedom() {
         "microvolts = 1_200_000",
         "top_ohms = 30000; bottom_ohms = 10000",
     );
-    let made = budget(&front_end, RUN, |_| ());
+    let made = budget(&front_end, RUN, &|_| ());
     let total = at(&made, State::Uncalibrated, Temperature::Calibration, 1);
     near(total.effective_dof.unwrap(), 5.0, 0.1);
     // Student's t, 95 %, 5 degrees of freedom: 2.57 (GUM table G.2).
@@ -113,7 +113,7 @@ fn drift_by_box_and_by_slope() {
                 ),
             ],
         );
-        let made = budget(&front_end, RUN, |_| ());
+        let made = budget(&front_end, RUN, &|_| ());
         let worst = |state, temperature| {
             made.state(state, temperature).unwrap().contributions[0].worst_mv[1]
         };

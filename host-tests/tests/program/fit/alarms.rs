@@ -111,7 +111,7 @@ fn rate(setting: &Setting, slip: Slip, seed: u64) -> (f64, usize) {
             slip.of_rows(rows, &mut random);
         }
     }
-    let batch = fit(&front_end, &readings, &setting.settings(), |_| {}).expect("legal");
+    let batch = fit(&front_end, &readings, &setting.settings(), &|_| {}).expect("legal");
     let (mut found, mut falsely) = (0, 0);
     for (at, module) in batch.modules.iter().enumerate() {
         if !module.reasons.is_empty() {

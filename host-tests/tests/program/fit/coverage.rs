@@ -117,7 +117,7 @@ fn simulate_with(setting: &Setting, front_end: &FrontEnd, modules: usize, seed: 
             modules: rows.to_vec(),
             ..Readings::default()
         };
-        let batch = fit(front_end, &batch, &settings, |_| {}).expect("legal");
+        let batch = fit(front_end, &batch, &settings, &|_| {}).expect("legal");
         for (module, board) in batch.modules.iter().zip(boards) {
             held.suspects += u32::from(!module.reasons.is_empty());
             match &module.fit {

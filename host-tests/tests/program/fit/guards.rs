@@ -30,7 +30,7 @@ fn missed(setting: &Setting, modules: usize, part: f64, seed: u64) -> [f64; 2] {
     let front_end = with_limits(setting, "");
     let mut random = ChaCha8Rng::seed_from_u64(seed);
     let (boards, readings) = setting.modules(modules, &mut random);
-    let batch = fit(&front_end, &readings, &setting.settings(), |_| {}).expect("legal");
+    let batch = fit(&front_end, &readings, &setting.settings(), &|_| {}).expect("legal");
     let mut missed = [0_u32; 2];
     for (board, module) in boards.iter().zip(&batch.modules) {
         let fit = module.fit.as_ref().expect("a fit");
@@ -156,7 +156,7 @@ const NOISY: Setting = Setting {
 fn guards(front_end: &FrontEnd, setting: &Setting) -> (Vec<Guard>, bool) {
     let mut random = ChaCha8Rng::seed_from_u64(7);
     let (_, readings) = setting.modules(1, &mut random);
-    let batch = fit(front_end, &readings, &setting.settings(), |_| {}).expect("legal");
+    let batch = fit(front_end, &readings, &setting.settings(), &|_| {}).expect("legal");
     let guards = batch.modules[0].fit.as_ref().expect("a fit").guards.clone();
     (guards, batch.holds())
 }

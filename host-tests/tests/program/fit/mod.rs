@@ -30,7 +30,7 @@ fn parsed(text: &str, front_end: &FrontEnd) -> Readings {
 fn fitted_with(text: &str, front_end: &FrontEnd, settings: &Settings) -> Batch {
     let readings = parsed(text, front_end);
     assert!(readings.problems.is_empty(), "{:?}", readings.problems);
-    fit(front_end, &readings, settings, |_| {}).expect("legal")
+    fit(front_end, &readings, settings, &|_| {}).expect("legal")
 }
 
 fn fitted(text: &str, front_end: &FrontEnd) -> Batch {

@@ -65,7 +65,7 @@ proptest! {
             let front_end = front_end(name);
             let readings = parsed(&text, &front_end);
             for mode in [None, Some(Mode::GainOnly), Some(Mode::GainAndOffset)] {
-                let batch = fit(&front_end, &readings, &Settings { mode, ..Settings::default() }, |_| {}).expect("legal");
+                let batch = fit(&front_end, &readings, &Settings { mode, ..Settings::default() }, &|_| {}).expect("legal");
                 prop_assert_eq!(batch.modules.len(), readings.modules.len());
             }
         }

@@ -156,7 +156,7 @@ fn a_bad_row_spoils_its_own_module_only() {
             .iter()
             .all(|problem| problem.file == "readings.csv" && !problem.fix.is_empty())
     );
-    let batch = fit(&front_end, &readings, &Settings::default(), |_| {}).expect("legal");
+    let batch = fit(&front_end, &readings, &Settings::default(), &|_| {}).expect("legal");
     let verdicts: Vec<(&str, Verdict)> = batch
         .modules
         .iter()

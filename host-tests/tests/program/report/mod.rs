@@ -37,7 +37,7 @@ const RUN: Run = Run {
 };
 
 fn curves(front_end: &FrontEnd) -> Curves {
-    Curves::of(front_end, Some(RUN), |_| {}).unwrap()
+    Curves::of(front_end, Some(RUN), &|_| {}).unwrap()
 }
 
 /// The shipped front ends and those candidates whose values go together, with their curves.

@@ -14,7 +14,7 @@
 use num_rational::BigRational;
 use tallyvolt_model::acquisition::AcquisitionModel;
 use tallyvolt_model::front_end::{Converter, FrontEnd, SensorSide, Thermistor, Topology};
-use tallyvolt_model::rational::float;
+use tallyvolt_model::rational::{float, float_or_zero, in_millivolts};
 use tallyvolt_model::thermistor::Law;
 
 use super::super::dynamic::self_heating_mk;
@@ -43,6 +43,28 @@ pub(super) enum Part {
     Thermometer,
 }
 
+impl Part {
+    /// In words, and the unit of its value.
+    pub(super) const fn words(self) -> (&'static str, &'static str) {
+        match self {
+            Self::R25 => ("sensor's R25", "ppm"),
+            Self::B => ("sensor's B", "ppm"),
+            Self::Tolerance => ("sensor's tolerance", "of limit"),
+            Self::Fixed => ("fixed resistor", "ppm"),
+            Self::FixedDrift => ("fixed resistor's drift", "ppm/K"),
+            Self::Excitation => ("excitation", "ppm"),
+            Self::Reference => ("reference tolerance", "ppm"),
+            Self::ReferenceDrift => ("reference drift", "ppm/K"),
+            Self::ReferenceAgeing => ("reference ageing", "ppm"),
+            Self::Offset => ("converter offset", "steps"),
+            Self::Gain => ("converter gain error", "steps"),
+            Self::Leakage => ("input leakage", "nA"),
+            Self::Heating => ("self-heating", "of all"),
+            Self::Thermometer => ("calibration thermometer", "K"),
+        }
+    }
+}
+
 /// How many parts there are.
 pub(super) const PARTS: usize = 14;
 
@@ -57,6 +79,22 @@ pub(super) enum Own {
     Table,
     Interpolation,
     Rounding,
+}
+
+impl Own {
+    /// In words, and the unit of its value.
+    pub(super) const fn words(self) -> (&'static str, &'static str) {
+        match self {
+            Self::Nonlinearity => ("nonlinearity", "steps"),
+            Self::Noise => ("noise", "steps"),
+            Self::Quantisation => ("quantisation", "steps"),
+            Self::Dither => ("stairs left by dither", "steps"),
+            Self::Shift => ("right shift", "steps"),
+            Self::Table => ("firmware's table", "K"),
+            Self::Interpolation => ("between the maker's points", "K"),
+            Self::Rounding => ("output rounding", "K"),
+        }
+    }
 }
 
 /// How many there are in a reading.
@@ -102,11 +140,11 @@ impl Sensor {
             ..front_end.converter.clone()
         });
         let own_mv = match &front_end.topology {
-            Topology::DividedInput(_) => f64::from(front_end.reference.microvolts) / 1000.0,
+            Topology::DividedInput(_) => in_millivolts(front_end.reference.microvolts),
             // The emptiest cell: leakage weighs most against the lowest voltage.
-            Topology::SupplyReference => f64::from(front_end.cell.min_uv) / 1000.0,
+            Topology::SupplyReference => in_millivolts(front_end.cell.min_uv),
         };
-        let excitation_mv = thermistor.excitation_uv.map(|uv| f64::from(uv) / 1000.0);
+        let excitation_mv = thermistor.excitation_uv.map(in_millivolts);
         let site = |celsius: f64| {
             Some(Site {
                 celsius,
@@ -114,7 +152,7 @@ impl Sensor {
             })
         };
         let accuracy = &thermistor.accuracy;
-        let milli = |value: &Option<BigRational>| value.as_ref().map_or(0.0, float) / 1000.0;
+        let milli = |value: &Option<BigRational>| float_or_zero(value) / 1000.0;
         Some(Self {
             side: thermistor.side,
             fixed_ohms: float(&thermistor.fixed_ohms),

@@ -2,10 +2,11 @@
 
 use std::ops::Range;
 
+use num_rational::BigRational;
 use toml::Spanned;
 use toml::de::DeValue;
 
-use super::TableReader;
+use super::{Read, TableReader};
 use crate::describe::front_end_file::problem::Problem;
 
 impl TableReader<'_> {
@@ -72,6 +73,28 @@ impl TableReader<'_> {
                 .collect(),
             ..Problem::new(key, span, rule, fix)
         });
+    }
+
+    /// Whether `min_c` is below `max_c`, as far as both are there; else reports it.
+    pub(crate) fn rises(
+        &self,
+        min: &Option<Read<BigRational>>,
+        max: &Option<Read<BigRational>>,
+    ) -> bool {
+        let (Some(min), Some(max)) = (min, max) else {
+            return true;
+        };
+        let rises = min.value < max.value;
+        if !rises {
+            let fix = "swap or correct the two temperatures".to_owned();
+            self.report(
+                "min_c",
+                min.span.clone(),
+                "must be below max_c".to_owned(),
+                fix,
+            );
+        }
+        rises
     }
 
     pub(super) fn missing(&self, key: &str, fix: String) {

@@ -1,9 +1,8 @@
-//! Axes and what is between them, as plain data, so that a test can hold it against the model.
+//! What is between the axes of a picture, as plain data.
 
-use super::axis::Axis;
 use super::palette::Ink;
 
-/// One thing in a panel.
+/// One thing in a picture.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Series {
     /// For the legend.
@@ -29,15 +28,6 @@ pub(super) enum Shape {
     Level(Vec<(f64, f64, f64)>),
     /// A text that begins at a point.
     Label(String, (f64, f64)),
-}
-
-/// One pair of axes and what is between them.
-#[derive(Debug, Clone, PartialEq)]
-pub(super) struct Panel {
-    pub(super) x: Axis,
-    pub(super) y: Axis,
-    /// Later ones cover earlier ones.
-    pub(super) series: Vec<Series>,
 }
 
 impl Series {

@@ -1,0 +1,1 @@
+    __asm__("/* SHIFTS */" : [k] "+r"(position));
