@@ -185,7 +185,7 @@ impl ConfigError {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::error::Field;
+    use crate::Field;
 
     #[test]
     fn digits_are_those_of_the_number() {
