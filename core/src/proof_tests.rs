@@ -76,7 +76,7 @@ mod window {
                     let first = inside.next();
                     assert_eq!(found.map(|of| of.first().0), first, "{low} {high} {rail}");
                     if let (Some(found), Some(first)) = (found, first) {
-                        assert_eq!(found.last().0, inside.last().unwrap_or(first));
+                        assert_eq!(found.last().0, inside.next_back().unwrap_or(first));
                         assert_eq!(found.rail().0, rail);
                         windows += 1;
                     }
