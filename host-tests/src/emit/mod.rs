@@ -10,7 +10,9 @@
 //! c              description              -> a header of C99 that is C++ as well
 //! c_quotient     a quotient's constants  -> the shortest division that each core has
 //! c_calibrated   front end                -> what a module's calibration needs, for the header
-//! c_sensing      description              -> the header's table, limits and alarms
+//! c_sensing      description              -> the header's sensor, and its limits behind it
+//! c_interpolation  sensor                 -> a temperature from a position in its table
+//! c_limits       limits                   -> their counts, alarms, and those of a calibrated module
 //! c_channel      description              -> the whole channel, where the header shall have it
 //! c_additions    constants                -> a line for cores without a multiplier
 //! ```
@@ -34,6 +36,8 @@ mod c;
 mod c_additions;
 mod c_calibrated;
 mod c_channel;
+mod c_interpolation;
+mod c_limits;
 mod c_quotient;
 mod c_rows;
 mod c_sensing;
