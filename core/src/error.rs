@@ -178,7 +178,7 @@ impl ConfigError {
                 "no line is exact at every count: sum fewer samples or change the last digit of a resistance"
             }
             Self::Constants => {
-                "module constants must keep every count inside the output's range: take them from `fit` or a self-calibration"
+                "module constants must keep every count inside the output's range: take them from `fit` or a self-calibration, or draw a circuit in which the output can hold some count"
             }
         }
     }

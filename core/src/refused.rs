@@ -221,7 +221,7 @@ mod tests {
 
     /// Constants have no values that a person could compare.
     #[test]
-    #[should_panic = "take them from `fit` or a self-calibration"]
+    #[should_panic = "or draw a circuit in which the output can hold some count"]
     fn a_refusal_without_values_ends_with_the_fix() {
         ConfigError::Constants.refuse();
     }

@@ -1,15 +1,17 @@
 //! Descriptions of divided inputs: every one is taken or refused, and what is taken converts.
 
 use proptest::prelude::*;
-use tallyvolt::{CellRange, Count, DividedDescription, DividedInput};
+use tallyvolt::{CellRange, ConfigError, Count, DividedDescription, DividedInput};
 use tallyvolt_host::describe::firmware::width::{AtWidth, at_width};
+use tallyvolt_model::front_end::{Divider, Topology};
+use tallyvolt_model::rational::whole;
 
-use super::strategies::{acquisition, config, number, unit};
+use super::strategies::{acquisition, config, number, reads, unit};
 
 proptest! {
     #![proptest_config(config(256))]
 
-    /// Any numbers in a description are taken or refused, and what is taken converts every count without a panic.
+    /// Any numbers in a description are taken or refused. What is taken converts every count without a panic, or no count is a voltage.
     #[test]
     fn any_divided_description_is_total(
         acquisition in acquisition(),
@@ -26,23 +28,27 @@ proptest! {
         });
         match described {
             Ok(input) => {
-                at_width(input.summing().rail().0, Total(&input, &counts));
+                let divider = Divider::nominal(whole(top_ohms), whole(bottom_ohms));
+                let reads = reads(Topology::DividedInput(divider), acquisition, reference_uv, unit);
+                let converts = at_width(input.summing().rail().0, Total(&input, &counts));
+                prop_assert_eq!(converts, if reads { Ok(()) } else { Err(ConfigError::Constants) });
             }
             Err(error) => prop_assert!(!error.fix().is_empty() && !error.to_string().is_empty()),
         }
     }
 }
 
-/// Every count of a divided input converts without a panic.
+/// Every count of a divided input converts without a panic, or there is no conversion.
 struct Total<'a>(&'a DividedInput, &'a [u32]);
 
 impl AtWidth for Total<'_> {
-    type Answer = ();
+    type Answer = Result<(), ConfigError>;
 
-    fn at<const BITS: u32>(self) {
-        let conversion = self.0.conversion::<BITS>().expect("none is unproven");
+    fn at<const BITS: u32>(self) -> Self::Answer {
+        let conversion = self.0.conversion::<BITS>()?;
         for count in self.1.iter().copied().chain([0, 1, u32::MAX]) {
             let _ = conversion.voltage(Count(count));
         }
+        Ok(())
     }
 }

@@ -203,7 +203,7 @@ fn a_refusal_is_told_with_its_values_and_its_fix() {
         (
             ConfigError::Constants,
             "module constants outside their limits",
-            "take them from `fit` or a self-calibration",
+            "or draw a circuit in which the output can hold some count",
         ),
     ];
     for (error, text, fix) in refusals {

@@ -6,6 +6,10 @@ use proptest::prelude::*;
 use proptest::test_runner::FileFailurePersistence;
 use tallyvolt::{Acquisition, CodeCentre, FullScale, OutputUnit, ShiftRounding};
 use tallyvolt_harness::cases::{Case, front_ends};
+use tallyvolt_model::Model;
+use tallyvolt_model::calibration::CalibrationModel;
+use tallyvolt_model::front_end::{self, Cell, Converter, FrontEnd, Reference, Topology};
+use tallyvolt_model::outcome::Outcome;
 
 pub fn config(cases: u32) -> ProptestConfig {
     ProptestConfig {
@@ -75,4 +79,54 @@ pub fn unit() -> impl Strategy<Value = OutputUnit> {
 /// Any `u32`, and as often one within the limits of the library.
 pub fn number(likely: std::ops::RangeInclusive<u32>) -> impl Strategy<Value = u32> {
     prop_oneof![3 => likely, 1 => any::<u32>()]
+}
+
+/// Whether the exact model of a described circuit has a voltage at any count. Voltages rise or fall with the count, and none is below the
+/// output's range, so an end of the counts has one if any has.
+pub fn reads(
+    topology: Topology,
+    acquisition: Acquisition,
+    reference_uv: u32,
+    unit: OutputUnit,
+) -> bool {
+    let converter = Converter {
+        full_scale: if acquisition.full_scale == FullScale::TopCode {
+            front_end::FullScale::TopCode
+        } else {
+            front_end::FullScale::PowerOfTwo
+        },
+        code_centre: if acquisition.code_centre == CodeCentre::Edge {
+            front_end::CodeCentre::Edge
+        } else {
+            front_end::CodeCentre::Half
+        },
+        samples: acquisition.samples.into(),
+        right_shift: acquisition.right_shift.into(),
+        shift_rounding: if acquisition.shift_rounding == ShiftRounding::Nearest {
+            front_end::ShiftRounding::Nearest
+        } else {
+            front_end::ShiftRounding::Truncate
+        },
+        ..Converter::single(acquisition.bits.into())
+    };
+    // A cell decides nothing here.
+    let cell = Cell {
+        chemistry: String::new(),
+        min_uv: 0,
+        nominal_uv: 0,
+        max_uv: 0,
+    };
+    let reference = Reference::nominal(reference_uv);
+    let front_end = FrontEnd::bare(
+        String::new(),
+        topology,
+        cell,
+        converter,
+        reference,
+        unit.step_uv(),
+    );
+    let model = Model::new(&front_end, CalibrationModel::identity());
+    [1, model.largest_count() - 1]
+        .iter()
+        .any(|count| matches!(model.outcome(*count), Outcome::Units(_)))
 }

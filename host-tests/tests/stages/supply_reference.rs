@@ -1,14 +1,15 @@
 //! Descriptions of supply references: every one is taken or refused, and what is taken converts.
 
 use proptest::prelude::*;
-use tallyvolt::{CellRange, Count, SupplyDescription, SupplyReference};
+use tallyvolt::{CellRange, ConfigError, Count, SupplyDescription, SupplyReference};
+use tallyvolt_model::front_end::Topology;
 
-use super::strategies::{acquisition, config, number, unit};
+use super::strategies::{acquisition, config, number, reads, unit};
 
 proptest! {
     #![proptest_config(config(256))]
 
-    /// Any numbers in a description are taken or refused, and what is taken converts every count without a panic.
+    /// Any numbers in a description are taken or refused. What is taken converts every count without a panic, or no count is a voltage.
     #[test]
     fn any_supply_description_is_total(
         acquisition in acquisition(),
@@ -23,7 +24,10 @@ proptest! {
         });
         match described {
             Ok(supply) => {
-                let conversion = supply.conversion().expect("never refuses");
+                let reads = reads(Topology::SupplyReference, acquisition, reference_uv, unit);
+                let converts = supply.conversion();
+                prop_assert_eq!(converts.err(), (!reads).then_some(ConfigError::Constants));
+                let Ok(conversion) = converts else { return Ok(()) };
                 for count in counts.into_iter().chain([0, 1, u32::MAX]) {
                     let _ = conversion.voltage(Count(count));
                 }
