@@ -5,3 +5,4 @@ pub mod compare;
 pub mod described_limits;
 pub mod divider;
 pub mod findings;
+pub(crate) mod halving;

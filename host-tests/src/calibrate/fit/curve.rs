@@ -8,7 +8,7 @@ use tallyvolt_model::Model;
 use tallyvolt_model::front_end::Topology;
 use tallyvolt_model::rational::whole;
 
-use crate::choose::budget::headroom::first_where;
+use crate::choose::halving::first_where;
 
 /// The voltage in output units over the count.
 #[derive(Debug, Clone)]

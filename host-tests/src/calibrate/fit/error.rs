@@ -185,7 +185,7 @@ fn bounded(kurtosis: f64) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::calibrate::fit::rounding::halved;
+    use crate::choose::halving::halved;
     use statrs::distribution::{Continuous, Normal};
 
     /// Where 95 % lie.

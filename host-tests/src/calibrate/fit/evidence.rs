@@ -10,6 +10,7 @@ use super::meter::Meter;
 use super::rounding::{self, HARMONICS};
 use super::sampling::Sampling;
 use super::transfer::Transfer;
+use crate::choose::halving::halved;
 
 /// With fewer degrees of freedom a noise is not known: Student's factor would be 2.8 and more, and whole counts are too coarse a scale.
 pub const DEGREES_MIN: f64 = 5.0;
@@ -78,7 +79,7 @@ impl Evidence {
         if high <= 1e-3 {
             return 0.0;
         }
-        rounding::halved((high * 0.9, high), 30, enough)
+        halved((high * 0.9, high), 30, enough)
     }
 }
 

@@ -19,6 +19,8 @@
 
 use std::f64::consts::{PI, TAU};
 
+use crate::choose::halving::halved;
+
 /// Variance of rounding, in steps squared.
 pub const VARIANCE: f64 = 1.0 / 12.0;
 /// Harmonics that are summed; the last one stands for all beyond it.
@@ -65,19 +67,6 @@ pub fn within(noise: f64) -> f64 {
 pub fn dither(variance: f64) -> f64 {
     let most = variance.max(0.0).sqrt() + 1.0;
     halved((0.0, most), 40, |noise| within(noise) < variance)
-}
-
-/// The largest value between two of which a condition holds, that begins to fail somewhere between them, halved so many times.
-pub fn halved((mut low, mut high): (f64, f64), times: u32, holds: impl Fn(f64) -> bool) -> f64 {
-    for _ in 0..times {
-        let middle = f64::midpoint(low, high);
-        if holds(middle) {
-            low = middle;
-        } else {
-            high = middle;
-        }
-    }
-    low
 }
 
 /// How alike places are to rounding, harmonic by harmonic: 1 where all are a whole number of steps apart, 1/n where they lie anyhow.

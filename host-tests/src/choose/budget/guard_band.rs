@@ -10,10 +10,10 @@ use tallyvolt_model::front_end::{FrontEnd, Topology};
 use tallyvolt_model::outcome::{FaultName, Outcome};
 use tallyvolt_model::rational::in_millivolts;
 
-use super::headroom::first_where;
 use super::monte_carlo::Trials;
 use super::reading::State;
 use super::thresholds::planned;
+use crate::choose::halving::first_where;
 use crate::describe::limit_name::Direction;
 use crate::describe::limits::{Threshold, no_zone};
 

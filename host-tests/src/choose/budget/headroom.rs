@@ -17,6 +17,7 @@ use super::input::Input;
 use super::quantity::{Place, Quantity};
 use super::reading::Rails;
 use super::terms::Terms;
+use crate::choose::halving::first_where;
 
 /// One end of the range.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -166,19 +167,6 @@ pub(crate) fn counts(front_end: &FrontEnd) -> Option<(u32, u32)> {
     let first = first_where(1, middle, is_voltage);
     let last = first_where(middle, rail, |count| !is_voltage(count)) - 1;
     Some((first, last))
-}
-
-/// The smallest count in `low ..= high` that has a property which, once there, stays; `high` where none has.
-pub(crate) fn first_where(mut low: u32, mut high: u32, has: impl Fn(u32) -> bool) -> u32 {
-    while low < high {
-        let middle = low + (high - low) / 2;
-        if has(middle) {
-            high = middle;
-        } else {
-            low = middle + 1;
-        }
-    }
-    low
 }
 
 /// Lowest and highest code of a sample that, in all of them, give a count from `first` to `last`.

@@ -41,7 +41,7 @@ pub struct Terms {
 }
 
 impl Terms {
-    /// The terms of a front end that reads at the given true voltages (in_millivolts).
+    /// The terms of a front end that reads at the given true voltages (millivolts).
     #[must_use]
     pub fn of(front_end: &FrontEnd, sites_mv: Vec<f64>) -> Self {
         let mut rows = Rows::default();

@@ -7,7 +7,7 @@ use tallyvolt_model::front_end::FrontEnd;
 use tallyvolt_model::integer_form::IntegerForm;
 use tallyvolt_model::outcome::Outcome;
 
-use crate::choose::budget::headroom::first_where;
+use crate::choose::halving::first_where;
 use crate::describe::firmware::Conversion;
 use crate::prove::check::millivolts;
 
