@@ -1,7 +1,7 @@
 //! A check in words, for people: one block a front end, and one line each at the end.
 
 use super::formulas::formula;
-use super::numbers::{grouped, told, unit, yes};
+use super::numbers::{counted, grouped, told, unit, yes};
 use super::sheet::{labelled, table};
 use super::{findings, sensor};
 use crate::prove::check::found::Check;
@@ -102,8 +102,8 @@ pub fn summary(checks: &[Check]) -> String {
     let wrong: u64 = checks.iter().map(|check| check.wrong_counts).sum();
     let failing = checks.iter().filter(|check| !check.holds).count();
     format!(
-        "{table}{} front ends, {} counts, {} wrong counts, {failing} failing\n",
-        checks.len(),
+        "{table}{}, {} counts, {} wrong counts, {failing} failing\n",
+        counted(checks.len(), "front end"),
         grouped(counts),
         grouped(wrong)
     )

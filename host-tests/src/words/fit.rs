@@ -11,7 +11,7 @@ use crate::calibrate::fit::uncertainty::Parameters;
 use crate::calibrate::fit::verdict::Verdict;
 use crate::calibrate::fit::{Batch, Settings};
 use crate::words::fit_table::{SHOWN, table};
-use crate::words::numbers::{grouped, told};
+use crate::words::numbers::{counted, grouped, told};
 use crate::words::sheet::{labelled, text_width};
 use crate::words::wrapping::wrapped;
 
@@ -62,8 +62,8 @@ pub fn text(
     };
     let _ = writeln!(
         text,
-        "{} modules, {} good{unchecked}, {} suspect; a suspect module gets no record",
-        grouped(batch.modules.len() as u64),
+        "{}, {} good{unchecked}, {} suspect; a suspect module gets no record",
+        counted(batch.modules.len(), "module"),
         number(Verdict::Good),
         number(Verdict::Suspect)
     );

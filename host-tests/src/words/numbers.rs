@@ -5,6 +5,12 @@ pub(crate) fn grouped(value: u64) -> String {
     indicatif::HumanCount(value).to_string()
 }
 
+/// How many things there are, with the plural's `s` where it belongs.
+pub(crate) fn counted(number: usize, thing: &str) -> String {
+    let plural = if number == 1 { "" } else { "s" };
+    format!("{} {thing}{plural}", grouped(number as u64))
+}
+
 /// Four significant figures, without an exponent.
 pub(crate) fn figures(value: f64) -> String {
     if value == 0.0 {

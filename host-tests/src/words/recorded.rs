@@ -8,7 +8,7 @@ use tallyvolt_model::front_end::FrontEnd;
 use crate::calibrate::recorded::bytes::Format;
 use crate::calibrate::recorded::judge::{Judge, Judged, Module};
 use crate::words::formulas::constants_formula;
-use crate::words::numbers::{grouped, told};
+use crate::words::numbers::{counted, grouped, told};
 use crate::words::wrapping::wrapped;
 
 /// Columns of labels and of the page.
@@ -90,8 +90,8 @@ pub fn text(front_end: &FrontEnd, judge: &Judge<'_>, files: &[Examined]) -> Stri
     let not = files.iter().filter(|file| !file.is_sound()).count();
     let _ = writeln!(
         text,
-        "\n{} files, {} sound, {not} not sound",
-        files.len(),
+        "\n{}, {} sound, {not} not sound",
+        counted(files.len(), "file"),
         files.len() - not
     );
     text

@@ -9,7 +9,7 @@ use crate::calibrate::replay::module::{Errors, Stretches, Watch};
 use crate::calibrate::replay::sensing::SensingLog;
 use crate::calibrate::replay::{Limit, Module, Replay, Settings};
 use crate::files::rows::problem::RowProblem;
-use crate::words::numbers::{grouped, told};
+use crate::words::numbers::{counted, grouped, told};
 use crate::words::sheet::{self, labelled};
 
 /// Modules up to this number are shown whole; of more those with findings, as many.
@@ -160,8 +160,8 @@ pub fn text(front_end: &FrontEnd, settings: &Settings, replay: &Replay, file: &s
     }
     let _ = writeln!(
         text,
-        "{} modules, {} with findings",
-        grouped(replay.modules.len() as u64),
+        "{}, {} with findings",
+        counted(replay.modules.len(), "module"),
         grouped(found.len() as u64)
     );
     text

@@ -1,5 +1,5 @@
 //! The stages whose tests need the library and the exact model alone: `host-tests/tests/stages` once more, in a program that is built in
-//! seconds. A mutant of the library is a build, and nine in ten die here.
+//! seconds. Each mutant of the library is a build of its own, and most die here.
 #![cfg(all(test, feature = "alone"))]
 
 #[path = "../../tests/stages/acquisition.rs"]

@@ -109,7 +109,7 @@ fn refused(front_end: &str, name: &str, bytes: impl AsRef<[u8]>) -> String {
     let text = run(front_end, &[&path], false);
     assert_eq!(text.status.code(), Some(1), "{name}");
     let text = String::from_utf8(text.stdout).expect("text");
-    assert!(text.contains("1 files, 0 sound, 1 not sound"), "{text}");
+    assert!(text.contains("1 file, 0 sound, 1 not sound"), "{text}");
     let why = reasons(&found["records"][0]);
     assert!(why.contains("; "), "{name}: {why} without a fix");
     why
@@ -357,7 +357,7 @@ fn files_that_cannot_be_read_are_bad_input() {
         assert!(error.contains(said) && error.contains(name), "{error}");
         // The others are told all the same.
         let text = String::from_utf8(output.stdout).expect("text");
-        assert!(text.contains("1 files, 1 sound"), "{text}");
+        assert!(text.contains("1 file, 1 sound"), "{text}");
     }
     let output = run(DIVIDED, &[Path::new("nowhere.bin")], true);
     assert_eq!(output.status.code(), Some(2));

@@ -13,7 +13,7 @@ use crate::calibrate::fit::{Batch, Settings};
 use crate::picture::curves::values::near_millivolts;
 use crate::picture::plot::batch::{Interval, svg};
 use crate::words::cautions::CAUTION;
-use crate::words::numbers::{grouped, told};
+use crate::words::numbers::{counted, grouped, told};
 
 /// Of larger batches only the suspects have a row, up to as many.
 const ROWS: usize = 200;
@@ -45,9 +45,9 @@ pub fn page(
     let frame = Frame {
         kind: "Calibration of a batch",
         title: format!(
-            "{}, {} modules",
+            "{}, {}",
             front_end.name,
-            number(batch.modules.len())
+            counted(batch.modules.len(), "module")
         ),
         mark: html! {
             @if suspects.is_empty() {

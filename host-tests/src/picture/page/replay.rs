@@ -18,7 +18,7 @@ use crate::files::rows::problem::RowsError;
 use crate::picture::curves::values::near_millivolts;
 use crate::picture::plot::log::{Scales, errors, voltages};
 use crate::words::cautions::CAUTION;
-use crate::words::numbers::{grouped, told};
+use crate::words::numbers::{counted, grouped, told};
 use crate::words::replay::notes;
 
 /// Modules that are drawn: those with findings first.
@@ -59,9 +59,9 @@ pub fn page(
     let frame = Frame {
         kind: "Replay of a log",
         title: format!(
-            "{}, {} modules",
+            "{}, {}",
             front_end.name,
-            grouped(replay.modules.len() as u64)
+            counted(replay.modules.len(), "module")
         ),
         mark: html! {
             @if found == 0 {
