@@ -14,7 +14,7 @@ pub(crate) fn quotient(quotient: &Quotient, count: Count) -> Option<u16> {
     Some(divided(quotient, position))
 }
 
-/// So many digits of the quotient, where those of the value's register leave it.
+/// Moves this many bits of the value out of its register; as many bits of the quotient take their place.
 macro_rules! digits {
     ($number:literal, $value:literal) => {
         concat!(
