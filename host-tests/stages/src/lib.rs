@@ -10,8 +10,14 @@ mod as_drawn;
 mod cell;
 #[path = "../../tests/stages/cell_conversion.rs"]
 mod cell_conversion;
+#[path = "../../tests/stages/constants.rs"]
+mod constants;
 #[path = "../../tests/stages/count_limit.rs"]
 mod count_limit;
+#[path = "../../tests/stages/decimate.rs"]
+mod decimate;
+#[path = "../../tests/stages/described.rs"]
+mod described;
 #[path = "../../tests/stages/divided_module.rs"]
 mod divided_module;
 #[path = "../../tests/stages/division.rs"]
@@ -38,8 +44,12 @@ mod record;
 mod refusals;
 #[path = "../../tests/stages/store.rs"]
 mod store;
+#[path = "../../tests/stages/strategies.rs"]
+mod strategies;
 #[path = "../../tests/stages/supply_module.rs"]
 mod supply_module;
+#[path = "../../tests/stages/supply_reference.rs"]
+mod supply_reference;
 #[path = "../../tests/stages/table.rs"]
 mod table;
 #[path = "../../tests/stages/temperature_limits.rs"]

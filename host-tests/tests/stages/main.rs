@@ -11,6 +11,7 @@ mod channel_setup;
 mod constants;
 mod count_limit;
 mod decimate;
+mod described;
 mod divided_input;
 mod divided_module;
 mod division;

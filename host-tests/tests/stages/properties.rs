@@ -1,12 +1,29 @@
 //! Any front end, any calibration, any count: what firmware converts with is the model.
 
 use proptest::prelude::*;
-use tallyvolt_harness::cases::Case;
+use tallyvolt_harness::cases::{Case, front_ends};
 use tallyvolt_host::calibrate::fit::stored::form;
 use tallyvolt_host::describe::firmware::Firmware;
 use tallyvolt_model::integer_form::IntegerForm;
 
-use super::strategies::{case, config};
+use super::strategies::config;
+
+/// A valid module: any front end, with as many counts as there can be, and any calibration.
+pub fn case() -> impl Strategy<Value = Case> {
+    (
+        any::<u64>(),
+        0..36_u32,
+        10..=26_u32,
+        1_u32 << 23..=1 << 25,
+        -(1_i32 << 20)..=1 << 20,
+    )
+        .prop_map(|(seed, index, count_bits, gain, offset)| Case {
+            front_end: front_ends::generated(seed, index + 1, count_bits)
+                .pop()
+                .expect("at least one"),
+            curve: Some((gain, offset)),
+        })
+}
 
 proptest! {
     #![proptest_config(config(256))]

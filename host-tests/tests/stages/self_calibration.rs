@@ -9,7 +9,8 @@ use tallyvolt_harness::cases::Case;
 use tallyvolt_host::describe::firmware::Firmware;
 use tallyvolt_host::describe::firmware::width::{AtWidth, at_width};
 
-use super::strategies::{case, config};
+use super::properties::case;
+use super::strategies::config;
 
 proptest! {
     #![proptest_config(config(256))]

@@ -5,10 +5,7 @@
 use proptest::prelude::*;
 use proptest::test_runner::FileFailurePersistence;
 use tallyvolt::{Acquisition, CodeCentre, FullScale, OutputUnit, ShiftRounding};
-use tallyvolt_harness::cases::{Case, front_ends};
-use tallyvolt_model::Model;
-use tallyvolt_model::calibration::CalibrationModel;
-use tallyvolt_model::front_end::{self, Cell, Converter, FrontEnd, Reference, Topology};
+use tallyvolt_model::front_end::Topology;
 use tallyvolt_model::outcome::Outcome;
 
 pub fn config(cases: u32) -> ProptestConfig {
@@ -17,23 +14,6 @@ pub fn config(cases: u32) -> ProptestConfig {
         failure_persistence: Some(Box::new(FileFailurePersistence::WithSource("regressions"))),
         ..ProptestConfig::default()
     }
-}
-
-/// A valid module: any front end, with as many counts as there can be, and any calibration.
-pub fn case() -> impl Strategy<Value = Case> {
-    (
-        any::<u64>(),
-        0..36_u32,
-        10..=26_u32,
-        1_u32 << 23..=1 << 25,
-        -(1_i32 << 20)..=1 << 20,
-    )
-        .prop_map(|(seed, index, count_bits, gain, offset)| Case {
-            front_end: front_ends::generated(seed, index + 1, count_bits)
-                .pop()
-                .expect("at least one"),
-            curve: Some((gain, offset)),
-        })
 }
 
 /// Any description at all, most of them refused.
@@ -89,43 +69,7 @@ pub fn reads(
     reference_uv: u32,
     unit: OutputUnit,
 ) -> bool {
-    let converter = Converter {
-        full_scale: if acquisition.full_scale == FullScale::TopCode {
-            front_end::FullScale::TopCode
-        } else {
-            front_end::FullScale::PowerOfTwo
-        },
-        code_centre: if acquisition.code_centre == CodeCentre::Edge {
-            front_end::CodeCentre::Edge
-        } else {
-            front_end::CodeCentre::Half
-        },
-        samples: acquisition.samples.into(),
-        right_shift: acquisition.right_shift.into(),
-        shift_rounding: if acquisition.shift_rounding == ShiftRounding::Nearest {
-            front_end::ShiftRounding::Nearest
-        } else {
-            front_end::ShiftRounding::Truncate
-        },
-        ..Converter::single(acquisition.bits.into())
-    };
-    // A cell decides nothing here.
-    let cell = Cell {
-        chemistry: String::new(),
-        min_uv: 0,
-        nominal_uv: 0,
-        max_uv: 0,
-    };
-    let reference = Reference::nominal(reference_uv);
-    let front_end = FrontEnd::bare(
-        String::new(),
-        topology,
-        cell,
-        converter,
-        reference,
-        unit.step_uv(),
-    );
-    let model = Model::new(&front_end, CalibrationModel::identity());
+    let model = super::described::model(topology, acquisition, reference_uv, unit);
     [1, model.largest_count() - 1]
         .iter()
         .any(|count| matches!(model.outcome(*count), Outcome::Units(_)))

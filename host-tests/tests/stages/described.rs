@@ -1,0 +1,204 @@
+//! Circuits of every kind of converter, as drawn: every count of them against the exact model.
+
+use tallyvolt::{
+    Acquisition, CellRange, CodeCentre, Count, DividedConversion, DividedDescription, DividedInput,
+    Fault, FullScale, OutputUnit, ShiftRounding, SupplyDescription, SupplyReference, Voltage,
+};
+use tallyvolt_model::Model;
+use tallyvolt_model::calibration::CalibrationModel;
+use tallyvolt_model::front_end::{self, Cell, Converter, Divider, FrontEnd, Reference, Topology};
+use tallyvolt_model::integer_form::IntegerForm;
+use tallyvolt_model::outcome::{FaultName, Outcome};
+use tallyvolt_model::rational::whole;
+
+/// The exact model of a described circuit, as drawn.
+pub fn model(
+    topology: Topology,
+    acquisition: Acquisition,
+    reference_uv: u32,
+    unit: OutputUnit,
+) -> Model {
+    let converter = Converter {
+        full_scale: if acquisition.full_scale == FullScale::TopCode {
+            front_end::FullScale::TopCode
+        } else {
+            front_end::FullScale::PowerOfTwo
+        },
+        code_centre: if acquisition.code_centre == CodeCentre::Edge {
+            front_end::CodeCentre::Edge
+        } else {
+            front_end::CodeCentre::Half
+        },
+        samples: acquisition.samples.into(),
+        right_shift: acquisition.right_shift.into(),
+        shift_rounding: if acquisition.shift_rounding == ShiftRounding::Nearest {
+            front_end::ShiftRounding::Nearest
+        } else {
+            front_end::ShiftRounding::Truncate
+        },
+        ..Converter::single(acquisition.bits.into())
+    };
+    // A cell decides nothing here.
+    let cell = Cell {
+        chemistry: String::new(),
+        min_uv: 0,
+        nominal_uv: 0,
+        max_uv: 0,
+    };
+    let reference = Reference::nominal(reference_uv);
+    let front_end = FrontEnd::bare(
+        String::new(),
+        topology,
+        cell,
+        converter,
+        reference,
+        unit.step_uv(),
+    );
+    Model::new(&front_end, CalibrationModel::identity())
+}
+
+/// A converter, then all eight of its kinds.
+fn kinds(bits: u8, samples: u16, right_shift: u8) -> Vec<Acquisition> {
+    let mut kinds = Vec::new();
+    for full_scale in [FullScale::PowerOfTwo, FullScale::TopCode] {
+        for code_centre in [CodeCentre::Half, CodeCentre::Edge] {
+            for shift_rounding in [ShiftRounding::Truncate, ShiftRounding::Nearest] {
+                kinds.push(Acquisition {
+                    bits,
+                    full_scale,
+                    code_centre,
+                    samples,
+                    right_shift,
+                    shift_rounding,
+                });
+            }
+        }
+    }
+    kinds
+}
+
+/// Every count and some that there is none of; how many are voltages.
+fn equal(
+    model: &Model,
+    convert: impl Fn(Count) -> Result<Voltage, Fault>,
+    described: Acquisition,
+) -> u32 {
+    let form = IntegerForm::of(model);
+    let last = model.largest_count();
+    let mut voltages = 0;
+    for count in (0..=last + 2).chain([1 << 16, (1 << 16) + 1, u32::MAX]) {
+        let answer = match convert(Count(count)) {
+            Ok(Voltage(units)) => Outcome::Units(units.into()),
+            Err(Fault::ZeroCount) => Outcome::Fault(FaultName::ZeroCount),
+            Err(Fault::Rail) => Outcome::Fault(FaultName::Rail),
+            Err(Fault::BelowRange) => Outcome::Fault(FaultName::BelowRange),
+            Err(fault) => {
+                assert_eq!(fault, Fault::AboveRange);
+                Outcome::Fault(FaultName::AboveRange)
+            }
+        };
+        assert_eq!(
+            answer,
+            form.outcome(count),
+            "count {count} of {described:?}"
+        );
+        voltages += u32::from(matches!(answer, Outcome::Units(_)));
+    }
+    voltages
+}
+
+fn divided<const BITS: u32>(acquisition: Acquisition, ohms: [u32; 2], unit: OutputUnit) -> u32 {
+    let [top_ohms, bottom_ohms] = ohms;
+    let conversion: DividedConversion<BITS> = DividedInput::new(DividedDescription {
+        acquisition,
+        reference_uv: 1_225_000,
+        top_ohms,
+        bottom_ohms,
+        cell: CellRange {
+            min_uv: 2_000_000,
+            max_uv: 3_650_000,
+        },
+        unit,
+    })
+    .and_then(|input| input.conversion())
+    .unwrap_or_else(|error| panic!("{error}: {acquisition:?}"));
+    let divider = Divider::nominal(whole(top_ohms), whole(bottom_ohms));
+    let model = model(
+        Topology::DividedInput(divider),
+        acquisition,
+        1_225_000,
+        unit,
+    );
+    equal(&model, |count| conversion.voltage(count), acquisition)
+}
+
+fn supply(acquisition: Acquisition, unit: OutputUnit) -> u32 {
+    let conversion = SupplyReference::new(SupplyDescription {
+        acquisition,
+        reference_uv: 1_225_000,
+        cell: CellRange {
+            min_uv: 2_000_000,
+            max_uv: 3_650_000,
+        },
+        unit,
+    })
+    .and_then(|supply| supply.conversion())
+    .unwrap_or_else(|error| panic!("{error}: {acquisition:?}"));
+    let model = model(Topology::SupplyReference, acquisition, 1_225_000, unit);
+    equal(&model, |count| conversion.voltage(count), acquisition)
+}
+
+#[test]
+fn a_divided_input_converts_every_count_of_every_kind_of_converter() {
+    let mut voltages = 0;
+    for unit in [OutputUnit::Millivolt, OutputUnit::TenthMillivolt] {
+        // The largest count is 3.68 V, or 12.2 V, which steps of 100 uV do not hold.
+        for ohms in [[240_500, 120_000], [8_991_000, 1_000_000]] {
+            for acquisition in kinds(8, 1, 0) {
+                voltages += divided::<8>(acquisition, ohms, unit);
+            }
+            for acquisition in kinds(10, 1, 0) {
+                voltages += divided::<10>(acquisition, ohms, unit);
+            }
+            // Rounded to nearest, the largest count is 2^10.
+            for acquisition in kinds(12, 4, 4) {
+                voltages += divided::<11>(acquisition, ohms, unit);
+            }
+            for acquisition in kinds(12, 1, 0) {
+                voltages += divided::<12>(acquisition, ohms, unit);
+            }
+            for acquisition in kinds(12, 16, 2) {
+                voltages += divided::<14>(acquisition, ohms, unit);
+            }
+            for acquisition in kinds(12, 32, 0) {
+                voltages += divided::<26>(acquisition, ohms, unit);
+            }
+        }
+    }
+    voltages += divided::<16>(
+        Acquisition::single(16),
+        [240_500, 120_000],
+        OutputUnit::Millivolt,
+    );
+    assert_eq!(voltages, 4_415_942);
+}
+
+#[test]
+fn a_supply_reference_converts_every_count_of_every_kind_of_converter() {
+    let mut voltages = 0;
+    for unit in [OutputUnit::Millivolt, OutputUnit::TenthMillivolt] {
+        for (bits, samples, right_shift) in [
+            (8, 1, 0),
+            (10, 1, 0),
+            (12, 1, 0),
+            (12, 4, 4),
+            (12, 16, 2),
+            (12, 32, 0),
+        ] {
+            for acquisition in kinds(bits, samples, right_shift) {
+                voltages += supply(acquisition, unit);
+            }
+        }
+    }
+    assert_eq!(voltages, 2_208_152);
+}
