@@ -10,7 +10,7 @@ use crate::convert::constants::LineConstants;
 use crate::convert::line::DividedConversion;
 use crate::convert::window::{Summing, Window};
 use crate::error::{ConfigError, tried};
-use crate::rounding::{divide_ceil_i128, divide_floor_i128, divide_floor_u128};
+use crate::rounding::{divide_floor_i128, divide_floor_u128};
 use crate::units::OutputUnit;
 
 /// The four numbers on the schematic, and what surrounds them.
@@ -130,9 +130,8 @@ impl DividedInput {
         clippy::arithmetic_side_effects,
         clippy::cast_possible_truncation,
         clippy::cast_sign_loss,
-        clippy::indexing_slicing,
         reason = "twice the numerator below 2^49, shifted by at most 9; centre below 2^11; twice the denominator below 2^62, and \
-                  65 536 times it below 2^78; at the window's first count the sum is at least 0; the index runs over four shifts"
+                  65 536 times it below 2^78; no sum is below 0"
     )]
     pub const fn conversion<const BITS: u32>(
         &self,
@@ -143,33 +142,31 @@ impl DividedInput {
         let denominator = 2 * self.factor.denominator as i128;
         let slope = numerator << self.scale.step_log2;
         let intercept = numerator * self.scale.centre as i128 + (denominator >> 1);
-        let low = divide_ceil_i128(-intercept, slope);
         let high = divide_floor_i128(
             denominator * (VOLTAGE_MAX as i128 + 1) - 1 - intercept,
             slope,
         );
-        let Some(window) = Window::between(low, high, self.scale.largest_count) else {
+        // No count is below the range: a drawing has no offset.
+        let Some(window) = Window::between(1, high, self.scale.largest_count) else {
             return Err(ConfigError::Constants);
         };
         let line = ExactLine {
             terms: window.counts,
             slope: slope as u128,
-            intercept: (slope * window.first as i128 + intercept) as u128,
+            intercept: (slope + intercept) as u128,
             denominator: denominator as u128,
         };
         // The short form first, then the least of those that lose nothing in whole bytes.
         let full = DividedConversion::<BITS>::FULL_SHIFT;
         let short = DividedConversion::<BITS>::SHORT_SHIFT;
-        let shifts = if BITS > 16 {
-            [full; 4]
+        let mut shifts: &[u32] = if BITS > 16 {
+            &[full]
         } else {
-            [short, 16, 24, full]
+            &[short, 16, 24, full]
         };
-        let mut index = if BITS > 16 { 3 } else { 0 };
-        while index < shifts.len() {
-            let shift = shifts[index];
+        while let Some((&shift, longer)) = shifts.split_first() {
             if let Some(found) = line.multiplier(shift)
-                && (index > 0 || found.factor <= u16::MAX as u128)
+                && (shift % 8 == 0 || found.factor <= u16::MAX as u128)
             {
                 let constants = LineConstants {
                     first: window.first,
@@ -182,7 +179,7 @@ impl DividedInput {
                     return Ok(conversion);
                 }
             }
-            index += 1;
+            shifts = longer;
         }
         Err(ConfigError::Unproven { shift: full })
     }

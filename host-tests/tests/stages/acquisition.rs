@@ -87,3 +87,28 @@ fn what_no_converter_does_is_refused() {
         assert!(described(wrong).is_err(), "{wrong:?}");
     }
 }
+
+/// A shift that leaves the largest count 0 or 1 leaves no count between zero and the rail; 2 leaves one.
+#[test]
+fn a_shift_leaves_a_largest_count_of_two_or_is_refused() {
+    for (samples, shift_rounding, largest_count) in [
+        (1, ShiftRounding::Truncate, 0),
+        (1, ShiftRounding::Nearest, 1),
+        (2, ShiftRounding::Truncate, 1),
+        (2, ShiftRounding::Nearest, 2),
+    ] {
+        let acquisition = Acquisition {
+            right_shift: 8,
+            shift_rounding,
+            ..Acquisition::summed(8, samples)
+        };
+        let refused = ConfigError::ShiftTooLarge {
+            right_shift: 8,
+            largest_count,
+        };
+        match described(acquisition) {
+            Ok(supply) => assert_eq!((supply.summing().rail().0, largest_count), (2, 2)),
+            Err(error) => assert_eq!((error, largest_count < 2), (refused, true)),
+        }
+    }
+}

@@ -1,8 +1,10 @@
 //! Circuits of every kind of converter, as drawn: every count of them against the exact model.
 
+use num_rational::BigRational;
 use tallyvolt::{
     Acquisition, CellRange, CodeCentre, Count, DividedConversion, DividedDescription, DividedInput,
-    Fault, FullScale, OutputUnit, ShiftRounding, SupplyDescription, SupplyReference, Voltage,
+    Fault, FullScale, LineConstants, OutputUnit, ShiftRounding, SupplyDescription, SupplyReference,
+    Voltage,
 };
 use tallyvolt_model::Model;
 use tallyvolt_model::calibration::CalibrationModel;
@@ -107,11 +109,16 @@ fn equal(
     voltages
 }
 
-fn divided<const BITS: u32>(acquisition: Acquisition, ohms: [u32; 2], unit: OutputUnit) -> u32 {
-    let [top_ohms, bottom_ohms] = ohms;
-    let conversion: DividedConversion<BITS> = DividedInput::new(DividedDescription {
+/// A divided input and its model.
+fn divided_input<const BITS: u32>(
+    acquisition: Acquisition,
+    reference_uv: u32,
+    [top_ohms, bottom_ohms]: [u32; 2],
+    unit: OutputUnit,
+) -> (DividedConversion<BITS>, Model) {
+    let conversion = DividedInput::new(DividedDescription {
         acquisition,
-        reference_uv: 1_225_000,
+        reference_uv,
         top_ohms,
         bottom_ohms,
         cell: CellRange {
@@ -123,12 +130,17 @@ fn divided<const BITS: u32>(acquisition: Acquisition, ohms: [u32; 2], unit: Outp
     .and_then(|input| input.conversion())
     .unwrap_or_else(|error| panic!("{error}: {acquisition:?}"));
     let divider = Divider::nominal(whole(top_ohms), whole(bottom_ohms));
-    let model = model(
-        Topology::DividedInput(divider),
-        acquisition,
-        1_225_000,
-        unit,
-    );
+    let topology = Topology::DividedInput(divider);
+    (conversion, model(topology, acquisition, reference_uv, unit))
+}
+
+fn divided<const BITS: u32>(acquisition: Acquisition, ohms: [u32; 2], unit: OutputUnit) -> u32 {
+    let (conversion, model) = divided_input::<BITS>(acquisition, 1_225_000, ohms, unit);
+    // The short form where M has 16 bits in it, else a shift of whole bytes.
+    let LineConstants { factor, shift, .. } = conversion.constants();
+    let is_short = u32::from(shift) == BITS + 3 && factor <= u128::from(u16::MAX);
+    assert!(is_short || shift % 8 == 0, "{acquisition:?}");
+    assert_eq!((shift == 64, is_short && BITS > 16), (BITS > 16, false));
     equal(&model, |count| conversion.voltage(count), acquisition)
 }
 
@@ -181,6 +193,43 @@ fn a_divided_input_converts_every_count_of_every_kind_of_converter() {
         OutputUnit::Millivolt,
     );
     assert_eq!(voltages, 4_415_942);
+}
+
+/// M has 16 bits in the short form below two output steps a count.
+#[test]
+fn the_shift_is_the_short_one_or_of_whole_bytes() {
+    let unit = OutputUnit::Millivolt;
+    let shift = |reference_uv| {
+        let ohms = [1_000_000, 1_000_000];
+        let single = Acquisition::single(12);
+        let (conversion, _) = divided_input::<12>(single, reference_uv, ohms, unit);
+        conversion.constants().shift
+    };
+    // 1.9995 and 2.0005 output steps a count.
+    assert_eq!((shift(4_095_000), shift(4_097_000)), (15, 16));
+    let sixteen = Acquisition::single(16);
+    let (conversion, _) = divided_input::<16>(sixteen, 4_095_000, [1, 1], unit);
+    assert_eq!(conversion.constants().shift, 19);
+}
+
+/// 131 071 is a prime: half of it, which rounds to the first voltage that 16 bits do not hold, takes a whole number of counts here.
+#[test]
+fn half_a_step_above_the_largest_voltage_is_above_the_range() {
+    let acquisition = Acquisition {
+        code_centre: CodeCentre::Edge,
+        ..Acquisition::single(12)
+    };
+    let unit = OutputUnit::TenthMillivolt;
+    let (conversion, model) = divided_input::<12>(acquisition, 1_310_710, [9, 1], unit);
+    assert_eq!(
+        model.units(2048),
+        Some(BigRational::new(131_071.into(), 2.into()))
+    );
+    assert_eq!(conversion.voltage(Count(2048)), Err(Fault::AboveRange));
+    assert_eq!(
+        equal(&model, |count| conversion.voltage(count), acquisition),
+        2047
+    );
 }
 
 #[test]
