@@ -89,8 +89,6 @@ pub const LONG_SHIFT: u32 = 32;
 pub const WIDE_SHIFT: u32 = 64;
 /// Denominators of a quotient lie below this.
 pub const DENOMINATOR_END: u32 = 1 << 29;
-/// Denominators of a quotient's short form lie below this, and its numerator with half of one below 2^32.
-pub const SHORT_DENOMINATOR_END: u32 = 1 << 16;
 
 const _: () = assert!(COUNT_MAX < 1 << 26);
 const _: () = assert!(1_i64 << (2 * EXTRA_BITS.max) == SAMPLES.max);
