@@ -49,6 +49,13 @@ impl Drawn<16> for Sixteen {
         proven!(input(Acquisition::summed(12, 16), MV).conversion());
 }
 
+/// Whose constants have digits in all three bytes behind the point.
+struct Finest;
+impl Drawn<16> for Finest {
+    const CONVERSION: DividedConversion<16> =
+        proven!(input(Acquisition::single(16), OutputUnit::TenthMillivolt).conversion());
+}
+
 struct Wide;
 impl Drawn<26> for Wide {
     const CONVERSION: DividedConversion<26> =
@@ -77,5 +84,7 @@ fn every_count_is_that_of_the_constant() {
     assert_eq!(compared::<12, Fine>(), 4095);
     assert_eq!(Fine::CONVERSION.short(), None);
     assert_eq!(compared::<16, Sixteen>(), 65_520);
+    assert_eq!(compared::<16, Finest>(), 65_535);
+    assert_eq!(Finest::CONVERSION.constants().shift, 24);
     assert_eq!(compared::<26, Wide>(), 1_048_560);
 }
