@@ -134,6 +134,7 @@ pub use convert::quotient::SupplyConversion;
 pub use convert::sensor_as_drawn::{DrawnSensor, SensorAsDrawn};
 pub use convert::supply_module::SupplyModule;
 pub use convert::table::Table;
+pub use convert::tabled_supply_module::TabledSupplyModule;
 pub use convert::temperature_sensor::TemperatureSensor;
 pub use convert::thermistor::{SensorSide, Thermistor, ThermistorDescription};
 pub use convert::window::{Summing, Window};

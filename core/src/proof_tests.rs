@@ -315,6 +315,7 @@ mod scaled;
 mod short;
 
 mod modules;
+mod reciprocal;
 
 /// What both kernels of sums take.
 mod samples {

@@ -25,6 +25,18 @@ pub(crate) mod samples;
 ))]
 pub(crate) mod summed;
 
+// What reads a table in flash reaches its first 64 kB: a chip that has more has an instruction for the rest.
+#[cfg(any(
+    all(
+        feature = "arch",
+        target_arch = "avr",
+        target_feature = "mul",
+        not(target_feature = "elpm")
+    ),
+    test
+))]
+pub(crate) mod reciprocal;
+
 #[cfg(all(feature = "arch", target_arch = "avr", target_feature = "mul"))]
 pub(crate) mod avr;
 #[cfg(all(feature = "arch", target_arch = "arm", not(target_has_atomic = "32")))]
@@ -39,6 +51,21 @@ pub(crate) use cortex_m0plus as kernels;
     all(feature = "arch", target_arch = "arm", not(target_has_atomic = "32"))
 )))]
 pub(crate) use portable as kernels;
+
+#[cfg(all(
+    feature = "arch",
+    target_arch = "avr",
+    target_feature = "mul",
+    not(target_feature = "elpm")
+))]
+pub(crate) use avr as tabled;
+#[cfg(not(all(
+    feature = "arch",
+    target_arch = "avr",
+    target_feature = "mul",
+    not(target_feature = "elpm")
+)))]
+pub(crate) use portable as tabled;
 
 // An AVR reads flash that is not mapped into memory by an instruction, with a multiplier or without. Flash is mapped where the low byte of an
 // address comes first on the stack and no instruction writes flash.

@@ -232,6 +232,28 @@ pub(crate) const fn steps(sum: u32, half: u16) -> u16 {
     both as u16
 }
 
+/// What a module keeps for a table of reciprocals: nothing.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub(crate) struct Reciprocal;
+
+impl Reciprocal {
+    /// Of any quotient.
+    pub(crate) const fn of(_quotient: &Quotient) -> Self {
+        Self
+    }
+}
+
+/// The units of a module's count, as without a table.
+#[inline]
+pub(crate) fn tabled_units(
+    _table: &Reciprocal,
+    _count: Count,
+    otherwise: impl FnOnce() -> u32,
+) -> u32 {
+    otherwise()
+}
+
 /// What [`summed`] takes of the top code less one, for windows of so many samples: itself.
 pub(crate) const fn edge(below: u16, _number: usize) -> u16 {
     below

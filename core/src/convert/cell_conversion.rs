@@ -6,6 +6,7 @@ use super::divided_module::DividedModule;
 use super::line::DividedConversion;
 use super::quotient::SupplyConversion;
 use super::supply_module::SupplyModule;
+use super::tabled_supply_module::TabledSupplyModule;
 use super::window::{Summing, Window};
 use crate::units::{Count, Fault, Voltage};
 
@@ -101,6 +102,7 @@ conversions! {
     [const BITS: u32, D: Drawn<BITS>] AsDrawn<BITS, D>, divided_reference_lost;
     [] SupplyConversion, supply_reference_lost;
     [] SupplyModule, supply_reference_lost;
+    [] TabledSupplyModule, supply_reference_lost;
 }
 
 stored! {

@@ -12,6 +12,7 @@ pub mod self_calibration;
 pub mod sensor_as_drawn;
 pub mod supply_module;
 pub mod table;
+pub mod tabled_supply_module;
 pub mod temperature_sensor;
 pub mod thermistor;
 pub mod window;

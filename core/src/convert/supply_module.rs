@@ -97,12 +97,18 @@ impl SupplyModule {
     /// # Errors
     /// [`Fault`], as [`SupplyConversion::voltage`].
     #[inline]
+    pub fn voltage(&self, count: Count) -> Result<Voltage, Fault> {
+        self.told(count, Self::units(count.0, self))
+    }
+
+    /// The voltage of a count whose units are found, or its fault where they are `u32::MAX`.
+    #[inline]
     #[expect(
         clippy::cast_possible_truncation,
         reason = "the units of a quotient have 16 bits"
     )]
-    pub fn voltage(&self, count: Count) -> Result<Voltage, Fault> {
-        match Self::units(count.0, self) {
+    pub(crate) const fn told(&self, count: Count, units: u32) -> Result<Voltage, Fault> {
+        match units {
             u32::MAX => Err(self.fault(count)),
             units => Ok(Voltage(units as u16)),
         }
@@ -133,6 +139,11 @@ impl SupplyModule {
     /// The value at a position of the window.
     pub(crate) const fn at(&self, position: u32) -> Voltage {
         Voltage(portable::quotient_at(&self.quotient, narrow(position)))
+    }
+
+    /// What a kernel divides.
+    pub(crate) const fn quotient(&self) -> &Quotient {
+        &self.quotient
     }
 
     /// K, t and D.

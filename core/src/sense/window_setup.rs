@@ -6,6 +6,7 @@ use crate::convert::divided_module::DividedModule;
 use crate::convert::line::DividedConversion;
 use crate::convert::quotient::SupplyConversion;
 use crate::convert::supply_module::SupplyModule;
+use crate::convert::tabled_supply_module::TabledSupplyModule;
 use crate::convert::thermistor::Thermistor;
 use crate::convert::window::Summing;
 use crate::error::ConfigError;
@@ -65,4 +66,5 @@ windows! {
     [const BITS: u32, D: Drawn<BITS>,] AsDrawn<BITS, D>;
     [] SupplyConversion;
     [] SupplyModule;
+    [] TabledSupplyModule;
 }

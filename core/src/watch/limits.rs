@@ -12,6 +12,7 @@ use crate::convert::divided_module::DividedModule;
 use crate::convert::line::DividedConversion;
 use crate::convert::quotient::SupplyConversion;
 use crate::convert::supply_module::SupplyModule;
+use crate::convert::tabled_supply_module::TabledSupplyModule;
 use crate::convert::thermistor::Thermistor;
 use crate::error::{ConfigError, tried};
 use crate::rounding::divide_floor_u32;
@@ -180,6 +181,7 @@ voltage_limits! {
     [const BITS: u32, D: Drawn<BITS>] AsDrawn<BITS, D>, rises: true, counts: identity, identity;
     [] SupplyConversion, rises: false, counts: identity, identity;
     [] SupplyModule, rises: false, counts: narrow, wide;
+    [] TabledSupplyModule, rises: false, counts: narrow, wide;
 }
 
 impl Thermistor<'_> {

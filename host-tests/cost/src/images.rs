@@ -36,7 +36,9 @@ pub enum Wanted {
     Kernels,
     /// opt-level s, of what runs once.
     Size,
-    /// The same with the library's kernels, of a whole firmware; of a cell that is supply and reference, or behind a divider.
+    /// The same with the library's kernels.
+    SmallKernels,
+    /// opt-level s with the library's kernels, of a whole firmware; of a cell that is supply and reference, or behind a divider.
     Whole {
         /// Which of the two.
         supply: bool,
@@ -47,7 +49,7 @@ impl Wanted {
     const fn features(self) -> &'static str {
         match self {
             Self::Speed | Self::Size => "",
-            Self::Kernels | Self::Whole { supply: false } => "arch",
+            Self::Kernels | Self::SmallKernels | Self::Whole { supply: false } => "arch",
             Self::Whole { supply: true } => "arch,supply",
         }
     }
@@ -57,13 +59,14 @@ impl Wanted {
             Self::Speed => "speed",
             Self::Kernels => "kernels",
             Self::Size => "size",
+            Self::SmallKernels => "small-kernels",
             Self::Whole { supply: false } => "divided",
             Self::Whole { supply: true } => "supply",
         }
     }
 
     const fn is_small(self) -> bool {
-        matches!(self, Self::Size | Self::Whole { .. })
+        matches!(self, Self::Size | Self::SmallKernels | Self::Whole { .. })
     }
 }
 

@@ -180,7 +180,7 @@ mod tests {
     /// What is promised of a small core: load and convert in flash and stack, and cycles of a calibrated conversion.
     #[test]
     fn the_committed_figures_reach_what_is_promised() {
-        use Chip::{Avr, Avr25, CortexM0plus, Rv32e, Rv32imc};
+        use Chip::{Avr, Avr25, Avrxt, CortexM0plus, Rv32e, Rv32imc};
         let figure = |chip, what: &str, origin: &str| {
             let costs = read(chip).expect("the committed figures");
             let same =
@@ -241,6 +241,18 @@ mod tests {
             let found = figure(chip, what, origin);
             assert!(found.mean <= cycles, "{chip:?} {what}: {:.1}", found.mean);
             assert_eq!(found.wrong, 0);
+        }
+        // At every count of a lithium cell, and not in the mean only; beyond, counts are divided bit by bit.
+        for chip in [Avr, Avrxt] {
+            for (name, counts) in [("supply-10bit", 300), ("hut-supply-12bit", 1300)] {
+                let whole = format!("{name}, calibrated with a table");
+                let cell = figure(chip, &format!("{whole}, 2.0 to 4.35 V"), "arch");
+                assert!(cell.max <= 105, "{chip:?} {name}: {}", cell.max);
+                assert!(cell.counts >= counts, "{chip:?} {name}: {}", cell.counts);
+                let whole = figure(chip, &whole, "arch");
+                assert!(whole.counts > 3 * cell.counts, "{chip:?} {name}");
+                assert_eq!((cell.wrong, whole.wrong), (0, 0), "{chip:?} {name}");
+            }
         }
     }
 

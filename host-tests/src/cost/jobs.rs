@@ -1,5 +1,7 @@
 //! The conversions, limits and sums that are measured, and the usual ways beside them.
 
+use std::ops::{Range, RangeInclusive};
+
 use tallyvolt_cost::chip::Chip;
 use tallyvolt_cost::error::CostError;
 use tallyvolt_cost::figure::Origin;
@@ -42,6 +44,14 @@ pub(super) fn reading(form: &IntegerForm, count: u32) -> u64 {
     }
 }
 
+/// Units, or 2^16 plus the fault's number.
+fn told_apart(form: &IntegerForm, count: u32) -> u64 {
+    match form.outcome(count) {
+        Outcome::Units(units) => units.into(),
+        Outcome::Fault(fault) => (1 << 16) + number(fault),
+    }
+}
+
 /// The fields of a job that most have alike.
 pub(super) fn plain(what: &str, task: &'static str, origin: Origin, symbol: &str) -> Job {
     Job {
@@ -60,10 +70,10 @@ pub(super) fn plain(what: &str, task: &'static str, origin: Origin, symbol: &str
     }
 }
 
-/// The load of a front end's record, in Rust.
-pub(super) fn load(subject: &Subject) -> Load {
+/// The load of a front end's record, in Rust, by a function of its own.
+pub(super) fn load(subject: &Subject, function: &str) -> Load {
     Load {
-        symbol: format!("{}_load", subject.names.lower),
+        symbol: format!("{}_{function}", subject.names.lower),
         place: "RECORD".to_owned(),
         record: subject.record.to_vec(),
     }
@@ -101,21 +111,79 @@ pub(super) fn of_subject(chip: Chip, subject: &Subject) -> Vec<Job> {
         };
         if what == "calibrated" {
             job.state = Some(format!("{}_MODULE", subject.names.upper));
-            job.first = First::Load(load(subject));
+            job.first = First::Load(load(subject, "load"));
         }
         let outcome = Job {
             symbol: format!("{lower}_{way}_outcome"),
             types: ("u32", "u32"),
-            answers: answers(sweep, |count| match form.outcome(count) {
-                Outcome::Units(units) => units.into(),
-                Outcome::Fault(fault) => (1 << 16) + number(fault),
-            }),
+            answers: answers(sweep, |count| told_apart(form, count)),
             shown: false,
             ..job.clone()
         };
         jobs.extend([job, outcome]);
     }
     jobs
+}
+
+/// Millivolts of lithium cells, whatever is in them: common practice, no source.
+const LITHIUM_MV: RangeInclusive<u32> = 2000..=4350;
+
+/// A module with a table of reciprocals, on a core that has one: at every count, and at those of a lithium cell, which the table serves.
+#[must_use]
+pub(super) fn tabled(chip: Chip, subject: &Subject) -> Vec<Job> {
+    if !has_table(chip, subject) {
+        return Vec::new();
+    }
+    let form = subject.module_form();
+    let (lower, upper, name) = (
+        &subject.names.lower,
+        &subject.names.upper,
+        &subject.front_end.name,
+    );
+    let lithium = |count: &u32| match form.outcome(*count) {
+        Outcome::Units(units) => LITHIUM_MV.contains(&(units * subject.front_end.unit_uv / 1000)),
+        Outcome::Fault(_) => false,
+    };
+    let whole = (0, subject.rail, step(subject.rail, EVERY_COUNT_TO));
+    let at_every_count = Job {
+        types: (count_type(subject.rail), "u16"),
+        sweep: whole,
+        state: Some(format!("{upper}_TABLED")),
+        first: First::Load(load(subject, "tabled_load")),
+        answers: answers(whole, |count| reading(&form, count)),
+        ..plain(
+            &format!("{name}, calibrated with a table"),
+            subject.task(),
+            Origin::Arch,
+            &format!("{lower}_tabled"),
+        )
+    };
+    let outcome = Job {
+        symbol: format!("{lower}_tabled_outcome"),
+        types: ("u32", "u32"),
+        answers: answers(whole, |count| told_apart(&form, count)),
+        shown: false,
+        ..at_every_count.clone()
+    };
+    let ends = |mut counts: Range<u32>| {
+        let first = counts.find(lithium)?;
+        Some((first, counts.rfind(lithium).unwrap_or(first), 1))
+    };
+    let of_a_cell = ends(0..subject.rail).map(|sweep| Job {
+        what: format!("{name}, calibrated with a table, 2.0 to 4.35 V"),
+        sweep,
+        answers: answers(sweep, |count| reading(&form, count)),
+        ..at_every_count.clone()
+    });
+    [at_every_count, outcome]
+        .into_iter()
+        .chain(of_a_cell)
+        .collect()
+}
+
+/// Whether a core has a table of reciprocals for a front end.
+pub(super) fn has_table(chip: Chip, subject: &Subject) -> bool {
+    matches!(chip, Chip::Avr | Chip::Avrxt) && subject.takes_table()
 }
 
 /// A count limit of a loaded module, as firmware works it out once.
@@ -128,7 +196,7 @@ pub(super) fn limit(subject: &Subject) -> Result<Job, CostError> {
         types: ("u32", "u32"),
         sweep: (uv, uv, 1),
         state: Some(format!("{}_MODULE", subject.names.upper)),
-        first: First::Load(load(subject)),
+        first: First::Load(load(subject, "load")),
         answers: vec![count.into()],
         ..plain(
             &format!("{}, a count limit, once", subject.front_end.name),

@@ -112,8 +112,9 @@ pub fn measure(
         }
     };
     for subject in &voltages {
-        for job in jobs::of_subject(chip, subject) {
-            run(&job, quick(&job))?;
+        let tabled = jobs::tabled(chip, subject);
+        for job in jobs::of_subject(chip, subject).iter().chain(&tabled) {
+            run(job, quick(job))?;
         }
     }
     for subject in &loading {
@@ -132,14 +133,32 @@ pub fn measure(
         run(&job, quick(&job))?;
     }
     for subject in &loading {
-        let lower = &subject.names.lower;
         costs.figures.push(bench.run_load(
             &format!("{}, load a record, then convert", subject.front_end.name),
             Origin::Portable,
-            &jobs::load(subject),
+            &jobs::load(subject, "load"),
             (
-                &format!("{lower}_calibrated"),
+                &format!("{}_calibrated", subject.names.lower),
                 &format!("{}_MODULE", subject.names.upper),
+            ),
+            &|name, symbols| small.link(name, symbols, false),
+        )?);
+    }
+    for subject in loading
+        .iter()
+        .filter(|subject| jobs::has_table(chip, subject))
+    {
+        let small = compile(Wanted::SmallKernels, &loading)?;
+        costs.figures.push(bench.run_load(
+            &format!(
+                "{}, load a record, then convert with a table",
+                subject.front_end.name
+            ),
+            Origin::Arch,
+            &jobs::load(subject, "tabled_load"),
+            (
+                &format!("{}_tabled", subject.names.lower),
+                &format!("{}_TABLED", subject.names.upper),
             ),
             &|name, symbols| small.link(name, symbols, false),
         )?);

@@ -14,6 +14,7 @@ use crate::emit::Lang;
 const VOLTAGE: &str = include_str!("rust/voltage.rs");
 const CALIBRATED: &str = include_str!("rust/calibrated.rs");
 const CALIBRATED_SHORT: &str = include_str!("rust/calibrated_short.rs");
+const TABLED: &str = include_str!("rust/tabled.rs");
 const TEMPERATURE: &str = include_str!("rust/temperature.rs");
 const DRAWN: &str = include_str!("rust/drawn.rs");
 const CHANNEL: &str = include_str!("rust/channel.rs");
@@ -39,6 +40,9 @@ pub fn images(subjects: &[Subject]) -> Result<String, CostError> {
         } else {
             CALIBRATED
         };
+        if subject.takes_table() {
+            functions += TABLED;
+        }
         if subject.has_drawn_type() {
             functions += DRAWN;
         }

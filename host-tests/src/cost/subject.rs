@@ -171,6 +171,12 @@ impl Subject {
         }
     }
 
+    /// Whether its module can have a table of reciprocals, `tallyvolt::TabledSupplyModule`.
+    #[must_use]
+    pub fn takes_table(&self) -> bool {
+        self.front_end.topology == Topology::SupplyReference && self.loads_short()
+    }
+
     /// Whether its drawing can be a type, `tallyvolt::Drawn`.
     #[must_use]
     pub fn has_drawn_type(&self) -> bool {

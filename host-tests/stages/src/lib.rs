@@ -52,5 +52,7 @@ mod supply_module;
 mod supply_reference;
 #[path = "../../tests/stages/table.rs"]
 mod table;
+#[path = "../../tests/stages/tabled_supply_module.rs"]
+mod tabled_supply_module;
 #[path = "../../tests/stages/temperature_limits.rs"]
 mod temperature_limits;

@@ -39,6 +39,7 @@ mod strategies;
 mod supply_module;
 mod supply_reference;
 mod table;
+mod tabled_supply_module;
 mod temperature_limits;
 mod temperature_sensor;
 mod thermistor;

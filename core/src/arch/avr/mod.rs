@@ -7,6 +7,8 @@ mod drawn;
 mod line;
 mod quotient;
 mod samples;
+#[cfg(not(target_feature = "elpm"))]
+mod tabled;
 mod temperature;
 mod window;
 
@@ -18,6 +20,8 @@ pub(crate) use drawn::drawn;
 pub(crate) use line::line;
 pub(crate) use quotient::quotient;
 pub(crate) use samples::copied_sum;
+#[cfg(not(target_feature = "elpm"))]
+pub(crate) use tabled::{Reciprocal, tabled_units};
 pub(crate) use temperature::temperature;
 
 /// `portable::summed`, by a kernel.
