@@ -153,3 +153,41 @@ fn words_of_another_form_are_no_module() {
     let others = [(3, 1609), (3, 0), (3, 1 << 16), (4, 1)];
     each(good, &others, &|words| quotient(4, words, 4095));
 }
+
+/// What lies above 16 bits is never left out: one bit there, and any two at the same place of different words.
+#[test]
+fn nothing_above_sixteen_bits_is_left_out() {
+    let line =
+        |words: Words, rail| DividedModule::<12>::from_words(15, &words, summing(rail)).is_some();
+    let quotient =
+        |words: Words, rail| SupplyModule::from_words(4, &words, summing(rail)).is_some();
+    refuses([1, 4094, 34_202, 67_687, 0], 2, &line);
+    refuses([100, 3995, 80_281_600, 1608, 0], 3, &quotient);
+}
+
+/// First, counts and a third word have 16 bits, as the rail, and the last word none.
+fn refuses(good: Words, third: usize, takes: &dyn Fn(Words, u32) -> bool) {
+    const HIGH: u32 = 1 << 16;
+    let rail = good.len();
+    let places = [
+        (0, HIGH),
+        (1, HIGH),
+        (third, HIGH),
+        (4, 1),
+        (4, HIGH),
+        (rail, HIGH),
+    ];
+    assert!(takes(good, 4095));
+    for one in &places {
+        for other in &places {
+            let (mut words, mut rail) = (good, 4095);
+            for (place, bit) in [one, other] {
+                match words.get_mut(*place) {
+                    Some(word) => *word |= bit,
+                    None => rail |= bit,
+                }
+            }
+            assert!(!takes(words, rail), "{one:?} {other:?}");
+        }
+    }
+}

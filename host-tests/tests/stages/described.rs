@@ -3,8 +3,8 @@
 use num_rational::BigRational;
 use tallyvolt::{
     Acquisition, CellRange, CodeCentre, Count, DividedConversion, DividedDescription, DividedInput,
-    Fault, FullScale, LineConstants, OutputUnit, ShiftRounding, SupplyDescription, SupplyReference,
-    Voltage,
+    Fault, FullScale, LineConstants, OutputUnit, ShiftRounding, SupplyConversion,
+    SupplyDescription, SupplyReference, Voltage,
 };
 use tallyvolt_model::Model;
 use tallyvolt_model::calibration::CalibrationModel;
@@ -145,9 +145,19 @@ fn divided<const BITS: u32>(acquisition: Acquisition, ohms: [u32; 2], unit: Outp
 }
 
 fn supply(acquisition: Acquisition, unit: OutputUnit) -> u32 {
+    let (conversion, model) = supply_reference(acquisition, 1_225_000, unit);
+    equal(&model, |count| conversion.voltage(count), acquisition)
+}
+
+/// A supply reference and its model.
+fn supply_reference(
+    acquisition: Acquisition,
+    reference_uv: u32,
+    unit: OutputUnit,
+) -> (SupplyConversion, Model) {
     let conversion = SupplyReference::new(SupplyDescription {
         acquisition,
-        reference_uv: 1_225_000,
+        reference_uv,
         cell: CellRange {
             min_uv: 2_000_000,
             max_uv: 3_650_000,
@@ -156,8 +166,8 @@ fn supply(acquisition: Acquisition, unit: OutputUnit) -> u32 {
     })
     .and_then(|supply| supply.conversion())
     .unwrap_or_else(|error| panic!("{error}: {acquisition:?}"));
-    let model = model(Topology::SupplyReference, acquisition, 1_225_000, unit);
-    equal(&model, |count| conversion.voltage(count), acquisition)
+    let topology = Topology::SupplyReference;
+    (conversion, model(topology, acquisition, reference_uv, unit))
 }
 
 #[test]
@@ -233,12 +243,34 @@ fn half_a_step_above_the_largest_voltage_is_above_the_range() {
 }
 
 #[test]
+fn a_supply_reference_reads_up_to_the_largest_voltage() {
+    let unit = OutputUnit::TenthMillivolt;
+    let edge = Acquisition {
+        code_centre: CodeCentre::Edge,
+        ..Acquisition::single(12)
+    };
+    // 65 535.2 steps: 159 998 uV * 4096 / 100.
+    let (conversion, model) = supply_reference(edge, 159_998, unit);
+    assert_eq!(conversion.voltage(Count(100)), Ok(Voltage(65_535)));
+    assert_eq!(equal(&model, |count| conversion.voltage(count), edge), 3995);
+    // 65 535.5 steps: 1 310 710 uV * 4095 / 819.
+    let top_code = Acquisition {
+        full_scale: FullScale::TopCode,
+        ..edge
+    };
+    let (conversion, model) = supply_reference(top_code, 1_310_710, unit);
+    assert_eq!(conversion.voltage(Count(819)), Err(Fault::AboveRange));
+    assert_eq!(equal(&model, |count| conversion.voltage(count), edge), 3275);
+}
+
+#[test]
 fn a_supply_reference_converts_every_count_of_every_kind_of_converter() {
     let mut voltages = 0;
     for unit in [OutputUnit::Millivolt, OutputUnit::TenthMillivolt] {
         for (bits, samples, right_shift) in [
             (8, 1, 0),
             (10, 1, 0),
+            (10, 2, 0),
             (12, 1, 0),
             (12, 4, 4),
             (12, 16, 2),
@@ -249,5 +281,5 @@ fn a_supply_reference_converts_every_count_of_every_kind_of_converter() {
             }
         }
     }
-    assert_eq!(voltages, 2_208_152);
+    assert_eq!(voltages, 2_237_520);
 }
