@@ -161,7 +161,11 @@ fn nothing_above_sixteen_bits_is_left_out() {
         |words: Words, rail| DividedModule::<12>::from_words(15, &words, summing(rail)).is_some();
     let quotient =
         |words: Words, rail| SupplyModule::from_words(4, &words, summing(rail)).is_some();
+    let conversion = |words: Words, rail| {
+        DividedConversion::<12>::from_words(15, &words, summing(rail)).is_some()
+    };
     refuses([1, 4094, 34_202, 67_687, 0], 2, &line);
+    refuses([1, 4094, 34_202, 67_687, 0], 2, &conversion);
     refuses([100, 3995, 80_281_600, 1608, 0], 3, &quotient);
 }
 
