@@ -108,6 +108,11 @@ fn compared(quotient: &Quotient) -> (u16, u16, u16) {
         largest = largest.max(value);
     }
     assert_eq!(served, of.counts);
+    if served > 0 {
+        let doubled = u32::from(of.half_step) > quotient.half_step.times(1);
+        let numerator = quotient.numerator << u32::from(doubled);
+        assert_eq!(u32::from(of.seed), (numerator + (1 << 12)) >> 13);
+    }
     (served, least, largest)
 }
 
