@@ -64,10 +64,10 @@ impl<const BITS: u32, D: Drawn<BITS>> AsDrawn<BITS, D> {
     /// # Errors
     /// [`Fault`], as [`DividedConversion::voltage`].
     #[inline(always)]
-    #[expect(
-        clippy::inline_always,
-        clippy::missing_const_for_fn,
-        reason = "immediate operands; kernels are no constants"
+    #[expect(clippy::inline_always, reason = "immediate operands")]
+    #[cfg_attr(
+        not(all(feature = "arch", target_arch = "avr", target_feature = "mul")),
+        expect(clippy::missing_const_for_fn, reason = "kernels are no constants")
     )]
     pub fn voltage(&self, count: Count) -> Result<Voltage, Fault> {
         if BITS > 16 {

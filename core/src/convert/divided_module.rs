@@ -107,8 +107,11 @@ impl<const BITS: u32> DividedModule<BITS> {
     #[inline(always)]
     #[expect(
         clippy::inline_always,
-        clippy::missing_const_for_fn,
-        reason = "a few instructions, without a result put together for the caller; kernels are no constants"
+        reason = "a few instructions, without a result put together for the caller"
+    )]
+    #[cfg_attr(
+        not(all(feature = "arch", target_arch = "avr", target_feature = "mul")),
+        expect(clippy::missing_const_for_fn, reason = "kernels are no constants")
     )]
     pub fn voltage(&self, count: Count) -> Result<Voltage, Fault> {
         match kernels::line::<BITS>(&self.line, count) {

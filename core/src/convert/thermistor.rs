@@ -111,10 +111,10 @@ impl<'a> Thermistor<'a> {
     /// # Errors
     /// [`TemperatureFault`] for counts outside the table.
     #[inline(always)]
-    #[expect(
-        clippy::inline_always,
-        clippy::missing_const_for_fn,
-        reason = "a call of one of two ways; kernels are no constants"
+    #[expect(clippy::inline_always, reason = "a call of one of two ways")]
+    #[cfg_attr(
+        not(all(feature = "arch", target_arch = "avr", target_feature = "mul")),
+        expect(clippy::missing_const_for_fn, reason = "kernels are no constants")
     )]
     pub fn temperature(&self, count: Count) -> Result<Temperature, TemperatureFault> {
         kernels::temperature(self, count)

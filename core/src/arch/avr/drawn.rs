@@ -42,6 +42,10 @@ const fn scaled<L: Immediate>() -> ImmediateLine {
 }
 
 /// One byte of a number.
+#[expect(
+    clippy::arithmetic_side_effects,
+    reason = "constants: one of eight bytes"
+)]
 const fn byte(number: u64, index: u32) -> u64 {
     (number >> (8 * index)) & 0xFF
 }

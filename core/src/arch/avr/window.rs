@@ -10,7 +10,7 @@ use core::arch::asm;
 #[expect(clippy::cast_possible_truncation, reason = "at most 64 fours")]
 pub(in crate::arch) fn window_sum(samples: &[u16], below: u16) -> Option<u32> {
     let number = samples.len();
-    if number < 4 || number > 256 || !number.is_multiple_of(4) {
+    if !(4..=256).contains(&number) || !number.is_multiple_of(4) {
         return None;
     }
     let (mut low, mut high): (u16, u8) = (0, 0);
