@@ -77,6 +77,8 @@ fn a_short_module_answers_every_count_as_its_conversion() {
     assert_eq!(line::<10>(&[1, 1022, 34_202, 67_687, 0]), Some(1022));
     assert_eq!(line::<12>(&[1, 4094, 34_202, 67_687, 0]), Some(4094));
     assert_eq!(line::<12>(&[4094, 1, u16::MAX.into(), 0, 0]), Some(1));
+    // M and B have eight bits in common that are 0: S stays that of the width.
+    assert_eq!(line::<12>(&[1, 4094, 134 << 8, 264 << 8, 0]), Some(4094));
     assert_eq!(line::<13>(&[9, 8000, 34_202, 4, 0]), Some(8000));
     assert_eq!(line::<16>(&[1, 65_534, 34_202, 270_000, 0]), Some(65_534));
     assert_eq!(

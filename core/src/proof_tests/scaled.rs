@@ -301,3 +301,26 @@ fn extremes_are_errors() {
     }
     assert!(lines > 0 && quotients > 0, "{lines} {quotients}");
 }
+
+/// An offset is in counts of a sample: sixteen that are summed and shifted by four move as much as one.
+#[test]
+fn a_shifted_sum_moves_as_a_sample() {
+    let shifted = Summing {
+        right_shift: 4,
+        ..summing(4095, 16)
+    };
+    let drawn = line(1, 4094, 34_202, 67_687, 15);
+    let lines = [summing(4095, 1), shifted]
+        .map(|summing| DividedConversion::<12>::of(drawn, summing).ok_or(drawn));
+    let drawn = quotient(100, 3995, 80_281_600, 1608, 4);
+    let quotients = [summing(4095, 1), shifted]
+        .map(|summing| SupplyConversion::of(drawn, summing).ok_or(drawn));
+    for (gain, offset) in scales() {
+        let [one, sixteen] =
+            lines.map(|line| line.map(|line| line.times(gain, offset).map(|of| of.constants())));
+        assert!(one.is_ok() && one == sixteen, "{gain} {offset}");
+        let [one, sixteen] =
+            quotients.map(|of| of.map(|of| of.times(gain, offset).map(|of| of.constants())));
+        assert!(one.is_ok() && one == sixteen, "{gain} {offset}");
+    }
+}
