@@ -312,6 +312,7 @@ fn both_ways_through_a_table_equal_the_division() {
 }
 
 mod scaled;
+mod scaled_ends;
 mod short;
 
 mod modules;
