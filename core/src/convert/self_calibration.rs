@@ -256,7 +256,8 @@ impl SupplyConversion {
         clippy::cast_possible_truncation,
         clippy::cast_possible_wrap,
         clippy::cast_sign_loss,
-        reason = "D below 2^29 and K below 2^47; the first and the last count are clipped to the rail"
+        reason = "K below 2^47; the first and the last count are clipped to the rail, and D is from 1 to below 2^32 at the first: the \
+                  largest offset is 16 times the rail, where D is below 2^28"
     )]
     const fn windowed(
         numerator: u64,
@@ -278,9 +279,6 @@ impl SupplyConversion {
             return None;
         };
         let at_first = ((window.first as i64) << step_log2) + at_zero;
-        if at_first < 2 || at_first >= DENOMINATOR_END as i64 {
-            return None;
-        }
         let constants = QuotientConstants {
             first: window.first,
             counts: window.counts,

@@ -156,6 +156,9 @@ fn words_of_another_form_are_no_module() {
     each(good, &others, &|words| quotient(4, words, 4095));
 }
 
+/// The lowest bit above a word's 16.
+const HIGH: u32 = 1 << 16;
+
 /// What lies above 16 bits is never left out: one bit there, and any two at the same place of different words.
 #[test]
 fn nothing_above_sixteen_bits_is_left_out() {
@@ -166,19 +169,28 @@ fn nothing_above_sixteen_bits_is_left_out() {
     let conversion = |words: Words, rail| {
         DividedConversion::<12>::from_words(15, &words, summing(rail)).is_some()
     };
-    refuses([1, 4094, 34_202, 67_687, 0], 2, &line);
-    refuses([1, 4094, 34_202, 67_687, 0], 2, &conversion);
-    refuses([100, 3995, 80_281_600, 1608, 0], 3, &quotient);
+    refuses([1, 4094, 34_202, 67_687, 0], [(2, HIGH), (4, 2)], &line);
+    refuses(
+        [1, 4094, 34_202, 67_687, 0],
+        [(2, HIGH), (4, 2)],
+        &conversion,
+    );
+    refuses(
+        [100, 3995, 80_281_600, 1608, 0],
+        [(3, HIGH), (3, 1)],
+        &quotient,
+    );
 }
 
-/// First, counts and a third word have 16 bits, as the rail, and the last word none.
-fn refuses(good: Words, third: usize, takes: &dyn Fn(Words, u32) -> bool) {
-    const HIGH: u32 = 1 << 16;
+/// What is none of a short form, in two other places and in those of both: above first, counts and rail, and in the last word.
+fn refuses(good: Words, others: [(usize, u32); 2], takes: &dyn Fn(Words, u32) -> bool) {
+    let [one, other] = others;
     let rail = good.len();
     let places = [
         (0, HIGH),
         (1, HIGH),
-        (third, HIGH),
+        one,
+        other,
         (4, 1),
         (4, HIGH),
         (rail, HIGH),

@@ -60,6 +60,8 @@ fn short_step(rail: u32, first: u32, numerator: u64, at_first: u32, t: u8) -> Op
 fn a_scaled_quotient_is_short_for_counts_of_up_to_fifteen_bits() {
     assert_eq!(short_step(255, 5, 80_281_600, 1280, 8), Some(7));
     assert_eq!(short_step(1023, 20, 80_281_600, 1280, 6), Some(6));
+    // D would be 2^16 at the last count, which is left out.
+    assert_eq!(short_step(1023, 20, 80_281_600, 1408, 6), Some(6));
     assert_eq!(short_step(32_766, 1000, 80_281_600, 2000, 1), Some(1));
     assert_eq!(short_step(65_520, 1000, 80_281_600, 2000, 1), None);
     // D at count 0 is 2^12: nothing would be rounded off.
@@ -68,4 +70,30 @@ fn a_scaled_quotient_is_short_for_counts_of_up_to_fifteen_bits() {
         short_step(67_107_840, first, 160_000_000_000, at_first, 1),
         None
     );
+}
+
+/// D is 1280 at count 20, where half a step less than 65 536 is K = 83 885 440.
+#[test]
+fn a_scaled_quotient_begins_at_the_largest_voltage() {
+    for (numerator, first, at_first) in [(83_885_439, 20, 1280), (83_885_440, 21, 1344)] {
+        let constants = QuotientConstants {
+            first,
+            counts: 1023 - first,
+            numerator,
+            at_first,
+            step_log2: 6,
+        };
+        let drawn = SupplyConversion::of(constants, summing(1023, 1)).ok_or(constants);
+        let scaled = drawn.map(|drawn| drawn.times(U8F24::ONE, I24F8::ZERO));
+        let begins = scaled.map(|scaled| scaled.map(|scaled| scaled.window().first()));
+        assert_eq!(begins, Ok(Ok(Count(first))));
+    }
+}
+
+/// A D of 2^28 at every count, with a K that is doubled no more: t is the short form's already, and D far above 16 bits.
+#[test]
+fn a_scaled_quotient_whose_divisor_hardly_moves_is_in_full() {
+    assert_eq!(short_step(4095, 1, 1 << 43, 1 << 28, 4), None);
+    assert_eq!(short_step(4095, 1, 1 << 43, 1 << 28, 2), None);
+    assert_eq!(short_step(4095, 1, 1 << 36, 1 << 26, 1), None);
 }

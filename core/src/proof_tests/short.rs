@@ -3,8 +3,10 @@
 use super::scaled::{line, quotients, scales, summing};
 use crate::convert::constants::{LineConstants, QuotientConstants};
 use crate::convert::line::DividedConversion;
+use crate::convert::quotient::SupplyConversion;
 use crate::convert::window::Summing;
-use crate::units::Count;
+use crate::units::{Count, OutputUnit};
+use fixed::types::{I24F8, U8F24};
 
 /// The greatest distance of the short form from the full one over a set of a window's counts, in output steps, and how many scales give it.
 #[expect(
@@ -81,6 +83,7 @@ fn a_scaled_quotient_is_short_where_that_is_close() {
                 continue;
             };
             given += 1;
+            let whole = full.window();
             let [full, short] = [full.constants(), scaled.constants()];
             let at = |quotient: &QuotientConstants, count: u32| {
                 let position = f64::from(count) - f64::from(quotient.first);
@@ -88,6 +91,8 @@ fn a_scaled_quotient_is_short_where_that_is_close() {
                 quotient.numerator as f64 / (position * step + f64::from(quotient.at_first))
             };
             let window = module.window();
+            let cut = whole.rail / 256 + 1;
+            assert!(window.first <= whole.first + cut && window.last().0 + cut >= whole.last().0);
             for count in window.first..=window.last().0 {
                 let exact = at(&full, count);
                 if (2000.0..=4300.0).contains(&exact) {
@@ -102,4 +107,58 @@ fn a_scaled_quotient_is_short_where_that_is_close() {
         "{given} are short, {in_full} in full"
     );
     assert!(farthest > 0.02 && farthest <= 0.05, "{farthest}");
+}
+
+/// With D off by d, both are farthest apart at 4.3 V: by d V (3.57 V - V) / K.
+#[test]
+fn a_quotient_is_short_exactly_where_a_twentieth_of_a_step_is_kept() {
+    let (mut given, mut in_full) = (0, 0);
+    for (rail, step, unit, units) in [
+        (1024_u32, 5_u8, OutputUnit::Millivolt, 1_u32),
+        (1023, 6, OutputUnit::TenthMillivolt, 10),
+        (4095, 4, OutputUnit::TenthMillivolt, 10),
+    ] {
+        let first = rail / 5;
+        // Of a reference of 1.2 V, with D in 2^-8 of the short form's.
+        let short_numerator = 1200 * units * (rail << step);
+        let volts = f64::from(units) * 1000.0;
+        for at_zero in (-512..512_i32).step_by(6) {
+            let drawn = QuotientConstants {
+                first,
+                counts: rail - first,
+                numerator: u64::from(short_numerator) << 8,
+                at_first: (first << (step + 8)).saturating_add_signed(at_zero),
+                step_log2: step + 8,
+            };
+            let summing = Summing {
+                unit,
+                ..summing(rail, 1)
+            };
+            let made = SupplyConversion::of(drawn, summing).ok_or(drawn);
+            let made = made.map(|drawn| drawn.scaled(U8F24::ONE, I24F8::ZERO));
+            assert!(matches!(made, Ok(Ok(_))), "{made:?}");
+            let Ok(Ok(scaled)) = made else { return };
+            let short_at_zero = f64::from(at_zero) / 256.0;
+            let off = (short_at_zero / 2.0).round() * 2.0 - short_at_zero;
+            let apart = off.abs() * 4.3 * volts * 0.73 * volts / f64::from(short_numerator);
+            if scaled.short().is_none() {
+                in_full += 1;
+                assert!(apart * 735.0 / 730.0 > 0.05, "{drawn:?} {apart}");
+                continue;
+            }
+            given += 1;
+            assert!(apart <= 0.05, "{drawn:?} {apart}");
+            let short = scaled.constants();
+            for count in first..rail {
+                let exact = drawn.numerator as f64
+                    / f64::from(((count - first) << drawn.step_log2) + drawn.at_first);
+                let at = f64::from(((count - short.first) << short.step_log2) + short.at_first);
+                if (2.0 * volts..=4.3 * volts).contains(&exact) {
+                    let distance = (short.numerator as f64 / at - exact).abs();
+                    assert!(distance <= 0.05, "{drawn:?} {count}: {distance}");
+                }
+            }
+        }
+    }
+    assert_eq!((given, in_full), (148, 365));
 }
