@@ -1,8 +1,8 @@
 //! Code that does not know the topology: conversions and limits behind traits answer as the types do.
 
 use tallyvolt::{
-    CellConversion, Count, CountLimit, DividedConversion, LimitSide, Microvolts, SupplyConversion,
-    VoltageLimits,
+    CellConversion, Count, CountLimit, DividedConversion, Fault, LimitSide, Microvolts,
+    SupplyConversion, VoltageLimits,
 };
 
 use super::line::input;
@@ -44,5 +44,24 @@ fn both_topologies_pass_through_generic_code() {
         assert!(conversion.voltage(window.first()).is_ok());
         assert!(conversion.voltage(window.last()).is_ok());
         assert!(conversion.voltage(Count(0)).is_err());
+    }
+}
+
+/// Without its reference a divided input reads the top code, as the sensor beside it does; a supply reference is what is sampled.
+#[test]
+fn a_lost_reference_is_told_by_the_counts() {
+    let divided: DividedConversion<12> = input(12).conversion().expect("proven");
+    let supply: SupplyConversion = reference(12).conversion().expect("exact");
+    for (fault, of_supply) in [
+        (Fault::ZeroCount, true),
+        (Fault::Rail, false),
+        (Fault::BelowRange, false),
+        (Fault::AboveRange, true),
+    ] {
+        for sensor_at_top in [false, true] {
+            let of_divided = sensor_at_top && fault == Fault::Rail;
+            assert_eq!(divided.reference_lost(fault, sensor_at_top), of_divided);
+            assert_eq!(supply.reference_lost(fault, sensor_at_top), of_supply);
+        }
     }
 }

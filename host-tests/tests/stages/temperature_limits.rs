@@ -1,8 +1,8 @@
 //! Temperature limits against a comparison of temperatures, at every count and every limit of a sensor on either side.
 
 use tallyvolt::{
-    AlarmRule, ConfigError, Count, LimitSide, SensorSide, Table, Temperature, Thermistor,
-    ThermistorDescription,
+    AlarmRule, ConfigError, Count, LimitSide, SensorSide, Table, Temperature, TemperatureFault,
+    Thermistor, ThermistorDescription,
 };
 
 /// 50.0 degC down to -15.0 degC over 15 pieces of four counts, then up again for the other side.
@@ -106,4 +106,28 @@ fn a_limit_holds_until_the_hysteresis_is_passed() {
         }
     }
     assert!(compared > 1000, "{compared}");
+}
+
+/// On the low side of its resistor a sensor reads low when it is hot or shorted; on the high side, when it is cold or open.
+#[test]
+fn a_count_outside_the_table_has_the_fault_of_its_side() {
+    use TemperatureFault::{AboveTable, BelowTable, OpenCircuit, ShortCircuit};
+    let [low, high] = sensors();
+    for (sensor, shorted, hotter, colder, open) in [
+        (low, ShortCircuit, AboveTable, BelowTable, OpenCircuit),
+        (high, OpenCircuit, BelowTable, AboveTable, ShortCircuit),
+    ] {
+        let behind = 20 + sensor.counts();
+        for count in (0..300).chain([1 << 16, (1 << 16) + 20, u32::MAX]) {
+            let wanted = match count {
+                ..=5 => Err(shorted),
+                6..20 => Err(hotter),
+                _ if count < behind => Ok(()),
+                ..200 => Err(colder),
+                _ => Err(open),
+            };
+            let answer = sensor.temperature(Count(count)).map(|_| ());
+            assert_eq!(answer, wanted, "{count}");
+        }
+    }
 }
