@@ -18,10 +18,10 @@ use tallyvolt_host::calibrate::fit::stored::form;
 use tallyvolt_host::describe::firmware::width::{AtWidth, at_width};
 use tallyvolt_host::describe::firmware::{Constants, Firmware};
 use tallyvolt_host::describe::thermistor_table::BuiltTable;
-use tallyvolt_host::prove::channel::{Step, block_run, firmware_run, plain_run};
 use tallyvolt_model::channel::{ChannelModel, PlainLimit};
 use tallyvolt_model::front_end::{Cell, Converter, Divider, FrontEnd, Reference, Topology};
 use tallyvolt_model::integer_form::IntegerForm;
+use tallyvolt_stages::runs::{Step, block_run, firmware_run, plain_run};
 
 /// Steps of one input.
 const STEPS: usize = 32;

@@ -1,6 +1,5 @@
 //! Every count of the firmware against the exact model.
 
-pub mod channel;
 pub mod check;
 pub mod sweep;
 pub mod table;

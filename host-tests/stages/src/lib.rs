@@ -1,58 +1,10 @@
-//! The stages whose tests need the library and the exact model alone: `host-tests/tests/stages` once more, in a program that is built in
-//! seconds. Each mutant of the library is a build of its own, and most die here.
-#![cfg(all(test, feature = "alone"))]
+//! The firmware's channel beside the plain one, and the stages whose tests need no program: `host-tests/tests/stages` once more, in a program
+//! that is built in seconds. Each mutant of the library is a build of its own, and most die here.
 
-#[path = "../../tests/stages/acquisition.rs"]
-mod acquisition;
-#[path = "../../tests/stages/as_drawn.rs"]
-mod as_drawn;
-#[path = "../../tests/stages/cell.rs"]
-mod cell;
-#[path = "../../tests/stages/cell_conversion.rs"]
-mod cell_conversion;
-#[path = "../../tests/stages/constants.rs"]
-mod constants;
-#[path = "../../tests/stages/count_limit.rs"]
-mod count_limit;
-#[path = "../../tests/stages/decimate.rs"]
-mod decimate;
-#[path = "../../tests/stages/described.rs"]
-mod described;
-#[path = "../../tests/stages/divided_module.rs"]
-mod divided_module;
-#[path = "../../tests/stages/division.rs"]
-mod division;
-#[path = "../../tests/stages/filter.rs"]
-mod filter;
-#[path = "../../tests/stages/fingerprint.rs"]
-mod fingerprint;
-#[path = "../../tests/stages/forms.rs"]
-mod forms;
-#[path = "../../tests/stages/line.rs"]
-mod line;
-#[path = "../../tests/stages/messages.rs"]
-mod messages;
-#[path = "../../tests/stages/plausibility.rs"]
-mod plausibility;
-#[path = "../../tests/stages/quotient.rs"]
-mod quotient;
-#[path = "../../tests/stages/reading.rs"]
-mod reading;
-#[path = "../../tests/stages/record.rs"]
-mod record;
-#[path = "../../tests/stages/refusals.rs"]
-mod refusals;
-#[path = "../../tests/stages/store.rs"]
-mod store;
-#[path = "../../tests/stages/strategies.rs"]
-mod strategies;
-#[path = "../../tests/stages/supply_module.rs"]
-mod supply_module;
-#[path = "../../tests/stages/supply_reference.rs"]
-mod supply_reference;
-#[path = "../../tests/stages/table.rs"]
-mod table;
-#[path = "../../tests/stages/tabled_supply_module.rs"]
-mod tabled_supply_module;
-#[path = "../../tests/stages/temperature_limits.rs"]
-mod temperature_limits;
+// Under the name that the tests have for it elsewhere.
+#[cfg(all(test, feature = "alone"))]
+extern crate self as tallyvolt_stages;
+
+pub mod runs;
+#[cfg(all(test, feature = "alone"))]
+mod stages;

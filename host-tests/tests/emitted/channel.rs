@@ -11,10 +11,10 @@ use tallyvolt_host::cost::channel::model;
 use tallyvolt_host::cost::subject::Subject;
 use tallyvolt_host::emit::error::EmitError;
 use tallyvolt_host::emit::{Lang, emit_channel_with};
-use tallyvolt_host::prove::channel::{Step, plain_run};
 use tallyvolt_model::channel::{ChannelModel, PlainReading, SensorOutcome};
 use tallyvolt_model::front_end::FrontEnd;
 use tallyvolt_model::outcome::{FaultName, Outcome};
+use tallyvolt_stages::runs::{Step, plain_run};
 
 const COMPILERS: [&[&str]; 3] = [
     &[

@@ -1,7 +1,7 @@
 //! A channel that reads whole windows from the caller's buffer: every reading is the plain channel's, and the sliding one's.
 
 use tallyvolt::{BlockChannel, ConfigError, DividedConversion, Faults};
-use tallyvolt_host::prove::channel::{Step, block_run, firmware_run, plain_run};
+use tallyvolt_stages::runs::{Step, block_run, firmware_run, plain_run};
 
 use super::channel::{DIVIDED_MODEL, ON_DIVIDER, ON_SUPPLY, SUPPLY_MODEL};
 

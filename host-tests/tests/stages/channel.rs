@@ -11,13 +11,13 @@ use tallyvolt::{
     SupplyDescription, SupplyReference, Table, Temperature, TemperatureFault, Thermistor,
     ThermistorDescription, Voltage, bleed_error_uv, proven,
 };
-use tallyvolt_host::prove::channel::{Step, block_run, firmware_run, plain_run};
 use tallyvolt_model::Model;
 use tallyvolt_model::calibration::CalibrationModel;
 use tallyvolt_model::channel::{ChannelModel, PlainLimit};
 use tallyvolt_model::front_end::{self, Cell, Converter, Divider, FrontEnd, Reference, Topology};
 use tallyvolt_model::integer_form::IntegerForm;
 use tallyvolt_model::table::SensorTable;
+use tallyvolt_stages::runs::{Step, block_run, firmware_run, plain_run};
 
 const CELL: CellRange = CellRange {
     min_uv: 2_000_000,

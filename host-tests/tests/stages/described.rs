@@ -10,8 +10,9 @@ use tallyvolt_model::Model;
 use tallyvolt_model::calibration::CalibrationModel;
 use tallyvolt_model::front_end::{self, Cell, Converter, Divider, FrontEnd, Reference, Topology};
 use tallyvolt_model::integer_form::IntegerForm;
-use tallyvolt_model::outcome::{FaultName, Outcome};
+use tallyvolt_model::outcome::Outcome;
 use tallyvolt_model::rational::whole;
+use tallyvolt_stages::runs::answered;
 
 /// The exact model of a described circuit, as drawn.
 pub fn model(
@@ -89,16 +90,7 @@ fn equal(
     let last = model.largest_count();
     let mut voltages = 0;
     for count in (0..=last + 2).chain([1 << 16, (1 << 16) + 1, u32::MAX]) {
-        let answer = match convert(Count(count)) {
-            Ok(Voltage(units)) => Outcome::Units(units.into()),
-            Err(Fault::ZeroCount) => Outcome::Fault(FaultName::ZeroCount),
-            Err(Fault::Rail) => Outcome::Fault(FaultName::Rail),
-            Err(Fault::BelowRange) => Outcome::Fault(FaultName::BelowRange),
-            Err(fault) => {
-                assert_eq!(fault, Fault::AboveRange);
-                Outcome::Fault(FaultName::AboveRange)
-            }
-        };
+        let answer = answered(convert(Count(count)));
         assert_eq!(
             answer,
             form.outcome(count),

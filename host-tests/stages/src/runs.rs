@@ -1,12 +1,11 @@
 //! The firmware's channel beside the plain one: the same steps, and readings in the same words.
 
 use tallyvolt::{
-    BlockChannel, CellConversion, Channel, ChannelSetup, Count, Reading, Sample, Sensing,
-    TemperatureFault, TemperatureSensor,
+    BlockChannel, CellConversion, Channel, ChannelSetup, Count, Fault, Reading, Sample, Sensing,
+    TemperatureFault, TemperatureSensor, Voltage,
 };
 use tallyvolt_model::channel::{ChannelModel, PlainChannel, PlainReading, SensorOutcome};
-
-use crate::describe::firmware::answered;
+use tallyvolt_model::outcome::{FaultName, Outcome};
 
 /// One step of any sequence.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -17,6 +16,18 @@ pub enum Step {
     Reading(Option<u32>, bool),
     /// All alarms are acknowledged.
     Acknowledge,
+}
+
+/// An answer of the crate in the model's words.
+#[must_use]
+pub fn answered(answer: Result<Voltage, Fault>) -> Outcome {
+    match answer {
+        Ok(voltage) => Outcome::Units(u32::from(voltage.0)),
+        Err(Fault::ZeroCount) => Outcome::Fault(FaultName::ZeroCount),
+        Err(Fault::Rail) => Outcome::Fault(FaultName::Rail),
+        Err(Fault::BelowRange) => Outcome::Fault(FaultName::BelowRange),
+        Err(Fault::AboveRange) => Outcome::Fault(FaultName::AboveRange),
+    }
 }
 
 /// A reading of the crate in the model's words.
