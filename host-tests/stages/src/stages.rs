@@ -2,6 +2,8 @@
 
 #[path = "../../tests/stages/acquisition.rs"]
 mod acquisition;
+#[path = "../../tests/stages/alarm.rs"]
+mod alarm;
 #[path = "../../tests/stages/as_drawn.rs"]
 mod as_drawn;
 #[path = "../../tests/stages/block.rs"]
@@ -32,6 +34,8 @@ mod filter;
 mod fingerprint;
 #[path = "../../tests/stages/forms.rs"]
 mod forms;
+#[path = "../../tests/stages/limits.rs"]
+mod limits;
 #[path = "../../tests/stages/line.rs"]
 mod line;
 #[path = "../../tests/stages/messages.rs"]

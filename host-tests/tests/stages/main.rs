@@ -33,6 +33,7 @@ mod record;
 mod refusals;
 mod self_calibration;
 mod sensor_as_drawn;
+mod shipped_limits;
 mod store;
 mod straight_line;
 mod strategies;
