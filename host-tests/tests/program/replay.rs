@@ -528,6 +528,62 @@ fn a_broken_sensor_wire_is_a_finding_and_frost_an_alarm() {
 }
 
 /// A log with a header and nothing else is refused, whatever its dress.
+/// Each finding from the first row on that makes it one: half of all rows may be faults, and one more may not.
+#[test]
+fn a_finding_begins_where_its_rule_says() {
+    let front_end = front_end("hut-divided-thermistor");
+    // Count 0 is a fault; the sensor is shorted at 0 and open at 16 000.
+    let rows = |cells: &[u32], sensors: &[&str], times: &[u32]| {
+        let mut text = String::from("time,module,count,sensor_count\n");
+        for (at, time) in times.iter().enumerate() {
+            let _ = writeln!(text, "{time},a,{},{}", cells[at], sensors[at]);
+        }
+        let replayed = sensed(&front_end, "begins.csv", &text);
+        replayed.modules[0].findings()
+    };
+    let none = [""; 5];
+    let onward = [0, 1, 2, 3, 4];
+    let good = [49_000, 49_001, 49_000, 49_001, 49_000];
+    assert!(rows(&good, &none, &onward).is_empty());
+    let half = [0, 49_001, 0, 49_001, 49_000];
+    assert_eq!(rows(&half, &none, &onward), ["railed"]);
+    let most = [0, 49_001, 0, 49_001, 0];
+    assert_eq!(rows(&most, &none, &onward), ["railed", "mostly faults"]);
+    assert_eq!(rows(&good, &none, &[0, 1, 2, 1, 2]), ["time runs back"]);
+    let (shorted, open) = (["0", "", "", "", ""], ["16000", "", "", "", ""]);
+    assert_eq!(rows(&good, &shorted, &onward), ["sensor open or short"]);
+    assert_eq!(rows(&good, &open, &onward), ["sensor open or short"]);
+}
+
+/// A log in steps of 100 uV: errors in millivolts all the same.
+#[test]
+fn fine_steps_are_read_in_millivolts() {
+    let path = simulated::front_end_path("hut-divided-12bit");
+    let text = std::fs::read_to_string(&path).expect("shipped");
+    let fine = format!("{text}\n[output]\nunit_uv = 100\n");
+    let [coarse, fine] = [text, fine].map(|text| {
+        let front_end = front_end_file::parse(&path, &text).expect("legal");
+        let transfer = Transfer::new(&front_end).expect("legal");
+        let mut log = String::from("time,module,count,meter_mv\n");
+        for count in 3000..3010 {
+            let truth = mv_of(count);
+            let _ = writeln!(log, "{count},a,{count},{truth}");
+        }
+        let replayed = replayed(&front_end, "fine.csv", &log, &plain(Some(0.6)));
+        let module = &replayed.modules[0];
+        let read = module.log.reading_mv(3000, &transfer);
+        (
+            module.log.errors.worst_mv.abs(),
+            read.expect("a voltage"),
+            module.findings(),
+        )
+    });
+    // Half a step of rounding.
+    assert!(coarse.0 <= 0.5 && fine.0 <= 0.05, "{coarse:?} {fine:?}");
+    assert!((coarse.1 - mv_of(3000)).abs() <= 0.5 && (fine.1 - mv_of(3000)).abs() <= 0.05);
+    assert!(coarse.2.is_empty() && fine.2.is_empty());
+}
+
 #[test]
 fn a_log_without_rows_is_refused() {
     let front_end = front_end("hut-divided-12bit");
