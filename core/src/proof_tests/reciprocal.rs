@@ -151,12 +151,12 @@ fn every_count_that_the_table_serves_is_the_quotient() {
         for bits in 9..=14 {
             for gain in [(1, 1), (997, 1000), (16_843_213, 1 << 24)] {
                 let (served, low, high) = compared(&of_reference(microvolts, bits, gain));
-                let what = format_args!("{microvolts} uV, {bits} bits: {low} to {high}");
-                assert!(low <= least + 10 && high + 60 >= largest, "{what}");
+                let what = (microvolts, bits, low, high);
+                assert!(low <= least + 10 && high + 60 >= largest, "{what:?}");
                 // What the type promises; V falls to the reference's own voltage at the rail.
                 let promised = 2200.max((microvolts / 1000) as u16 + 20);
                 if microvolts >= 600_000 {
-                    assert!(low <= promised && high >= 4200, "{what}");
+                    assert!(low <= promised && high >= 4200, "{what:?}");
                 }
                 compared_in_all += u32::from(served);
             }
