@@ -13,11 +13,11 @@ use tallyvolt::{
     AlarmRule, Channel, ChannelLimits, ChannelSetup, ConfigError, DividedInput, Limit, LimitSide,
     LineConstants, Microvolts, Plausibility, SensorSide, Temperature, VoltageLimits,
 };
+use tallyvolt_analysis::calibrate::fit::stored::form;
+use tallyvolt_analysis::describe::firmware::width::{AtWidth, at_width};
+use tallyvolt_analysis::describe::firmware::{Constants, Firmware};
+use tallyvolt_analysis::describe::thermistor_table::BuiltTable;
 use tallyvolt_fuzz::wrong_on_purpose;
-use tallyvolt_host::calibrate::fit::stored::form;
-use tallyvolt_host::describe::firmware::width::{AtWidth, at_width};
-use tallyvolt_host::describe::firmware::{Constants, Firmware};
-use tallyvolt_host::describe::thermistor_table::BuiltTable;
 use tallyvolt_model::channel::{ChannelModel, PlainLimit};
 use tallyvolt_model::front_end::{Cell, Converter, Divider, FrontEnd, Reference, Topology};
 use tallyvolt_model::integer_form::IntegerForm;

@@ -8,10 +8,10 @@ use libfuzzer_sys::fuzz_target;
 use num_rational::BigRational;
 use tallyvolt::fixed::types::{I24F8, U8F24};
 use tallyvolt::{ConfigError, DividedInput};
+use tallyvolt_analysis::calibrate::fit::stored::form;
+use tallyvolt_analysis::describe::firmware::width::{AtWidth, at_width};
+use tallyvolt_analysis::describe::firmware::{Constants, Conversion, DescribeError, Firmware};
 use tallyvolt_fuzz::wrong_on_purpose;
-use tallyvolt_host::calibrate::fit::stored::form;
-use tallyvolt_host::describe::firmware::width::{AtWidth, at_width};
-use tallyvolt_host::describe::firmware::{Constants, Conversion, DescribeError, Firmware};
 use tallyvolt_model::Model;
 use tallyvolt_model::calibration::CalibrationModel;
 use tallyvolt_model::front_end::{

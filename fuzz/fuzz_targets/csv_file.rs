@@ -12,12 +12,12 @@ use crc::{CRC_32_ISCSI, Crc};
 use libfuzzer_sys::fuzz_target;
 use num_bigint::BigInt;
 use num_rational::BigRational;
+use tallyvolt_analysis::calibrate::fit::{batch_csv, readings};
+use tallyvolt_analysis::calibrate::replay::log::{self, Entry, Largest};
+use tallyvolt_analysis::describe::firmware::{Constants, Firmware};
+use tallyvolt_analysis::describe::front_end_file::{parse, resistance_table};
+use tallyvolt_analysis::files::rows::problem::RowProblem;
 use tallyvolt_fuzz::wrong_on_purpose;
-use tallyvolt_host::calibrate::fit::{batch_csv, readings};
-use tallyvolt_host::calibrate::replay::log::{self, Entry, Largest};
-use tallyvolt_host::describe::firmware::{Constants, Firmware};
-use tallyvolt_host::describe::front_end_file::{parse, resistance_table};
-use tallyvolt_host::files::rows::problem::RowProblem;
 
 /// Largest count of the front end that the batch was fitted for: 12 bits.
 const LARGEST: u32 = 4095;

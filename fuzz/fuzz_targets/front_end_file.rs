@@ -6,11 +6,11 @@ use std::path::Path;
 
 use libfuzzer_sys::fuzz_target;
 use miette::GraphicalReportHandler;
+use tallyvolt_analysis::describe::firmware::DescribeError;
+use tallyvolt_analysis::describe::front_end_file::parse;
+use tallyvolt_analysis::describe::front_end_file::problem::FileError;
+use tallyvolt_analysis::prove::check::conversion;
 use tallyvolt_fuzz::wrong_on_purpose;
-use tallyvolt_host::describe::firmware::DescribeError;
-use tallyvolt_host::describe::front_end_file::parse;
-use tallyvolt_host::describe::front_end_file::problem::FileError;
-use tallyvolt_host::prove::check::conversion;
 use tallyvolt_model::Model;
 use tallyvolt_model::calibration::CalibrationModel;
 

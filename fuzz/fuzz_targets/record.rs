@@ -10,8 +10,8 @@ use crc::{CRC_32_ISCSI, Crc};
 use libfuzzer_sys::fuzz_target;
 use num_rational::BigRational;
 use tallyvolt::{LimitSide, Microvolts, RECORD_BYTES, Record};
+use tallyvolt_analysis::describe::firmware::Firmware;
 use tallyvolt_fuzz::wrong_on_purpose;
-use tallyvolt_host::describe::firmware::Firmware;
 use tallyvolt_model::front_end::{Cell, Converter, Divider, FrontEnd, Reference, Topology};
 use tallyvolt_model::outcome::{FaultName, Outcome};
 

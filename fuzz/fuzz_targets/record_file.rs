@@ -13,11 +13,11 @@ use arbitrary::Arbitrary;
 use crc::{CRC_32_ISCSI, Crc};
 use ihex::Record as Line;
 use libfuzzer_sys::fuzz_target;
+use tallyvolt_analysis::calibrate::recorded::bytes::{Area, Format, Image};
+use tallyvolt_analysis::calibrate::recorded::judge::Judge;
+use tallyvolt_analysis::calibrate::recorded::places::{Place, places};
+use tallyvolt_analysis::describe::front_end_file::parse;
 use tallyvolt_fuzz::wrong_on_purpose;
-use tallyvolt_host::calibrate::recorded::bytes::{Area, Format, Image};
-use tallyvolt_host::calibrate::recorded::judge::Judge;
-use tallyvolt_host::calibrate::recorded::places::{Place, places};
-use tallyvolt_host::describe::front_end_file::parse;
 
 /// Places of one file that are swept.
 const SWEPT: usize = 2;

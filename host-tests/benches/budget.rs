@@ -4,19 +4,19 @@ use std::hint::black_box;
 use std::path::Path;
 
 use criterion::{Criterion, criterion_group, criterion_main};
-use tallyvolt_host::choose::budget::found::Budget;
-use tallyvolt_host::choose::budget::monte_carlo::Run;
-use tallyvolt_host::choose::budget::reading::{State, Temperature};
-use tallyvolt_host::choose::budget::{TRIALS, budget};
-use tallyvolt_host::choose::divider::found::Objective;
-use tallyvolt_host::choose::divider::search;
-use tallyvolt_host::describe::eseries::Series;
-use tallyvolt_host::describe::front_end_file;
+use tallyvolt_analysis::choose::budget::found::Budget;
+use tallyvolt_analysis::choose::budget::monte_carlo::Run;
+use tallyvolt_analysis::choose::budget::reading::{State, Temperature};
+use tallyvolt_analysis::choose::budget::{TRIALS, budget};
+use tallyvolt_analysis::choose::divider::found::Objective;
+use tallyvolt_analysis::choose::divider::search;
+use tallyvolt_analysis::describe::eseries::Series;
+use tallyvolt_analysis::describe::front_end_file;
 use tallyvolt_model::front_end::FrontEnd;
 
 fn front_end(name: &str) -> FrontEnd {
     let path =
-        Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("front-ends/candidates/{name}.toml"));
+        Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("../front-ends/candidates/{name}.toml"));
     front_end_file::read(&path).unwrap_or_else(|error| panic!("{error}"))
 }
 

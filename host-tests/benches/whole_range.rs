@@ -5,13 +5,13 @@ mod wide;
 use std::path::Path;
 
 use criterion::{Criterion, SamplingMode, Throughput, criterion_group, criterion_main};
-use tallyvolt_host::describe::front_end_file;
-use tallyvolt_host::prove::check::check;
+use tallyvolt_analysis::describe::front_end_file;
+use tallyvolt_analysis::prove::check::check;
 use tallyvolt_model::front_end::FrontEnd;
 
 fn whole_range(criterion: &mut Criterion) {
     let shipped = |name: &str| {
-        let path = Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("front-ends/{name}.toml"));
+        let path = Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("../front-ends/{name}.toml"));
         front_end_file::read(&path).expect("shipped front ends are good")
     };
     let wide = |topology: &str| {

@@ -7,11 +7,11 @@ use tallyvolt::{
     Acquisition, CellRange, Count, DividedConversion, DividedDescription, DividedInput, Fault,
     OutputUnit, SupplyConversion, SupplyDescription, SupplyReference, Voltage, proven,
 };
+use tallyvolt_analysis::calibrate::fit::stored::form;
+use tallyvolt_analysis::describe::firmware::width::{AtWidth, at_width};
+use tallyvolt_analysis::describe::firmware::{Constants, Firmware, answered};
+use tallyvolt_analysis::describe::front_end_file;
 use tallyvolt_harness::cases::{self, Case};
-use tallyvolt_host::calibrate::fit::stored::form;
-use tallyvolt_host::describe::firmware::width::{AtWidth, at_width};
-use tallyvolt_host::describe::firmware::{Constants, Firmware, answered};
-use tallyvolt_host::describe::front_end_file;
 use tallyvolt_model::Model;
 use tallyvolt_model::calibration::CalibrationModel;
 use tallyvolt_model::front_end::FrontEnd;

@@ -20,10 +20,10 @@ pub mod shipped;
 pub mod spaced;
 pub mod worst;
 
-use tallyvolt_host::calibrate::fit::constants::{Chosen, choose};
-use tallyvolt_host::calibrate::fit::stored::form;
-use tallyvolt_host::describe::firmware::{Conversion, DescribeError, Firmware};
-use tallyvolt_host::prove::sweep::Sweep;
+use tallyvolt_analysis::calibrate::fit::constants::{Chosen, choose};
+use tallyvolt_analysis::calibrate::fit::stored::form;
+use tallyvolt_analysis::describe::firmware::{Conversion, DescribeError, Firmware};
+use tallyvolt_analysis::prove::sweep::Sweep;
 use tallyvolt_model::Model;
 use tallyvolt_model::calibration::CalibrationModel;
 use tallyvolt_model::front_end::FrontEnd;

@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 use num_traits::ToPrimitive;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
-use tallyvolt_host::describe::front_end_file;
+use tallyvolt_analysis::describe::front_end_file;
 use tallyvolt_model::front_end::{CodeCentre, FrontEnd, FullScale, ShiftRounding, Topology};
 
 /// What one module really is.

@@ -5,11 +5,11 @@ use std::path::Path;
 use super::exit::Exit;
 use super::progress::Progress;
 use super::{failure, print};
-use crate::choose::budget::budget;
-use crate::choose::budget::found::Budget;
-use crate::choose::budget::monte_carlo::Run;
-use crate::describe::front_end_file;
 use crate::words;
+use tallyvolt_analysis::choose::budget::budget;
+use tallyvolt_analysis::choose::budget::found::Budget;
+use tallyvolt_analysis::choose::budget::monte_carlo::Run;
+use tallyvolt_analysis::describe::front_end_file;
 
 pub(super) fn run(file: &Path, run: Run, json: bool) -> Result<Exit, Exit> {
     let front_end = failure::read(file)?;

@@ -8,11 +8,11 @@ use tallyvolt_model::acquisition::AcquisitionModel;
 use super::exit::Exit;
 use super::progress::Progress;
 use super::{failure, print};
-use crate::describe::front_end_file;
-use crate::describe::front_end_file::problem::FileError;
-use crate::prove::check::check;
-use crate::prove::check::found::Check;
 use crate::words;
+use tallyvolt_analysis::describe::front_end_file;
+use tallyvolt_analysis::describe::front_end_file::problem::FileError;
+use tallyvolt_analysis::prove::check::check;
+use tallyvolt_analysis::prove::check::found::Check;
 
 #[derive(Serialize)]
 struct Output<'a> {

@@ -7,11 +7,11 @@ use serde::Serialize;
 use super::exit::Exit;
 use super::progress::Progress;
 use super::{failure, print};
-use crate::choose::budget::monte_carlo::Run;
-use crate::choose::compare::{Comparison, RowName, compare};
-use crate::describe::front_end_file;
-use crate::describe::front_end_file::problem::FileError;
 use crate::words;
+use tallyvolt_analysis::choose::budget::monte_carlo::Run;
+use tallyvolt_analysis::choose::compare::{Comparison, RowName, compare};
+use tallyvolt_analysis::describe::front_end_file;
+use tallyvolt_analysis::describe::front_end_file::problem::FileError;
 
 #[derive(Serialize)]
 struct Output<'a> {

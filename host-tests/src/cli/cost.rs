@@ -15,8 +15,8 @@ use tallyvolt_model::front_end::FrontEnd;
 use super::exit::Exit;
 use super::{failure, print};
 use crate::cost::measure::measure;
-use crate::files::output_file::Place;
 use crate::words::cost as text;
+use tallyvolt_analysis::files::output_file::Place;
 
 #[derive(Debug, Args)]
 pub(super) struct Arguments {

@@ -6,7 +6,7 @@ use clap::Args;
 
 use super::exit::Exit;
 use super::failure;
-use crate::files::output_file::{OutputError, Place, Written};
+use tallyvolt_analysis::files::output_file::{OutputError, Place, Written};
 
 /// The file of a page or a picture.
 #[derive(Debug, Args)]

@@ -4,11 +4,11 @@ use std::path::Path;
 
 use super::exit::Exit;
 use super::{failure, print};
-use crate::choose::divider::found::{Objective, SearchError};
-use crate::choose::divider::search;
-use crate::describe::eseries::Series;
-use crate::describe::front_end_file;
 use crate::words;
+use tallyvolt_analysis::choose::divider::found::{Objective, SearchError};
+use tallyvolt_analysis::choose::divider::search;
+use tallyvolt_analysis::describe::eseries::Series;
+use tallyvolt_analysis::describe::front_end_file;
 
 /// Reads the file as a candidate: the divider that stands in it may be the one that does not fit.
 pub(super) fn run(file: &Path, series: Series, by: Objective, json: bool) -> Result<Exit, Exit> {

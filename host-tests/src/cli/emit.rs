@@ -10,12 +10,12 @@ use super::destination::{as_seen_from, is_standard_output, put};
 use super::exit::Exit;
 use super::progress::Progress;
 use super::{failure, print};
-use crate::describe::front_end_file;
 use crate::emit::error::EmitError;
 use crate::emit::{Lang, emit_channel_with, emit_with};
-use crate::files::output_file::Place;
-use crate::files::output_file::difference::difference;
 use crate::words::quoting::quoted;
+use tallyvolt_analysis::describe::front_end_file;
+use tallyvolt_analysis::files::output_file::Place;
+use tallyvolt_analysis::files::output_file::difference::difference;
 
 #[derive(Debug, Args)]
 pub(super) struct Options {

@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::exit::Exit;
 use super::print;
-use crate::describe::front_end_file::example::Example;
+use tallyvolt_analysis::describe::front_end_file::example::Example;
 
 #[derive(Serialize)]
 struct Output {

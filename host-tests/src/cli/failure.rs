@@ -8,9 +8,9 @@ use miette::{MietteHandlerOpts, Report};
 use tallyvolt_model::front_end::FrontEnd;
 
 use super::exit::Exit;
-use crate::describe::front_end_file;
-use crate::describe::front_end_file::problem::FileError;
-use crate::files::rows::problem::{RowProblem, RowsError};
+use tallyvolt_analysis::describe::front_end_file;
+use tallyvolt_analysis::describe::front_end_file::problem::FileError;
+use tallyvolt_analysis::files::rows::problem::{RowProblem, RowsError};
 
 /// Columns of an error report.
 const WIDTH: usize = 100;

@@ -11,15 +11,15 @@ use super::exit::Exit;
 use super::page::PageOption;
 use super::progress::Progress;
 use super::{failure, print};
-use crate::calibrate::fit::meter::Meter;
-use crate::calibrate::fit::mode::Mode;
-use crate::calibrate::fit::readings::Readings;
-use crate::calibrate::fit::transfer::Transfer;
-use crate::calibrate::fit::{Batch, Settings, batch_csv, fit, readings, records};
-use crate::describe::front_end_file;
-use crate::files::output_file::{OutputError, Place};
 use crate::picture::page::fit::{Source, page};
 use crate::words;
+use tallyvolt_analysis::calibrate::fit::meter::Meter;
+use tallyvolt_analysis::calibrate::fit::mode::Mode;
+use tallyvolt_analysis::calibrate::fit::readings::Readings;
+use tallyvolt_analysis::calibrate::fit::transfer::Transfer;
+use tallyvolt_analysis::calibrate::fit::{Batch, Settings, batch_csv, fit, readings, records};
+use tallyvolt_analysis::describe::front_end_file;
+use tallyvolt_analysis::files::output_file::{OutputError, Place};
 
 /// Bad rows shown one by one; the others are counted.
 const PROBLEMS_SHOWN: usize = 20;

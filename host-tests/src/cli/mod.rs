@@ -25,12 +25,12 @@ use std::path::PathBuf;
 
 use clap::{CommandFactory as _, FromArgMatches as _, Parser, Subcommand};
 
-use crate::choose::compare::RowName;
-use crate::choose::divider::found::Objective;
-use crate::describe::eseries::Series;
-use crate::describe::front_end_file::example::Example;
 use crate::words::cautions;
 use exit::Exit;
+use tallyvolt_analysis::choose::compare::RowName;
+use tallyvolt_analysis::choose::divider::found::Objective;
+use tallyvolt_analysis::describe::eseries::Series;
+use tallyvolt_analysis::describe::front_end_file::example::Example;
 use trials::Trials;
 
 /// Exact integer-only conversion of battery cell front ends: proofs and tables, before boards are ordered.

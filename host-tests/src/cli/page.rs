@@ -7,7 +7,7 @@ use clap::Args;
 use super::destination::put;
 use super::exit::Exit;
 use super::failure;
-use crate::files::output_file::Place;
+use tallyvolt_analysis::files::output_file::Place;
 
 /// Where the page goes.
 #[derive(Debug, Args)]

@@ -7,11 +7,11 @@ use clap::Args;
 use super::exit::Exit;
 use super::progress::Progress;
 use super::{failure, print};
-use crate::calibrate::recorded::bytes::Image;
-use crate::calibrate::recorded::judge::Judge;
-use crate::calibrate::recorded::places::{places, words};
-use crate::describe::firmware::Conversion;
 use crate::words::recorded::{Examined, Slot, json, text};
+use tallyvolt_analysis::calibrate::recorded::bytes::Image;
+use tallyvolt_analysis::calibrate::recorded::judge::Judge;
+use tallyvolt_analysis::calibrate::recorded::places::{places, words};
+use tallyvolt_analysis::describe::firmware::Conversion;
 
 #[derive(Debug, Args)]
 pub(super) struct Arguments {

@@ -9,16 +9,16 @@ use super::exit::Exit;
 use super::page::PageOption;
 use super::progress::Progress;
 use super::{failure, print};
-use crate::calibrate::fit::batch_csv;
-use crate::calibrate::fit::transfer::Transfer;
-use crate::calibrate::replay::log::{End, Largest};
-use crate::calibrate::replay::module::Watch;
-use crate::calibrate::replay::sensing::Beside;
-use crate::calibrate::replay::{Replay, ReplayError, Settings, replay};
-use crate::describe::front_end_file;
-use crate::describe::thermistor_table::BuiltTable;
 use crate::picture::page::replay::{Source, page};
 use crate::words;
+use tallyvolt_analysis::calibrate::fit::batch_csv;
+use tallyvolt_analysis::calibrate::fit::transfer::Transfer;
+use tallyvolt_analysis::calibrate::replay::log::{End, Largest};
+use tallyvolt_analysis::calibrate::replay::module::Watch;
+use tallyvolt_analysis::calibrate::replay::sensing::Beside;
+use tallyvolt_analysis::calibrate::replay::{Replay, ReplayError, Settings, replay};
+use tallyvolt_analysis::describe::front_end_file;
+use tallyvolt_analysis::describe::thermistor_table::BuiltTable;
 
 #[derive(Debug, Args)]
 pub(super) struct ReplayArguments {

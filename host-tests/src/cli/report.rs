@@ -10,10 +10,10 @@ use super::exit::Exit;
 use super::progress::Progress;
 use super::trials::Trials;
 use super::{failure, print};
-use crate::choose::budget::monte_carlo::Run;
-use crate::describe::front_end_file;
 use crate::picture::curves::Curves;
 use crate::picture::page::page;
+use tallyvolt_analysis::choose::budget::monte_carlo::Run;
+use tallyvolt_analysis::describe::front_end_file;
 
 #[derive(Debug, Args)]
 pub(super) struct Options {

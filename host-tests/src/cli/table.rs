@@ -8,7 +8,7 @@ use tallyvolt_model::acquisition::AcquisitionModel;
 use super::exit::Exit;
 use super::failure;
 use super::progress::Progress;
-use crate::prove::table::{Format, TableError, write};
+use tallyvolt_analysis::prove::table::{Format, TableError, write};
 
 pub(super) fn run(file: &Path, json: bool) -> Result<Exit, Exit> {
     let front_end = failure::read(file)?;

@@ -2,8 +2,8 @@
 
 use clap::Args;
 
-use crate::choose::budget::monte_carlo::Run;
-use crate::choose::budget::{TRIALS, TRIALS_RANGE};
+use tallyvolt_analysis::choose::budget::monte_carlo::Run;
+use tallyvolt_analysis::choose::budget::{TRIALS, TRIALS_RANGE};
 
 #[derive(Debug, Args)]
 pub(super) struct Trials {

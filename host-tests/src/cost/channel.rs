@@ -15,7 +15,7 @@ use tallyvolt_model::outcome::Outcome;
 
 use super::jobs::{answers, count_type, plain};
 use super::subject::{Subject, WINDOW};
-use crate::describe::thermistor_table::BuiltTable;
+use tallyvolt_analysis::describe::thermistor_table::BuiltTable;
 
 /// Steps of the stream for filters: odd and about 0.6 of 2^16, so that values jump about.
 const JUMP: u32 = 40_503;

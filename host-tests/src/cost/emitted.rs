@@ -14,7 +14,7 @@ use tallyvolt_model::outcome::{FaultName, Outcome};
 use super::channel;
 use super::jobs::{answers, count_type, plain, reading, step};
 use super::subject::{Subject, WINDOW};
-use crate::describe::limit_name::LimitName;
+use tallyvolt_analysis::describe::limit_name::LimitName;
 
 /// Counts with faults told apart, evenly spread: enough for every rule, since the values themselves are swept besides.
 const TOLD_APART: u32 = 4099;

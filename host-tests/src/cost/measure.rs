@@ -15,8 +15,8 @@ use tallyvolt_model::front_end::FrontEnd;
 use super::emitted::{Emitted, Parts};
 use super::subject::{Subject, emitted, emitted_channel};
 use super::{channel, jobs, source};
-use crate::describe::front_end_file;
 use crate::emit::Lang;
+use tallyvolt_analysis::describe::front_end_file;
 
 /// The front ends that are measured without a file: both topologies, with counts of 10, 12 and 16 bits.
 const FRONT_ENDS: [&str; 6] = [

@@ -6,9 +6,9 @@ use tallyvolt_model::front_end::Topology;
 
 use super::jobs::count_type;
 use super::subject::{Subject, emitted};
-use crate::describe::firmware::Constants;
-use crate::describe::limit_name::LimitName;
 use crate::emit::Lang;
+use tallyvolt_analysis::describe::firmware::Constants;
+use tallyvolt_analysis::describe::limit_name::LimitName;
 
 /// The functions of a front end, written for the name `front_end`.
 const VOLTAGE: &str = include_str!("rust/voltage.rs");

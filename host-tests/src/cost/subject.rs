@@ -11,15 +11,15 @@ use tallyvolt_model::channel::{PlainLimits, limits};
 use tallyvolt_model::front_end::{FrontEnd, Topology};
 use tallyvolt_model::integer_form::IntegerForm;
 
-use crate::calibrate::fit::constants::choose;
-use crate::calibrate::fit::stored::form;
-use crate::choose::described_limits::described;
-use crate::describe::firmware::{Constants, Conversion, Firmware};
-use crate::describe::limit_name::LimitName;
-use crate::describe::thermistor_table::BuiltTable;
 use crate::emit::error::EmitError;
 use crate::emit::names::Names;
 use crate::emit::{Lang, emit, emit_channel_with};
+use tallyvolt_analysis::calibrate::fit::constants::choose;
+use tallyvolt_analysis::calibrate::fit::stored::form;
+use tallyvolt_analysis::choose::described_limits::described;
+use tallyvolt_analysis::describe::firmware::{Constants, Conversion, Firmware};
+use tallyvolt_analysis::describe::limit_name::LimitName;
+use tallyvolt_analysis::describe::thermistor_table::BuiltTable;
 
 /// A module's calibration as awkward as a fit gives it: gain in 2^-24, offset in 1/256 counts.
 const AWKWARD: (u32, i32) = (16_843_213, 317);

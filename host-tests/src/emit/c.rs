@@ -9,7 +9,7 @@ use super::c_calibrated;
 use super::c_quotient::{division, quotients};
 use super::c_sensing;
 use super::description::Description;
-use crate::describe::firmware::Constants;
+use tallyvolt_analysis::describe::firmware::Constants;
 
 /// The text of the header; `channel` is its last part, where it has one.
 pub(super) fn header(description: &Description<'_>, channel: &str) -> String {

@@ -2,7 +2,7 @@
 
 use super::c_quotient::Short;
 use super::description::Description;
-use crate::describe::firmware::Constants;
+use tallyvolt_analysis::describe::firmware::Constants;
 
 /// What differs between the kinds of constants.
 struct Kind<'a> {

@@ -8,8 +8,8 @@ use tallyvolt_model::front_end::Topology;
 use super::description::Description;
 use super::error::EmitError;
 use super::sensing::SetLimit;
-use crate::describe::firmware::Constants;
-use crate::describe::limit_name::LimitName;
+use tallyvolt_analysis::describe::firmware::Constants;
+use tallyvolt_analysis::describe::limit_name::LimitName;
 
 /// The text; a line of `c/channel.h` that starts with `@` and a letter stands only where the letter's part is there.
 pub(super) fn part(description: &Description<'_>) -> Result<String, EmitError> {

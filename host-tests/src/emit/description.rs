@@ -10,12 +10,12 @@ use tallyvolt_model::outcome::Outcome;
 use super::error::EmitError;
 use super::names::Names;
 use super::sensing::Sensing;
-use crate::describe::firmware::{Conversion, Firmware};
-use crate::prove::check::check_subject;
-use crate::prove::check::found::Check;
 use crate::words;
 use crate::words::drawing::drawing;
 use crate::words::quoting::harmless;
+use tallyvolt_analysis::describe::firmware::{Conversion, Firmware};
+use tallyvolt_analysis::prove::check::check_subject;
+use tallyvolt_analysis::prove::check::found::Check;
 
 /// Widest line of an emitted comment.
 const WIDTH: usize = 116;
@@ -47,7 +47,7 @@ impl<'a> Description<'a> {
         progress: &(dyn Fn(u64) + Sync),
     ) -> Result<Self, EmitError> {
         let firmware = Firmware::describe(front_end)?;
-        let conversion = crate::prove::check::conversion(front_end)?;
+        let conversion = tallyvolt_analysis::prove::check::conversion(front_end)?;
         let sensing = Sensing::of(front_end, &conversion)?;
         let check = check_subject(
             front_end,

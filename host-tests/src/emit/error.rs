@@ -3,8 +3,8 @@
 use tallyvolt::ConfigError;
 use thiserror::Error;
 
-use crate::describe::firmware::DescribeError;
-use crate::describe::thermistor_table::error::BuildError;
+use tallyvolt_analysis::describe::firmware::DescribeError;
+use tallyvolt_analysis::describe::thermistor_table::error::BuildError;
 
 /// Why nothing was emitted.
 #[derive(Debug, Error)]

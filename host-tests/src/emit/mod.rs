@@ -22,7 +22,7 @@
 //! ```
 //! use std::path::Path;
 //! use tallyvolt_host::emit::{Lang, emit};
-//! use tallyvolt_host::describe::front_end_file;
+//! use tallyvolt_analysis::describe::front_end_file;
 //!
 //! let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("front-ends/hut-divided-12bit.toml");
 //! let front_end = front_end_file::read(&file)?;

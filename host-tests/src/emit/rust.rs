@@ -11,8 +11,10 @@ use tallyvolt_model::outcome::{FaultName, Outcome};
 use super::description::Description;
 use super::rust_layout::{Types, filled};
 use super::rust_sensing;
-use crate::describe::firmware::{Firmware, acquisition, output_unit, whole_resistances};
 use crate::words;
+use tallyvolt_analysis::describe::firmware::{
+    Firmware, acquisition, output_unit, whole_resistances,
+};
 
 /// The text of the module.
 pub(super) fn module(description: &Description<'_>) -> String {

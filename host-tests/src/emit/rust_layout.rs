@@ -2,7 +2,7 @@
 
 use std::fmt::Write as _;
 
-use crate::describe::firmware::Firmware;
+use tallyvolt_analysis::describe::firmware::Firmware;
 
 /// What the two topologies are called in the crate.
 pub(super) struct Types {

@@ -8,8 +8,8 @@ use tallyvolt_model::front_end::{Limits, SensorSide};
 use super::description::Description;
 use super::rust_layout::filled;
 use super::sensing::{Sensing, Sensor, SetLimit};
-use crate::describe::limit_name::LimitName;
 use crate::words::drawing;
+use tallyvolt_analysis::describe::limit_name::LimitName;
 
 /// rustfmt's longest array on one line.
 const ARRAY_WIDTH: usize = 60;

@@ -6,14 +6,14 @@ use tallyvolt::{CountLimit, Limit, LimitSide, Temperature, TemperatureFault};
 use tallyvolt_model::front_end::{FrontEnd, Thermistor};
 
 use super::error::EmitError;
-use crate::choose::described_limits::described;
-use crate::describe::firmware::Conversion;
-use crate::describe::limit_name::LimitName;
-use crate::describe::thermistor_table::BuiltTable;
-use crate::prove::check::found::Check;
-use crate::prove::check::thermistor::exact;
 use crate::words::drawing;
 use crate::words::numbers::grouped;
+use tallyvolt_analysis::choose::described_limits::described;
+use tallyvolt_analysis::describe::firmware::Conversion;
+use tallyvolt_analysis::describe::limit_name::LimitName;
+use tallyvolt_analysis::describe::thermistor_table::BuiltTable;
+use tallyvolt_analysis::prove::check::found::Check;
+use tallyvolt_analysis::prove::check::thermistor::exact;
 
 /// The sensor and its table.
 pub(crate) struct Sensor<'a> {

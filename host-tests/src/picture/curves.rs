@@ -26,20 +26,20 @@ use tallyvolt_model::Model;
 use tallyvolt_model::calibration::CalibrationModel;
 use tallyvolt_model::front_end::{Accuracy, FrontEnd, SensorAccuracy, Tolerance, Topology};
 
-use crate::choose::budget::budget;
-use crate::choose::budget::found::Budget;
-use crate::choose::budget::headroom::{Headroom, headroom};
-use crate::choose::budget::monte_carlo::Run;
-use crate::describe::firmware::DescribeError;
-use crate::describe::thermistor_table::BuiltTable;
-use crate::prove::check::found::Check;
-use crate::prove::check::{check_subject, conversion};
 use crate::words::drawing;
 use characteristic::Characteristic;
 use circuit::Circuit;
 use limits::LimitCurve;
 use rounding::Rounding;
 use sensor::SensorCurves;
+use tallyvolt_analysis::choose::budget::budget;
+use tallyvolt_analysis::choose::budget::found::Budget;
+use tallyvolt_analysis::choose::budget::headroom::{Headroom, headroom};
+use tallyvolt_analysis::choose::budget::monte_carlo::Run;
+use tallyvolt_analysis::describe::firmware::DescribeError;
+use tallyvolt_analysis::describe::thermistor_table::BuiltTable;
+use tallyvolt_analysis::prove::check::found::Check;
+use tallyvolt_analysis::prove::check::{check_subject, conversion};
 use transfer::{Step, Transfer};
 
 /// Everything that is plotted about one front end, and the verdicts beside it.

@@ -40,10 +40,10 @@ pub(crate) mod terms;
 use clap::ValueEnum;
 use serde::Serialize;
 
-use crate::describe::limit_name::LimitName;
 use crate::picture::curves::Curves;
 pub use alone::alone;
 pub use palette::dark_style;
+use tallyvolt_analysis::describe::limit_name::LimitName;
 
 /// What a picture shows.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum, Serialize)]

@@ -7,11 +7,11 @@ use super::numbers::{figures, grouped, told};
 use super::sheet::{Sheet, labelled, table, text_width};
 use super::wrapping::wrapped;
 use super::yields;
-use crate::choose::budget::found::{Budget, StateRow, Total};
-use crate::choose::budget::guard_band::{Alarm, GuardBands};
-use crate::choose::budget::yields::Yields;
-use crate::choose::findings::finding::Finding;
-use crate::describe::limit_name::Direction;
+use tallyvolt_analysis::choose::budget::found::{Budget, StateRow, Total};
+use tallyvolt_analysis::choose::budget::guard_band::{Alarm, GuardBands};
+use tallyvolt_analysis::choose::budget::yields::Yields;
+use tallyvolt_analysis::choose::findings::finding::Finding;
+use tallyvolt_analysis::describe::limit_name::Direction;
 
 /// The whole budget of one front end.
 #[must_use]

@@ -4,7 +4,7 @@ use super::formulas::formula;
 use super::numbers::{counted, grouped, told, unit, yes};
 use super::sheet::{labelled, table};
 use super::{findings, sensor};
-use crate::prove::check::found::Check;
+use tallyvolt_analysis::prove::check::found::Check;
 
 /// The block of one front end.
 #[must_use]

@@ -5,8 +5,8 @@ use std::fmt::Write as _;
 use super::numbers::{grouped, told};
 use super::sheet::{Sheet, text_width};
 use super::wrapping::wrapped;
-use crate::choose::budget::reading::State;
-use crate::choose::compare::{Candidate, Comparison};
+use tallyvolt_analysis::choose::budget::reading::State;
+use tallyvolt_analysis::choose::compare::{Candidate, Comparison};
 
 /// What other tolerance classes of the resistors would give; empty without resistors.
 fn classes(candidate: &Candidate, within_mv: f64) -> String {

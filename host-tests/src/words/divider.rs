@@ -4,7 +4,7 @@ use super::findings;
 use super::numbers::{grouped, told};
 use super::sheet::{labelled, table, text_width};
 use super::wrapping::wrapped;
-use crate::choose::divider::found::Found;
+use tallyvolt_analysis::choose::divider::found::Found;
 
 /// The search: what was asked for, and the best pairs.
 #[must_use]

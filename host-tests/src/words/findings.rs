@@ -1,7 +1,7 @@
 //! Findings in words, alike in every command.
 
-use crate::choose::findings::broken;
-use crate::choose::findings::finding::Finding;
+use tallyvolt_analysis::choose::findings::broken;
+use tallyvolt_analysis::choose::findings::finding::Finding;
 
 /// The label of the verdict.
 pub const MEETS: &str = "meets what its file asks";

@@ -4,16 +4,16 @@ use std::fmt::Write as _;
 
 use tallyvolt_model::front_end::FrontEnd;
 
-use crate::calibrate::fit::module::{Fit, ModuleFit};
-use crate::calibrate::fit::readings::Readings;
-use crate::calibrate::fit::records::hex_text;
-use crate::calibrate::fit::uncertainty::Parameters;
-use crate::calibrate::fit::verdict::Verdict;
-use crate::calibrate::fit::{Batch, Settings};
 use crate::words::fit_table::{SHOWN, table};
 use crate::words::numbers::{counted, grouped, told};
 use crate::words::sheet::{labelled, text_width};
 use crate::words::wrapping::wrapped;
+use tallyvolt_analysis::calibrate::fit::module::{Fit, ModuleFit};
+use tallyvolt_analysis::calibrate::fit::readings::Readings;
+use tallyvolt_analysis::calibrate::fit::records::hex_text;
+use tallyvolt_analysis::calibrate::fit::uncertainty::Parameters;
+use tallyvolt_analysis::calibrate::fit::verdict::Verdict;
+use tallyvolt_analysis::calibrate::fit::{Batch, Settings};
 
 /// Modules up to this number get a block each.
 const BLOCKS: usize = 4;

@@ -3,16 +3,16 @@
 use serde::Serialize;
 use tallyvolt_model::front_end::FrontEnd;
 
-use crate::calibrate::fit::guards::Guard;
-use crate::calibrate::fit::meter::Meter;
-use crate::calibrate::fit::mode::Mode;
-use crate::calibrate::fit::module::ModuleFit;
-use crate::calibrate::fit::noise::Noise;
-use crate::calibrate::fit::readings::Readings;
-use crate::calibrate::fit::records::hex_text;
-use crate::calibrate::fit::verdict::Verdict;
-use crate::calibrate::fit::{Batch, Settings};
-use crate::files::rows::problem::RowProblem;
+use tallyvolt_analysis::calibrate::fit::guards::Guard;
+use tallyvolt_analysis::calibrate::fit::meter::Meter;
+use tallyvolt_analysis::calibrate::fit::mode::Mode;
+use tallyvolt_analysis::calibrate::fit::module::ModuleFit;
+use tallyvolt_analysis::calibrate::fit::noise::Noise;
+use tallyvolt_analysis::calibrate::fit::readings::Readings;
+use tallyvolt_analysis::calibrate::fit::records::hex_text;
+use tallyvolt_analysis::calibrate::fit::verdict::Verdict;
+use tallyvolt_analysis::calibrate::fit::{Batch, Settings};
+use tallyvolt_analysis::files::rows::problem::RowProblem;
 
 /// The batch's facts for machines.
 #[derive(Serialize)]

@@ -4,10 +4,10 @@ use std::fmt::Write as _;
 
 use super::sheet::{Sheet, labelled, text_width};
 use super::wrapping::wrapped;
-use crate::calibrate::fit::Batch;
-use crate::calibrate::fit::module::{Fit, ModuleFit};
-use crate::calibrate::fit::uncertainty::Parameters;
-use crate::calibrate::fit::verdict::Verdict;
+use tallyvolt_analysis::calibrate::fit::Batch;
+use tallyvolt_analysis::calibrate::fit::module::{Fit, ModuleFit};
+use tallyvolt_analysis::calibrate::fit::uncertainty::Parameters;
+use tallyvolt_analysis::calibrate::fit::verdict::Verdict;
 
 /// Batches up to this size are shown whole; of larger ones the suspects, as many.
 pub(super) const SHOWN: usize = 64;

@@ -1,7 +1,7 @@
 //! What firmware computes, as formulas.
 
-use crate::describe::firmware::Constants;
-use crate::prove::check::found::Arithmetic;
+use tallyvolt_analysis::describe::firmware::Constants;
+use tallyvolt_analysis::prove::check::found::Arithmetic;
 
 pub(crate) fn formula(arithmetic: &Arithmetic) -> String {
     match arithmetic {

@@ -5,11 +5,11 @@ use std::fmt::Write as _;
 use serde::Serialize;
 use tallyvolt_model::front_end::FrontEnd;
 
-use crate::calibrate::recorded::bytes::Format;
-use crate::calibrate::recorded::judge::{Judge, Judged, Module};
 use crate::words::formulas::constants_formula;
 use crate::words::numbers::{counted, grouped, told};
 use crate::words::wrapping::wrapped;
+use tallyvolt_analysis::calibrate::recorded::bytes::Format;
+use tallyvolt_analysis::calibrate::recorded::judge::{Judge, Judged, Module};
 
 /// Columns of labels and of the page.
 const INDENT: usize = 24;

@@ -5,12 +5,12 @@ use std::fmt::Write as _;
 use serde::Serialize;
 use tallyvolt_model::front_end::FrontEnd;
 
-use crate::calibrate::replay::module::{Errors, Stretches, Watch};
-use crate::calibrate::replay::sensing::SensingLog;
-use crate::calibrate::replay::{Limit, Module, Replay, Settings};
-use crate::files::rows::problem::RowProblem;
 use crate::words::numbers::{counted, grouped, told};
 use crate::words::sheet::{self, labelled};
+use tallyvolt_analysis::calibrate::replay::module::{Errors, Stretches, Watch};
+use tallyvolt_analysis::calibrate::replay::sensing::SensingLog;
+use tallyvolt_analysis::calibrate::replay::{Limit, Module, Replay, Settings};
+use tallyvolt_analysis::files::rows::problem::RowProblem;
 
 /// Modules up to this number are shown whole; of more those with findings, as many.
 const SHOWN: usize = 64;

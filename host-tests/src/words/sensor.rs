@@ -1,8 +1,8 @@
 //! The rows of a check's thermistor and limits.
 
 use super::numbers::{grouped, yes};
-use crate::prove::check::limits::LimitsCheck;
-use crate::prove::check::thermistor::ThermistorCheck;
+use tallyvolt_analysis::prove::check::limits::LimitsCheck;
+use tallyvolt_analysis::prove::check::thermistor::ThermistorCheck;
 
 /// A label and its text.
 type Row = (&'static str, String);

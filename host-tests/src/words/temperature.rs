@@ -2,7 +2,7 @@
 
 use super::numbers::figures;
 use super::sheet::table;
-use crate::choose::budget::temperature::TemperatureBudget;
+use tallyvolt_analysis::choose::budget::temperature::TemperatureBudget;
 
 /// What the table of terms says.
 pub(crate) const TERMS: &str = "temperature: standard uncertainty of each term in mK";

@@ -1,7 +1,7 @@
 //! Yields as rows, for text and page alike.
 
-use crate::choose::budget::yields::Yields;
 use crate::words::numbers::told;
+use tallyvolt_analysis::choose::budget::yields::Yields;
 
 /// What the table says.
 pub(crate) const TITLE: &str = "yield: share of boards within an error at the cell's minimum, nominal and maximum, over the range";

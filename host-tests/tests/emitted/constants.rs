@@ -1,7 +1,7 @@
 //! The constants of emitted texts, read back without a compiler and compared with the exact model at every count.
 
 use super::support::{Emitted, names, number, shipped_emitted};
-use tallyvolt_host::describe::firmware::Firmware;
+use tallyvolt_analysis::describe::firmware::Firmware;
 use tallyvolt_host::emit::{Lang, emit};
 use tallyvolt_model::Model;
 use tallyvolt_model::calibration::CalibrationModel;
@@ -197,7 +197,7 @@ fn constants_in_rust_are_those_of_the_file_and_the_model() {
 fn limits_on_the_true_value_are_emitted_with_their_guard_band() {
     let path = std::path::Path::new(env!("CARGO_MANIFEST_DIR"))
         .join("front-ends/candidates/hut-b-supply-12bit.toml");
-    let mut front_end = tallyvolt_host::describe::front_end_file::read(&path).expect("shipped");
+    let mut front_end = tallyvolt_analysis::describe::front_end_file::read(&path).expect("shipped");
     let trips = |front_end: &FrontEnd| {
         let header = emit(front_end, Lang::C, "test").expect("it checks");
         let trip = |name: &str| {

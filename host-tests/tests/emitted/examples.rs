@@ -6,9 +6,9 @@ use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 
 use super::support::{folder, run, run_silent};
+use tallyvolt_analysis::describe::front_end_file;
 use tallyvolt_cost::chip::Chip;
 use tallyvolt_cost::toolchain::{Choice, require};
-use tallyvolt_host::describe::front_end_file;
 use tallyvolt_model::Model;
 use tallyvolt_model::calibration::CalibrationModel;
 use tallyvolt_model::outcome::{FaultName, Outcome};

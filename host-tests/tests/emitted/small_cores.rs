@@ -5,6 +5,7 @@
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
+use tallyvolt_analysis::describe::front_end_file;
 use tallyvolt_cost::chip::Chip;
 use tallyvolt_cost::elf::Image;
 use tallyvolt_cost::images::{Objects, Wanted, firmware};
@@ -12,7 +13,6 @@ use tallyvolt_cost::runner::{self, Runner};
 use tallyvolt_cost::toolchain::{Choice, Toolchain, require};
 use tallyvolt_host::cost::subject::Subject;
 use tallyvolt_host::cost::{channel, source};
-use tallyvolt_host::describe::front_end_file;
 use tallyvolt_model::channel::{ChannelModel, PlainChannel, SensorOutcome};
 use tallyvolt_model::outcome::Outcome;
 

@@ -9,6 +9,7 @@ use std::sync::Mutex;
 
 use super::support::{folder, names, run_silent};
 use tallyvolt::{RECORD_BYTES, Record};
+use tallyvolt_analysis::describe::front_end_file;
 use tallyvolt_cost::chip::Chip;
 use tallyvolt_cost::elf::Image;
 use tallyvolt_cost::images;
@@ -16,7 +17,6 @@ use tallyvolt_cost::runner::{self, Ran, Runner};
 use tallyvolt_cost::toolchain::{Choice, require};
 use tallyvolt_host::cost::subject::Subject;
 use tallyvolt_host::cost::{channel, source};
-use tallyvolt_host::describe::front_end_file;
 use tallyvolt_host::emit::{Lang, emit_channel_with};
 use tallyvolt_model::calibration::CalibrationModel;
 use tallyvolt_model::channel::{ChannelModel, PlainChannel, SensorOutcome};

@@ -42,7 +42,7 @@ pub use watch::count_limit::CountLimit;
 pub use watch::limits::{LimitSide, VoltageLimits};
 
 // The harness's adapter. It asks for `tallyvolt`, and the test crate bears that name to itself.
-#[path = "../../src/describe/firmware/mod.rs"]
+#[path = "../../analysis/src/describe/firmware/mod.rs"]
 mod firmware;
 
 /// What the harness finds over a set of front ends.
@@ -60,7 +60,7 @@ struct Found {
 fn found(topology: &str) -> Found {
     use tallyvolt_harness::cases::{front_ends, shipped};
     use tallyvolt_model::{Model, calibration::CalibrationModel, integer_form::IntegerForm};
-    use tallyvolt_host::prove::sweep::Sweep;
+    use tallyvolt_analysis::prove::sweep::Sweep;
 
     let mut found = Found::default();
     let front_ends = shipped::front_ends()

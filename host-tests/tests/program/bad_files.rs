@@ -3,9 +3,9 @@
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 
+use tallyvolt_analysis::describe::front_end_file;
+use tallyvolt_analysis::describe::front_end_file::problem::FileError;
 use tallyvolt_harness::cases::shipped;
-use tallyvolt_host::describe::front_end_file;
-use tallyvolt_host::describe::front_end_file::problem::FileError;
 
 fn bad_files() -> Vec<PathBuf> {
     let files = shipped::toml_files(&Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/bad"));

@@ -50,7 +50,7 @@ fn the_same_text_is_printed_twice_and_by_the_library() {
         ends(&one, 0);
         assert_eq!(one.stdout, other.stdout);
         let path = Path::new(env!("CARGO_MANIFEST_DIR")).join(DIVIDED);
-        let front_end = tallyvolt_host::describe::front_end_file::read(&path).expect("shipped");
+        let front_end = tallyvolt_analysis::describe::front_end_file::read(&path).expect("shipped");
         let command = format!("tallyvolt {}", arguments.join(" "));
         let library = tallyvolt_host::emit::emit(&front_end, language, &command).expect("holds");
         assert_eq!(String::from_utf8_lossy(&one.stdout), library);

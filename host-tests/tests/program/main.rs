@@ -1,19 +1,15 @@
-//! The program and the library behind it: what commands print, write, refuse and find.
+//! The program: what commands print, write, refuse and find.
 
 mod away_from_the_source;
 mod bad_files;
-mod budget;
-mod choice;
 mod cli;
 mod cli_budget;
 mod cli_fit;
 mod emit_cli;
 mod files;
 mod findings;
-mod fit;
 mod large_batch;
 mod record_cli;
-mod replay;
 mod report;
 mod sensor_offset;
 mod table;

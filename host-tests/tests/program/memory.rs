@@ -12,8 +12,8 @@ use std::time::{Duration, Instant};
 use flate2::Compression;
 use flate2::write::GzEncoder;
 use nix::sys::resource::{UsageWho, getrusage};
-use tallyvolt_host::calibrate::fit::readings;
-use tallyvolt_host::calibrate::replay::MODULES_MAX;
+use tallyvolt_analysis::calibrate::fit::readings;
+use tallyvolt_analysis::calibrate::replay::MODULES_MAX;
 
 /// The promise, in KiB.
 const PEAK_KIB: i64 = 64 << 10;

@@ -7,9 +7,9 @@ use std::process::{Command, Output};
 use serde_json::Value;
 use tallyvolt::fixed::types::{I24F8, U8F24};
 use tallyvolt::{DividedConversion, Record};
-use tallyvolt_host::calibrate::recorded::judge::{Judge, Judged};
-use tallyvolt_host::describe::firmware::{Conversion, Firmware};
-use tallyvolt_host::describe::front_end_file;
+use tallyvolt_analysis::calibrate::recorded::judge::{Judge, Judged};
+use tallyvolt_analysis::describe::firmware::{Conversion, Firmware};
+use tallyvolt_analysis::describe::front_end_file;
 use tallyvolt_model::front_end::FrontEnd;
 use tallyvolt_model::outcome::Outcome;
 

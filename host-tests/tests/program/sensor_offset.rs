@@ -10,12 +10,12 @@ use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use serde_json::Value;
 use tallyvolt::Count;
-use tallyvolt_host::choose::budget::budget;
-use tallyvolt_host::choose::budget::monte_carlo::Run;
-use tallyvolt_host::choose::budget::temperature::{alarms, offset_bounds};
-use tallyvolt_host::describe::front_end_file;
-use tallyvolt_host::describe::thermistor_table::BuiltTable;
-use tallyvolt_host::prove::check::thermistor::check;
+use tallyvolt_analysis::choose::budget::budget;
+use tallyvolt_analysis::choose::budget::monte_carlo::Run;
+use tallyvolt_analysis::choose::budget::temperature::{alarms, offset_bounds};
+use tallyvolt_analysis::describe::front_end_file;
+use tallyvolt_analysis::describe::thermistor_table::BuiltTable;
+use tallyvolt_analysis::prove::check::thermistor::check;
 use tallyvolt_model::front_end::FrontEnd;
 use tallyvolt_model::rational::whole;
 

@@ -2,14 +2,14 @@
 
 use std::path::Path;
 
-use tallyvolt_host::choose::budget::combine::{
+use tallyvolt_analysis::choose::budget::combine::{
     combine, coverage_factor, effective_dof, one_sided_factor,
 };
-use tallyvolt_host::choose::budget::distribution::Distribution;
-use tallyvolt_host::choose::budget::guard_band::conformance;
-use tallyvolt_host::choose::budget::input::{Correlation, Input};
-use tallyvolt_host::choose::budget::monte_carlo::{Run, Summary};
-use tallyvolt_host::choose::budget::thresholds::guard_band;
+use tallyvolt_analysis::choose::budget::distribution::Distribution;
+use tallyvolt_analysis::choose::budget::guard_band::conformance;
+use tallyvolt_analysis::choose::budget::input::{Correlation, Input};
+use tallyvolt_analysis::choose::budget::monte_carlo::{Run, Summary};
+use tallyvolt_analysis::choose::budget::thresholds::guard_band;
 
 fn near(found: f64, published: f64, within: f64) {
     assert!(
@@ -88,7 +88,7 @@ fn gum_h1_end_gauge() {
 /// GUM H.2: resistance and reactance from five simultaneous, correlated observations.
 #[test]
 fn gum_h2_correlated_inputs() {
-    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/published/gum_h2.csv");
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../tests/published/gum_h2.csv");
     let mut columns: [Vec<f64>; 3] = Default::default();
     for row in csv::Reader::from_path(path)
         .expect("the published data is there")

@@ -2,7 +2,7 @@
 
 use proptest::prelude::*;
 use tallyvolt::{CellRange, ConfigError, Count, DividedDescription, DividedInput};
-use tallyvolt_host::describe::firmware::width::{AtWidth, at_width};
+use tallyvolt_analysis::describe::firmware::width::{AtWidth, at_width};
 use tallyvolt_model::front_end::{Divider, Topology};
 use tallyvolt_model::rational::whole;
 

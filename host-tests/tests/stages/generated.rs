@@ -4,10 +4,10 @@ use std::collections::BTreeSet;
 
 use num_rational::BigRational;
 use num_traits::{Signed, ToPrimitive, Zero};
+use tallyvolt_analysis::calibrate::fit::constants::exact_units;
+use tallyvolt_analysis::calibrate::fit::stored::form;
+use tallyvolt_analysis::describe::firmware::{Constants, Firmware};
 use tallyvolt_harness::cases::{Case, calibrations, edge, front_ends, random, spaced};
-use tallyvolt_host::calibrate::fit::constants::exact_units;
-use tallyvolt_host::calibrate::fit::stored::form;
-use tallyvolt_host::describe::firmware::{Constants, Firmware};
 use tallyvolt_model::front_end::{FrontEnd, Topology};
 use tallyvolt_model::integer_form::IntegerForm;
 use tallyvolt_model::outcome::{FaultName, Outcome};

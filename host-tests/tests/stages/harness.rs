@@ -1,8 +1,8 @@
 //! Controls of the harness itself: a subject that is wrong in one way must be found out in that way.
 
+use tallyvolt_analysis::prove::check::{self, check_subject};
+use tallyvolt_analysis::prove::sweep::Sweep;
 use tallyvolt_harness::cases::{Case, shipped};
-use tallyvolt_host::prove::check::{self, check_subject};
-use tallyvolt_host::prove::sweep::Sweep;
 use tallyvolt_model::front_end::{FrontEnd, Topology};
 use tallyvolt_model::integer_form::IntegerForm;
 use tallyvolt_model::outcome::{FaultName, Outcome};

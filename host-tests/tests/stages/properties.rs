@@ -1,9 +1,9 @@
 //! Any front end, any calibration, any count: what firmware converts with is the model.
 
 use proptest::prelude::*;
+use tallyvolt_analysis::calibrate::fit::stored::form;
+use tallyvolt_analysis::describe::firmware::Firmware;
 use tallyvolt_harness::cases::{Case, front_ends};
-use tallyvolt_host::calibrate::fit::stored::form;
-use tallyvolt_host::describe::firmware::Firmware;
 use tallyvolt_model::integer_form::IntegerForm;
 
 use super::strategies::config;

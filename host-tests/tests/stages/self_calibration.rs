@@ -5,9 +5,9 @@ use num_traits::{One, Zero};
 use proptest::prelude::*;
 use tallyvolt::fixed::types::{I24F8, U8F24};
 use tallyvolt::{Count, DividedInput};
+use tallyvolt_analysis::describe::firmware::Firmware;
+use tallyvolt_analysis::describe::firmware::width::{AtWidth, at_width};
 use tallyvolt_harness::cases::Case;
-use tallyvolt_host::describe::firmware::Firmware;
-use tallyvolt_host::describe::firmware::width::{AtWidth, at_width};
 
 use super::properties::case;
 use super::strategies::config;

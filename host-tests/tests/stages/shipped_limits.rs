@@ -1,14 +1,14 @@
 //! Count limits as `check` compares them: those of every shipped front end, and one that is off.
 
 use tallyvolt::{ConfigError, Count, CountLimit, LimitSide};
-use tallyvolt_host::describe::front_end_file;
-use tallyvolt_host::prove::check;
+use tallyvolt_analysis::describe::front_end_file;
+use tallyvolt_analysis::prove::check;
 use tallyvolt_model::limits::Walk;
 
 /// Every shipped front end with limits: each readable value as a limit, against a walk over every count's exact value.
 #[test]
 fn every_limit_of_every_shipped_front_end() {
-    let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("front-ends");
+    let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("../front-ends");
     let mut compared = 0;
     for name in [
         "hut-divided-thermistor",

@@ -1,7 +1,7 @@
 //! The search for a straight line's constants: it finds exact ones for every description.
 
+use tallyvolt_analysis::describe::firmware::{Constants, Firmware};
 use tallyvolt_harness::cases::front_ends;
-use tallyvolt_host::describe::firmware::{Constants, Firmware};
 use tallyvolt_model::front_end::Topology;
 
 /// Every divided input of up to 16 bits of counts has constants that are exact at S = 32 or less, and every wider one at S = 64.

@@ -9,15 +9,15 @@ use tallyvolt::{
     ConfigError, Count, CountLimit, LimitSide, SensorSide, Table, Temperature, Thermistor,
     ThermistorDescription,
 };
-use tallyvolt_host::describe::front_end_file::{self, problem::FileError};
-use tallyvolt_host::describe::thermistor_table::BuiltTable;
-use tallyvolt_host::prove::check::{self, thermistor::exact};
+use tallyvolt_analysis::describe::front_end_file::{self, problem::FileError};
+use tallyvolt_analysis::describe::thermistor_table::BuiltTable;
+use tallyvolt_analysis::prove::check::{self, thermistor::exact};
 use tallyvolt_model::front_end::{FrontEnd, SensorLaw};
 use tallyvolt_model::limits::{Beyond, Walk};
 use tallyvolt_model::thermistor::{Law, ThermistorModel, platinum};
 
 fn folder() -> PathBuf {
-    Path::new(env!("CARGO_MANIFEST_DIR")).join("front-ends")
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("../front-ends")
 }
 
 /// The points of a shipped table: degC and ohms. The source stands at its head.

@@ -1,7 +1,7 @@
 //! The window of counts that are voltages, and the fault of every other count.
 
+use tallyvolt_analysis::describe::firmware::{Constants, Firmware};
 use tallyvolt_harness::cases::{Case, front_ends, shipped};
-use tallyvolt_host::describe::firmware::{Constants, Firmware};
 use tallyvolt_model::outcome::{FaultName, Outcome};
 
 /// The first and last count of the stored window.

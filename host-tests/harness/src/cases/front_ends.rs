@@ -116,7 +116,7 @@ fn divider(random: &mut Random, cell_max_uv: u32, reference_uv: u32) -> Divider 
 #[cfg(test)]
 mod tests {
     use super::{generated, summed_1024};
-    use tallyvolt_host::describe::firmware::Firmware;
+    use tallyvolt_analysis::describe::firmware::Firmware;
     use tallyvolt_model::acquisition::AcquisitionModel;
 
     #[test]

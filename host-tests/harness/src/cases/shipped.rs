@@ -2,7 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
-use tallyvolt_host::describe::front_end_file;
+use tallyvolt_analysis::describe::front_end_file;
 use tallyvolt_model::front_end::FrontEnd;
 
 /// Their folder.

@@ -7,9 +7,9 @@ use tallyvolt_model::front_end::FrontEnd;
 use tallyvolt_model::integer_form::IntegerForm;
 use tallyvolt_model::outcome::Outcome;
 
-use crate::choose::halving::first_where;
-use crate::describe::firmware::Conversion;
-use crate::prove::check::millivolts;
+use tallyvolt_analysis::choose::halving::first_where;
+use tallyvolt_analysis::describe::firmware::Conversion;
+use tallyvolt_analysis::prove::check::millivolts;
 
 /// Points of a curve.
 pub(super) const POINTS: u32 = 129;

@@ -1,7 +1,7 @@
 //! The errors of a first look: before and after calibration.
 
 use super::Curves;
-use crate::choose::budget::found::{Budget, StateRow, Total};
+use tallyvolt_analysis::choose::budget::found::{Budget, StateRow, Total};
 
 /// What one looks for first.
 #[derive(Debug, Clone, PartialEq)]

@@ -6,13 +6,13 @@ use tallyvolt_model::front_end::FrontEnd;
 use tallyvolt_model::rational::in_millivolts;
 
 use super::characteristic::{Characteristic, POINTS, spaced_between};
-use crate::choose::budget::found::Budget;
-use crate::choose::budget::guard_band::CountAlarm;
-use crate::choose::described_limits::described;
-use crate::describe::limit_name::Direction;
-use crate::describe::limits::DescribedLimit;
-use crate::describe::thermistor_table::BuiltTable;
-use crate::prove::check::thermistor::exact;
+use tallyvolt_analysis::choose::budget::found::Budget;
+use tallyvolt_analysis::choose::budget::guard_band::CountAlarm;
+use tallyvolt_analysis::choose::described_limits::described;
+use tallyvolt_analysis::describe::limit_name::Direction;
+use tallyvolt_analysis::describe::limits::DescribedLimit;
+use tallyvolt_analysis::describe::thermistor_table::BuiltTable;
+use tallyvolt_analysis::prove::check::thermistor::exact;
 
 /// Counts shown beside the outermost mark, at least.
 const ROOM: u32 = 6;

@@ -7,8 +7,8 @@ use tallyvolt_model::thermistor::ThermistorModel;
 
 use super::characteristic::{POINTS, spaced_between};
 use super::rounding::{COUNTS_A_COLUMN, columns};
-use crate::describe::thermistor_table::BuiltTable;
-use crate::prove::check::thermistor::exact;
+use tallyvolt_analysis::describe::thermistor_table::BuiltTable;
+use tallyvolt_analysis::prove::check::thermistor::exact;
 
 /// The curves of a thermistor.
 #[derive(Debug, Clone, Serialize)]

@@ -7,7 +7,7 @@ use tallyvolt_model::front_end::FrontEnd;
 use tallyvolt_model::rational::{fraction, in_millivolts, whole};
 
 use super::characteristic::{Characteristic, POINTS, Reading};
-use crate::prove::check::millivolts;
+use tallyvolt_analysis::prove::check::millivolts;
 
 /// The characteristic, with what is marked on it.
 #[derive(Debug, Clone, Serialize)]

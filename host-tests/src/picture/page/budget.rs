@@ -5,12 +5,12 @@ use maud::{Markup, html};
 use super::frame::BREAK;
 use super::pictures::picture;
 use super::tables::{cell, table};
-use crate::choose::budget::found::{Budget, StateRow};
-use crate::choose::budget::temperature::TemperatureBudget;
 use crate::picture::curves::Curves;
 use crate::picture::plot::{Kind, terms};
 use crate::words;
 use crate::words::numbers::told;
+use tallyvolt_analysis::choose::budget::found::{Budget, StateRow};
+use tallyvolt_analysis::choose::budget::temperature::TemperatureBudget;
 
 /// The section's body.
 pub(super) fn body(curves: &Curves, budget: &Budget) -> Markup {

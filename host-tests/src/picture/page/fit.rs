@@ -7,13 +7,13 @@ use super::frame::{BREAK, Frame};
 use super::glance::{Tile, of_all, tiles};
 use super::pictures::picture_under;
 use super::tables::{cell, table};
-use crate::calibrate::fit::module::{Fit, ModuleFit};
-use crate::calibrate::fit::verdict::Verdict;
-use crate::calibrate::fit::{Batch, Settings};
 use crate::picture::curves::values::near_millivolts;
 use crate::picture::plot::batch::{Interval, svg};
 use crate::words::cautions::CAUTION;
 use crate::words::numbers::{counted, grouped, told};
+use tallyvolt_analysis::calibrate::fit::module::{Fit, ModuleFit};
+use tallyvolt_analysis::calibrate::fit::verdict::Verdict;
+use tallyvolt_analysis::calibrate::fit::{Batch, Settings};
 
 /// Of larger batches only the suspects have a row, up to as many.
 const ROWS: usize = 200;

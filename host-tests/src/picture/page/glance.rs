@@ -4,14 +4,14 @@ use maud::{Markup, Render, html};
 
 use super::frame::BREAK;
 use super::pictures::picture_under;
-use crate::choose::budget::headroom::Headroom;
 use crate::picture::curves::Curves;
 use crate::picture::curves::glance::{ErrorOf, Glance};
 use crate::picture::curves::values::{millivolts, near_millivolts, near_volts};
 use crate::picture::plot::{Kind, svg};
-use crate::prove::check::found::Check;
 use crate::words::findings;
 use crate::words::numbers::{grouped, told};
+use tallyvolt_analysis::choose::budget::headroom::Headroom;
+use tallyvolt_analysis::prove::check::found::Check;
 
 /// A figure with its name and what it means.
 pub(super) struct Tile(&'static str, Markup, String);

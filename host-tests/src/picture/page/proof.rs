@@ -1,9 +1,9 @@
 //! What was found about every count: label and text.
 
 use crate::picture::curves::values::{millivolts, near_volts};
-use crate::prove::check::found::Check;
 use crate::words;
 use crate::words::numbers::grouped;
+use tallyvolt_analysis::prove::check::found::Check;
 
 /// The rows; a label that is indented belongs to the one above.
 pub(super) fn rows(check: &Check) -> Vec<(&'static str, String)> {

@@ -10,16 +10,16 @@ use super::frame::{BREAK, Frame};
 use super::glance::{Tile, of_all, tiles};
 use super::pictures::picture_under;
 use super::tables::{cell, table};
-use crate::calibrate::fit::transfer::Transfer;
-use crate::calibrate::replay::log::Largest;
-use crate::calibrate::replay::trace::{Trace, traces};
-use crate::calibrate::replay::{Module, Replay, Settings};
-use crate::files::rows::problem::RowsError;
 use crate::picture::curves::values::near_millivolts;
 use crate::picture::plot::log::{Scales, errors, voltages};
 use crate::words::cautions::CAUTION;
 use crate::words::numbers::{counted, grouped, told};
 use crate::words::replay::notes;
+use tallyvolt_analysis::calibrate::fit::transfer::Transfer;
+use tallyvolt_analysis::calibrate::replay::log::Largest;
+use tallyvolt_analysis::calibrate::replay::trace::{Trace, traces};
+use tallyvolt_analysis::calibrate::replay::{Module, Replay, Settings};
+use tallyvolt_analysis::files::rows::problem::RowsError;
 
 /// Modules that are drawn: those with findings first.
 const DRAWN: usize = 12;

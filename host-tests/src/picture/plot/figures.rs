@@ -9,7 +9,7 @@ use super::series::{Series, Shape};
 use crate::picture::curves::rounding::{Rounding, RoundingColumn};
 use crate::picture::curves::transfer::{Step, Transfer};
 use crate::picture::curves::values::near_millivolts;
-use crate::prove::check::found::Check;
+use tallyvolt_analysis::prove::check::found::Check;
 
 /// Heights between the axes, in pixels.
 pub(super) const TALL: i32 = 290;

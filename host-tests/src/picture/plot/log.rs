@@ -7,8 +7,8 @@ use super::figures::{LOW, closed, outline, span};
 use super::palette::Ink;
 use super::picture::Picture;
 use super::series::{Series, Shape};
-use crate::calibrate::replay::Limit;
-use crate::calibrate::replay::trace::{Column, Trace};
+use tallyvolt_analysis::calibrate::replay::Limit;
+use tallyvolt_analysis::calibrate::replay::trace::{Column, Trace};
 
 /// What the pictures of all modules of a log have in common.
 #[derive(Debug, Clone, PartialEq)]
@@ -258,8 +258,8 @@ fn bands(
 #[cfg(test)]
 mod tests {
     use super::{Scales, errors, voltages};
-    use crate::calibrate::replay::Limit;
-    use crate::calibrate::replay::trace::Trace;
+    use tallyvolt_analysis::calibrate::replay::Limit;
+    use tallyvolt_analysis::calibrate::replay::trace::Trace;
 
     fn trace(rows: impl Iterator<Item = (f64, Option<f64>, Option<f64>)>) -> Trace {
         let mut trace = Trace::default();

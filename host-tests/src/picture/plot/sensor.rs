@@ -6,7 +6,7 @@ use super::palette::Ink;
 use super::picture::Picture;
 use super::series::{Series, Shape};
 use crate::picture::curves::sensor::{ErrorColumn, SensorCurves};
-use crate::prove::check::thermistor::ThermistorCheck;
+use tallyvolt_analysis::prove::check::thermistor::ThermistorCheck;
 
 pub(super) fn temperature(sensor: &SensorCurves, check: &ThermistorCheck) -> Picture {
     let points: Vec<(f64, f64)> = sensor

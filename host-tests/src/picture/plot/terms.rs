@@ -3,9 +3,9 @@
 use super::bars::{Row, bars};
 use super::palette::Ink;
 use super::picture::Picture;
-use crate::choose::budget::found::{Budget, StateRow};
 use crate::picture::curves::values::near_millivolts;
 use crate::words::numbers::told;
+use tallyvolt_analysis::choose::budget::found::{Budget, StateRow};
 
 /// Less than a nanovolt is what a difference quotient leaves of a term that cancels.
 pub const NOTHING_MV: f64 = 1e-6;

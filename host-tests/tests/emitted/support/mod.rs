@@ -8,9 +8,9 @@ use std::process::{Command, Output};
 
 use num_rational::BigRational;
 use tallyvolt::{Record, RecordError};
-use tallyvolt_host::calibrate::fit::{constants::choose, stored::form};
-use tallyvolt_host::describe::firmware::Firmware;
-use tallyvolt_host::describe::front_end_file;
+use tallyvolt_analysis::calibrate::fit::{constants::choose, stored::form};
+use tallyvolt_analysis::describe::firmware::Firmware;
+use tallyvolt_analysis::describe::front_end_file;
 use tallyvolt_host::emit::{Lang, emit, names::Names};
 use tallyvolt_model::Model;
 use tallyvolt_model::calibration::CalibrationModel;

@@ -2,11 +2,11 @@
 
 use num_rational::BigRational;
 use tallyvolt::{Alarm, Count, CountLimit, Limit, LimitSide, Temperature, TemperatureFault};
-use tallyvolt_host::choose::described_limits::described;
-use tallyvolt_host::describe::firmware::{Conversion, Firmware};
-use tallyvolt_host::describe::limits::DescribedLimit;
-use tallyvolt_host::describe::thermistor_table::BuiltTable;
-use tallyvolt_host::prove::check::thermistor::exact;
+use tallyvolt_analysis::choose::described_limits::described;
+use tallyvolt_analysis::describe::firmware::{Conversion, Firmware};
+use tallyvolt_analysis::describe::limits::DescribedLimit;
+use tallyvolt_analysis::describe::thermistor_table::BuiltTable;
+use tallyvolt_analysis::prove::check::thermistor::exact;
 use tallyvolt_model::Model;
 use tallyvolt_model::acquisition::AcquisitionModel;
 use tallyvolt_model::calibration::CalibrationModel;

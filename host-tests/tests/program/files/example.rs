@@ -4,8 +4,8 @@ use std::collections::BTreeSet;
 use std::fs;
 
 use super::{at, ends, host_tests, out, tallyvolt};
-use tallyvolt_host::describe::front_end_file;
-use tallyvolt_host::describe::front_end_file::example::Example;
+use tallyvolt_analysis::describe::front_end_file;
+use tallyvolt_analysis::describe::front_end_file::example::Example;
 
 /// Keys that the reader asks for, tables left out.
 fn known() -> BTreeSet<String> {

@@ -1,0 +1,198 @@
+//! The budget of a temperature: terms by hand, boards drawn by a model of their own, and a maker's table of wide steps.
+
+use std::fmt::Write as _;
+use std::path::Path;
+
+use num_traits::ToPrimitive;
+use rand::{RngExt, SeedableRng};
+use rand_chacha::ChaCha8Rng;
+use tallyvolt::Count;
+use tallyvolt_analysis::choose::budget::budget;
+use tallyvolt_analysis::choose::budget::monte_carlo::Run;
+use tallyvolt_analysis::choose::budget::temperature::{TemperatureBudget, alarms};
+use tallyvolt_analysis::describe::front_end_file;
+use tallyvolt_analysis::describe::thermistor_table::BuiltTable;
+use tallyvolt_model::front_end::FrontEnd;
+use tallyvolt_model::thermistor::{Law, ThermistorModel};
+
+use super::{CELL, described, near};
+
+const RUN: Run = Run {
+    trials: 20_000,
+    seed: 3,
+};
+
+fn sensing(converter: &str, thermistor: &str, more: &[(&str, &str)]) -> FrontEnd {
+    let mut tables = vec![
+        CELL,
+        ("converter", converter),
+        ("reference", "microvolts = 1_200_000"),
+        ("thermistor", thermistor),
+    ];
+    tables.extend(more);
+    described("supply-reference", &tables)
+}
+
+fn made(front_end: &FrontEnd) -> TemperatureBudget {
+    budget(front_end, RUN, &|_| ()).temperature.unwrap()
+}
+
+fn contribution(budget: &TemperatureBudget, term: &str) -> [f64; 3] {
+    let found = budget.terms.iter().find(|row| row.term == term);
+    found.unwrap_or_else(|| panic!("{term}")).contribution_mk
+}
+
+const NTC: &str = "side = \"low\"; fixed_ohms = 10000; min_c = -15; max_c = 65; max_error_mc = 400; r25_ohms = 10000; \
+                   b25_85_k = 3435";
+
+/// dT = T^2 / B * dR / R, and dT = (T - T^2 / T25) * dB / B, worked out by hand: 1 % of R25 is 0.2588 K at 25 degC, 1 % of B is
+/// nothing there and 0.4537 K at 65 degC. The fixed resistor acts as the sensor's own resistance does.
+#[test]
+fn terms_by_hand() {
+    let keys = format!(
+        "{NTC}; r25_tolerance_ppm = 10000; b_tolerance_ppm = 10000; fixed_tolerance_ppm = 10000"
+    );
+    let found = made(&sensing("bits = 12", &keys, &[]));
+    assert_eq!(found.sites_c, [-15.0, 25.0, 65.0]);
+    let half = |mk: f64| mk / 3_f64.sqrt();
+    near(contribution(&found, "sensor's R25")[1], half(258.8), 0.1);
+    near(contribution(&found, "fixed resistor")[1], half(258.8), 0.1);
+    near(contribution(&found, "sensor's B")[1], 0.0, 1e-3);
+    near(contribution(&found, "sensor's B")[2], half(453.7), 0.1);
+    near(contribution(&found, "output rounding")[0], half(50.0), 1e-3);
+    for total in &found.totals {
+        near(
+            total.combined_mk,
+            total.combined_mk.clamp(half(258.8), 700.0),
+            0.0,
+        );
+        assert!(
+            total.worst_mk[0] < total.interval_mk[0] && total.interval_mk[1] < total.worst_mk[1]
+        );
+    }
+    // One reading with the sensor at 25 degC takes R25 and the fixed resistor out there, and leaves B's part elsewhere.
+    let keys = format!("{keys}; calibrated_at_c = 25; thermometer_mk = 50");
+    let found = made(&sensing("bits = 12", &keys, &[]));
+    assert_eq!(found.totals.len(), 6);
+    let (before, after) = (&found.totals[1], &found.totals[4]);
+    assert_eq!((after.calibration, after.at_c), ("one-point", 25.0));
+    assert!(after.combined_mk < 0.5 * before.combined_mk, "{after:?}");
+    assert!(found.totals[5].combined_mk > half(453.7) * 0.9);
+}
+
+/// Class B of IEC 60751, 0.3 K and 0.005 K for each degree away from 0 degC (from memory): 0.8 K at 100 degC.
+#[test]
+fn platinum_class_b() {
+    let keys = "side = \"low\"; fixed_ohms = 2200; min_c = 0; max_c = 100; max_error_mc = 300; platinum_ohms = 1000; \
+                tolerance_mk = 300; tolerance_mk_per_k = 5";
+    let found = made(&sensing("bits = 16", keys, &[]));
+    let tolerance = contribution(&found, "sensor's tolerance");
+    near(tolerance[0], 300.0 / 3_f64.sqrt(), 0.1);
+    near(tolerance[2], 800.0 / 3_f64.sqrt(), 0.1);
+}
+
+/// Self-heating only warms: its mean is half of it. 10 k and 10 k at 25 degC on the fullest cell, 4.2 V: 441 uW over 1 mW/K.
+#[test]
+fn self_heating_only_warms() {
+    let keys = format!("{NTC}; dissipation_uw_per_k = 1000; self_heating_max_mk = 900");
+    let found = made(&sensing("bits = 12", &keys, &[]));
+    near(found.totals[1].mean_mk, 220.5, 3.0);
+    near(
+        contribution(&found, "self-heating")[1],
+        220.5 / 3_f64.sqrt(),
+        0.1,
+    );
+}
+
+/// Boards at a limit of 55 degC, drawn by a model of its own: with the guard band no more are missed than stated; with the limit
+/// on the reading, about half.
+#[test]
+fn alarms_keep_a_limit_on_the_true_temperature() {
+    let keys = format!(
+        "{NTC}; r25_tolerance_ppm = 20000; b_tolerance_ppm = 10000; fixed_tolerance_ppm = 10000"
+    );
+    let converter = "bits = 12; offset_lsb = 3; noise_rms_lsb = 0.5";
+    let with = |meaning: &str| {
+        let limits = format!("over_temperature_c = 55; meaning = \"{meaning}\"");
+        sensing(converter, &keys, &[("limits", &limits)])
+    };
+    let missed = |front_end: &FrontEnd| {
+        let quiet = alarms(front_end)[0].quiet_tenths;
+        let built = BuiltTable::build(front_end, front_end.thermistor.as_ref().unwrap()).unwrap();
+        let firmware = built.firmware().unwrap();
+        let mut rng = ChaCha8Rng::seed_from_u64(9);
+        let boards = 200_000;
+        let mut missed = 0;
+        let mut part = || 2.0 * rng.random::<f64>() - 1.0;
+        for _ in 0..boards {
+            let b = 3435.0 * (1.0 + 0.01 * part());
+            let sensor =
+                10_000.0 * (1.0 + 0.02 * part()) * (b * (1.0 / 328.15 - 1.0 / 298.15_f64)).exp();
+            let fixed = 10_000.0 * (1.0 + 0.01 * part());
+            // The sum of twelve flat numbers, less their mean, is as good as normal.
+            let noise: f64 = (0..12).map(|_| part() / 2.0).sum();
+            let steps = 4096.0 * sensor / (sensor + fixed) + 3.0 * part() + 0.5 * noise;
+            let read = firmware.temperature(Count(steps as u32)).unwrap();
+            missed += u32::from(i32::from(read.0) <= quiet);
+        }
+        f64::from(missed) / f64::from(boards)
+    };
+    let (kept, read) = (missed(&with("true-value")), missed(&with("reading")));
+    assert!(kept <= 0.001, "{kept}");
+    assert!((0.4..0.7).contains(&read), "{read}");
+    let guard = alarms(&with("true-value"))[0].guard_k;
+    assert!((0.5..2.0).contains(&guard), "{guard}");
+}
+
+/// A maker's table in steps of 20 K: what is certified holds against the formula that it was made by, and the distance
+/// from the table alone would not.
+#[test]
+fn a_table_of_wide_steps_is_certified_against_its_formula() {
+    // 10K3A, Steinhart-Hart, as in the shipped front end.
+    let formula = Law::SteinhartHart(1.129_241e-3, 2.341_077e-4, 8.775_468e-8);
+    let mut csv = "degC,ohms\n".to_owned();
+    for celsius in (-40..=100).step_by(20) {
+        let _ = writeln!(
+            csv,
+            "{celsius},{:.4}",
+            formula.ohms(f64::from(celsius)).unwrap()
+        );
+    }
+    let folder = Path::new(env!("CARGO_TARGET_TMPDIR"));
+    std::fs::write(folder.join("wide.csv"), csv).unwrap();
+    let with = |max_error_mc: u32| {
+        let text = format!(
+            "name = \"wide\"\ntopology = \"supply-reference\"\n[cell]\nchemistry = \"LFP\"\nmin_mv = 2000\nnominal_mv = 3200\n\
+             max_mv = 3650\n[converter]\nbits = 12\n[reference]\nmicrovolts = 1_200_000\n[thermistor]\nside = \"high\"\n\
+             fixed_ohms = 10000\nsamples = 4\ntable_csv = \"wide.csv\"\nmin_c = -30\nmax_c = 80\nmax_error_mc = {max_error_mc}\n"
+        );
+        front_end_file::parse(&folder.join("wide.toml"), &text)
+    };
+    let front_end = with(300).unwrap();
+    let thermistor = front_end.thermistor.as_ref().unwrap();
+    let built = BuiltTable::build(&front_end, thermistor).unwrap();
+    let model = ThermistorModel::new(&front_end, thermistor);
+    let mut largest: f64 = 0.0;
+    let mut between: f64 = 0.0;
+    for count in built.first..built.first + built.counts {
+        let truth = formula.celsius(model.ohms(count).unwrap()).unwrap();
+        let answer = (built.exact_tenths(count).unwrap().to_f64().unwrap() + 0.5).floor() / 10.0;
+        largest = largest.max(1000.0 * (answer - truth).abs());
+        between = between.max(1000.0 * (model.celsius(count).unwrap() - truth).abs());
+    }
+    assert!(built.interpolation_mc > 5.0, "{}", built.interpolation_mc);
+    near(built.interpolation_mc, between, 0.1);
+    assert!(largest <= built.certified_mc(), "{largest} {built:?}");
+    assert!(
+        largest > built.answer_error_mc,
+        "{largest} {}",
+        built.answer_error_mc
+    );
+    let found = made(&front_end);
+    assert!(contribution(&found, "between the maker's points")[1] > 1.0);
+    // A formula has nothing between its points.
+    assert_eq!(
+        Law::SteinhartHart(1e-3, 2e-4, 1e-7).interpolation_k(5000.0),
+        Some(0.0)
+    );
+}

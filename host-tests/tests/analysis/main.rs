@@ -1,0 +1,6 @@
+//! What is computed of a front end, a batch and a log: budgets, choices, calibrations, replays.
+
+mod budget;
+mod choice;
+mod fit;
+mod replay;
