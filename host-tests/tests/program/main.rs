@@ -12,4 +12,3 @@ mod large_batch;
 mod record_cli;
 mod report;
 mod sensor_offset;
-mod table;

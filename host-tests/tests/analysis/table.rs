@@ -1,16 +1,19 @@
-//! `tallyvolt table` of every shipped file against an independent recomputation: the file read by the `toml` crate alone,
+//! The table of every shipped file against an independent recomputation: the file read by the `toml` crate alone,
 //! the formulas of the trade written out here, nothing of the harness used.
 
 use std::path::Path;
-use std::process::Command;
 
-use num_bigint::BigInt;
-use num_rational::BigRational;
-use num_traits::{Signed, Zero};
+use num_rational::Ratio;
+use num_traits::Zero;
+use tallyvolt_analysis::describe::front_end_file;
+use tallyvolt_analysis::prove::table::{Format, write};
 use tallyvolt_harness::cases::shipped;
 
-fn whole(value: i64) -> BigRational {
-    BigRational::from_integer(BigInt::from(value))
+/// Overflow is a panic, not a wrong number.
+type Exact = Ratio<i128>;
+
+fn whole(value: i64) -> Exact {
+    Exact::from_integer(value.into())
 }
 
 /// What this test takes from a file.
@@ -18,10 +21,10 @@ struct Drawing {
     top_code: i64,
     samples: i64,
     divisor: i64,
-    full_scale: BigRational,
-    centre: BigRational,
+    full_scale: Exact,
+    centre: Exact,
     /// Reference in millivolts, divider's ratio included.
-    reference_mv: BigRational,
+    reference_mv: Exact,
     divided: bool,
     unit_uv: i64,
 }
@@ -43,7 +46,7 @@ impl Drawing {
         assert_eq!(word("converter", "shift_rounding"), None, "not known here");
         // A truncated sum of `samples` codes, each half a step low, is (divisor - 1)/2 steps low as well.
         let centre = match word("converter", "code_centre") {
-            Some("edge") => BigRational::zero(),
+            Some("edge") => Exact::zero(),
             _ => whole(samples + divisor - 1) / whole(2 * divisor),
         };
         let divided = file["topology"].as_str() == Some("divided-input");
@@ -70,40 +73,36 @@ impl Drawing {
         self.top_code * self.samples / self.divisor
     }
 
-    fn millivolts(&self, count: i64) -> Option<BigRational> {
-        let x = whole(count) + &self.centre;
+    fn millivolts(&self, count: i64) -> Option<Exact> {
+        let x = whole(count) + self.centre;
         if self.divided {
-            Some(&self.reference_mv * x / &self.full_scale)
+            Some(self.reference_mv * x / self.full_scale)
         } else {
-            (!x.is_zero()).then(|| &self.reference_mv * &self.full_scale / x)
+            (!x.is_zero()).then(|| self.reference_mv * self.full_scale / x)
         }
     }
 
     fn row(&self, count: i64) -> String {
         let exact = self.millivolts(count);
         let places = if self.unit_uv == 1000 { 0 } else { 1 };
-        let units = exact
-            .as_ref()
-            .map(|mv| nearest(&(mv * whole(1000) / whole(self.unit_uv))));
+        let units = exact.map(|mv| nearest(mv * whole(1000) / whole(self.unit_uv)));
         let (mv, fault) = match units {
             _ if count == 0 => (String::new(), "zero_count"),
             _ if count == self.largest() => (String::new(), "rail"),
-            Some(units) if units <= BigInt::from(65_535) => (decimal(&units, places), ""),
+            Some(units) if units <= 65_535 => (decimal(units, places), ""),
             _ => (String::new(), "above_range"),
         };
-        let exact = exact.map_or_else(String::new, |mv| {
-            decimal(&nearest(&(mv * whole(1_000_000))), 6)
-        });
+        let exact = exact.map_or_else(String::new, |mv| decimal(nearest(mv * whole(1_000_000)), 6));
         format!("{count},{mv},{fault},{exact}")
     }
 }
 
-fn nearest(value: &BigRational) -> BigInt {
+fn nearest(value: Exact) -> i128 {
     (value + whole(1) / whole(2)).floor().to_integer()
 }
 
 /// A number of the `places`-th decimal as text.
-fn decimal(value: &BigInt, places: usize) -> String {
+fn decimal(value: i128, places: usize) -> String {
     assert!(!value.is_negative());
     let digits = format!("{value:0>width$}", width = places + 1);
     let (front, behind) = digits.split_at(digits.len() - places);
@@ -118,14 +117,10 @@ fn decimal(value: &BigInt, places: usize) -> String {
 fn every_row_of_every_shipped_table_is_the_recomputed_one() {
     let mut rows = 0;
     for path in shipped::files() {
-        let output = Command::new(env!("CARGO_BIN_EXE_tallyvolt"))
-            .arg("table")
-            .arg(&path)
-            .output()
-            .expect("the program runs");
-        assert!(output.status.success(), "{}", path.display());
-        assert!(output.stderr.is_empty());
-        let table = String::from_utf8(output.stdout).expect("text");
+        let front_end = front_end_file::read(&path).unwrap_or_else(|error| panic!("{error}"));
+        let mut table = Vec::new();
+        write(&front_end, Format::Csv, &mut table, &|_| ()).expect("every count is converted");
+        let table = String::from_utf8(table).expect("text");
         let drawing = Drawing::read(&path);
         let mut lines = table.lines();
         assert_eq!(lines.next(), Some("count,mv,fault,exact_mv"));
