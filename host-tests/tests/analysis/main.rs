@@ -1,7 +1,8 @@
-//! What is computed of a front end, a batch and a log: tables, budgets, choices, calibrations, replays.
+//! What is computed of a front end, a batch and a log: tables, proofs, budgets, choices, calibrations, replays.
 
 mod budget;
 mod choice;
 mod fit;
+mod prove;
 mod replay;
 mod table;

@@ -20,7 +20,6 @@ mod filter;
 mod fingerprint;
 mod forms;
 mod generated;
-mod harness;
 mod limits;
 mod line;
 mod messages;

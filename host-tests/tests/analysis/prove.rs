@@ -1,4 +1,4 @@
-//! Controls of the harness itself: a subject that is wrong in one way must be found out in that way.
+//! Controls of the sweep and the check: a subject that is wrong in one way must be found out in that way.
 
 use tallyvolt_analysis::prove::check::{self, check_subject};
 use tallyvolt_analysis::prove::sweep::Sweep;
