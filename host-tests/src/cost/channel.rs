@@ -7,8 +7,9 @@ use tallyvolt::bounds::COUNT_MAX;
 use tallyvolt_cost::chip::Chip;
 use tallyvolt_cost::figure::Origin;
 use tallyvolt_cost::job::{First, Job};
-use tallyvolt_model::acquisition::AcquisitionModel;
-use tallyvolt_model::channel::{ChannelModel, PlainChannel, PlainReading, SensorOutcome, sensor};
+use tallyvolt_model::channel::{
+    ChannelModel, PlainChannel, PlainReading, SensorOutcome, alarm_after_each, sensor,
+};
 use tallyvolt_model::filter;
 use tallyvolt_model::front_end::Topology;
 use tallyvolt_model::outcome::Outcome;
@@ -167,28 +168,17 @@ pub fn model(subject: &Subject, calibrated: bool) -> ChannelModel {
 
 /// One limit with its hysteresis and debounce, over every count upward.
 fn alarm(subject: &Subject) -> Option<Job> {
-    let model = ChannelModel {
-        window: 1,
-        ..model(subject, true)
-    };
-    model.limits[0]?;
-    let mut channel = PlainChannel::new(&model);
-    let sweep = (
-        0,
-        AcquisitionModel::new(&subject.front_end.converter).largest_count(),
-        1,
-    );
-    let answers = (0..=sweep.1).map(|count| {
-        channel.samples(&[count as u16]);
-        let reading = channel.reading(None, false);
-        u64::from(reading.is_some_and(|reading| reading.alarms[0]))
-    });
+    let model = model(subject, true);
+    let limit = model.limits[0].as_ref()?;
+    let sweep = (0, subject.rail, 1);
+    let places = (0..=sweep.1).map(|count| model.voltage_place(count));
+    let active = alarm_after_each(limit, places);
     Some(Job {
         types: ("u32", "u8"),
         sweep,
         state: Some("ALARM".to_owned()),
         data: vec![format!("{}_OVER", subject.names.upper)],
-        answers: answers.collect(),
+        answers: active.into_iter().map(u64::from).collect(),
         ..plain(
             &format!("{}, alarm, a reading", subject.front_end.name),
             "alarm",
@@ -264,4 +254,28 @@ fn packed(reading: PlainReading) -> u64 {
     let alarms = reading.alarms.iter().rev();
     let alarms = alarms.fold(0, |bits, alarm| bits << 1 | u64::from(*alarm));
     voltage | u64::from(temperature) << 16 | u64::from(reading.faults) << 32 | alarms << 48
+}
+
+#[cfg(test)]
+mod tests {
+    use std::path::Path;
+
+    use tallyvolt_analysis::describe::front_end_file;
+
+    use super::{Subject, alarm};
+
+    /// A limit of 3.65 V is passed once on the way up, and counts of more than 16 bits are counts as any others.
+    #[test]
+    fn an_alarm_is_raised_once_on_the_way_up_and_stays() {
+        for name in ["hut-divided-thermistor", "hut-divided-pt1000-thermistor"] {
+            let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("front-ends");
+            let file = front_end_file::read(&folder.join(format!("{name}.toml"))).expect("shipped");
+            let subject = Subject::of(&file).expect("describable");
+            let answers = alarm(&subject).expect("it has an upper limit").answers;
+            assert_eq!(answers.len() as u32, subject.rail + 1, "{name}");
+            assert_eq!((answers[0], answers.last()), (0, Some(&1)), "{name}");
+            let turns = answers.windows(2).filter(|pair| pair[0] != pair[1]);
+            assert_eq!(turns.count(), 1, "{name}");
+        }
+    }
 }

@@ -5,4 +5,5 @@ mod choice;
 mod fit;
 mod prove;
 mod replay;
+mod replay_rules;
 mod table;

@@ -27,17 +27,17 @@ const WATCH: Watch = Watch {
     gap_s: None,
 };
 
-fn temporary(name: &str, bytes: &[u8]) -> PathBuf {
+pub(super) fn temporary(name: &str, bytes: &[u8]) -> PathBuf {
     let path = Path::new(env!("CARGO_TARGET_TMPDIR")).join(name);
     std::fs::write(&path, bytes).expect("temporary");
     path
 }
 
-fn beside(front_end: &FrontEnd) -> Beside<'_> {
+pub(super) fn beside(front_end: &FrontEnd) -> Beside<'_> {
     Beside::of(front_end, None).expect("no table to refuse")
 }
 
-fn plain(limit_mv: Option<f64>) -> Settings {
+pub(super) fn plain(limit_mv: Option<f64>) -> Settings {
     Settings {
         calibrations: None,
         limit_mv,
@@ -45,7 +45,12 @@ fn plain(limit_mv: Option<f64>) -> Settings {
     }
 }
 
-fn replayed(front_end: &FrontEnd, name: &str, text: &str, settings: &Settings) -> Replay {
+pub(super) fn replayed(
+    front_end: &FrontEnd,
+    name: &str,
+    text: &str,
+    settings: &Settings,
+) -> Replay {
     let transfer = Transfer::new(front_end).expect("legal");
     replay(
         &transfer,
@@ -423,7 +428,7 @@ fn bad_rows_are_counted_shown_and_spoil_nothing() {
 }
 
 /// A log of a front end with a sensor.
-fn sensed(front_end: &FrontEnd, name: &str, text: &str) -> Replay {
+pub(super) fn sensed(front_end: &FrontEnd, name: &str, text: &str) -> Replay {
     let thermistor = front_end.thermistor.as_ref().expect("it has one");
     let table = BuiltTable::build(front_end, thermistor).expect("shipped");
     replay(
