@@ -1,5 +1,6 @@
 //! The figures of functions and of cores, as they are recorded.
 
+use clap::ValueEnum;
 use serde::{Deserialize, Serialize};
 
 use super::chip::Chip;
@@ -124,7 +125,7 @@ impl Costs {
 }
 
 /// Whose code is measured.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, ValueEnum)]
 #[serde(rename_all = "kebab-case")]
 pub enum Origin {
     /// The library's portable code.

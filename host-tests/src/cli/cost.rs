@@ -7,7 +7,7 @@ use serde::Serialize;
 use tallyvolt_cost::chip::Chip;
 use tallyvolt_cost::energy::{Charge, Samples, charges};
 use tallyvolt_cost::error::CostError;
-use tallyvolt_cost::figure::Costs;
+use tallyvolt_cost::figure::{Costs, Origin};
 use tallyvolt_cost::recorded::{self, Verdict};
 use tallyvolt_cost::toolchain::Choice;
 use tallyvolt_model::front_end::FrontEnd;
@@ -40,6 +40,9 @@ pub(super) struct Arguments {
     /// Measure these cores only.
     #[arg(long, value_enum)]
     core: Vec<Chip>,
+    /// Measure these ways only, which is quicker.
+    #[arg(long, value_enum, conflicts_with_all = ["recorded", "compare", "record"])]
+    by: Vec<Origin>,
     /// Use this Rust toolchain only.
     #[arg(long, value_enum, default_value = "any")]
     toolchain: Choice,
@@ -121,7 +124,13 @@ fn measured(chip: Chip, arguments: &Arguments, own: Option<&FrontEnd>) -> Result
     // The compilers run in other folders than this one.
     let folder = std::path::absolute(&arguments.build_dir)
         .map_err(|error| CostError::file(&arguments.build_dir, error))?;
-    measure(chip, arguments.toolchain, own, Path::new(&folder))
+    measure(
+        chip,
+        arguments.toolchain,
+        own,
+        &arguments.by,
+        Path::new(&folder),
+    )
 }
 
 /// Compares with the committed figures, or writes them; the lines to show, and whether all is within.

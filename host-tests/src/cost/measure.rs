@@ -50,7 +50,18 @@ fn subjects(paths: &[&str]) -> Result<Vec<Subject>, CostError> {
         .collect()
 }
 
-/// Measures one core: a front end's own constants, or the usual set; always beside the usual ways.
+fn conversions(chip: Chip, subjects: &[Subject]) -> Vec<Job> {
+    let of = |subject| [jobs::of_subject(chip, subject), jobs::tabled(chip, subject)].concat();
+    subjects.iter().flat_map(of).collect()
+}
+
+fn limits(subjects: &[Subject]) -> Result<Vec<Job>, CostError> {
+    subjects.iter().map(jobs::limit).collect()
+}
+
+/// Measures one core: a front end's own constants, or the usual set; beside the usual ways, where nothing is left out.
+///
+/// `only` leaves what is of another origin out; empty, it leaves nothing out.
 ///
 /// # Errors
 /// [`CostError`]: missing tools, or a step that failed. No figure is made up for it.
@@ -58,8 +69,10 @@ pub fn measure(
     chip: Chip,
     choice: Choice,
     own: Option<&FrontEnd>,
+    only: &[Origin],
     folder: &Path,
 ) -> Result<Costs, CostError> {
+    let asked = |origin| only.is_empty() || only.contains(&origin);
     cores::require(&cores::cores_folder())?;
     let toolchain = require(chip, choice)?;
     let usual = subjects(&FRONT_ENDS)?;
@@ -86,67 +99,74 @@ pub fn measure(
             .filter_map(|index| usual.get(*index).cloned())
             .collect(),
     };
-    let (fast, small) = (
-        compile(Wanted::Speed, &described)?,
-        compile(Wanted::Size, &loading)?,
-    );
-    let kernels = if chip.has_kernels() || chip.is_avr() {
-        compile(Wanted::Kernels, &described)?
-    } else {
-        fast.clone()
-    };
+    let mut quick = conversions(chip, &voltages);
+    let mut limits = limits(&loading)?;
+    let mut others = jobs::decimation().to_vec();
+    let [divided, supply] = USUAL.map(|index| usual.get(index));
+    if let (Some(divided), Some(supply)) = (divided, supply) {
+        others.extend(jobs::usual(chip, divided, supply));
+    }
+    others.extend(channel::jobs(chip, &channels));
+    for jobs in [&mut quick, &mut limits, &mut others] {
+        jobs.retain(|job| asked(job.origin));
+    }
+    let [fast, kernels] = [false, true].map(|kernel| {
+        let mut jobs = quick.iter().chain(&others);
+        let wanted = if kernel {
+            Wanted::Kernels
+        } else {
+            Wanted::Speed
+        };
+        jobs.any(|job| (job.origin == Origin::Arch) == kernel)
+            .then(|| compile(wanted, &described))
+            .transpose()
+    });
+    let small = asked(Origin::Portable)
+        .then(|| compile(Wanted::Size, &loading))
+        .transpose()?;
 
     let mut costs = Costs::none(chip, toolchain.version.clone());
-    let mut run = |job: &Job, objects: &Objects| -> Result<(), CostError> {
+    let mut run = |job: &Job, objects: Option<&Objects>| -> Result<(), CostError> {
+        let Some(objects) = objects else {
+            return Ok(());
+        };
         let link =
             |name: &str, symbols: &[String]| objects.link(name, symbols, job.origin == Origin::C);
         let figure = bench.run(job, &mut costs.checked_besides, &link)?;
         costs.figures.extend(figure);
         Ok(())
     };
-    let quick = |job: &Job| {
-        if job.origin == Origin::Arch {
-            &kernels
-        } else {
-            &fast
-        }
+    let (fast, kernels) = (fast?, kernels?);
+    let of = |job: &Job| match job.origin {
+        Origin::Arch => kernels.as_ref(),
+        _ => fast.as_ref(),
     };
-    for subject in &voltages {
-        let tabled = jobs::tabled(chip, subject);
-        for job in jobs::of_subject(chip, subject).iter().chain(&tabled) {
-            run(job, quick(job))?;
+    for job in &quick {
+        run(job, of(job))?;
+    }
+    for job in &limits {
+        run(job, small.as_ref())?;
+    }
+    for job in &others {
+        run(job, of(job))?;
+    }
+    if let Some(small) = &small {
+        for subject in &loading {
+            costs.figures.push(bench.run_load(
+                &format!("{}, load a record, then convert", subject.front_end.name),
+                Origin::Portable,
+                &jobs::load(subject, "load"),
+                (
+                    &format!("{}_calibrated", subject.names.lower),
+                    &format!("{}_MODULE", subject.names.upper),
+                ),
+                &|name, symbols| small.link(name, symbols, false),
+            )?);
         }
-    }
-    for subject in &loading {
-        run(&jobs::limit(subject)?, &small)?;
-    }
-    for job in jobs::decimation() {
-        run(&job, &fast)?;
-    }
-    let [divided, supply] = USUAL.map(|index| usual.get(index));
-    if let (Some(divided), Some(supply)) = (divided, supply) {
-        for job in jobs::usual(chip, divided, supply) {
-            run(&job, &fast)?;
-        }
-    }
-    for job in channel::jobs(chip, &channels) {
-        run(&job, quick(&job))?;
-    }
-    for subject in &loading {
-        costs.figures.push(bench.run_load(
-            &format!("{}, load a record, then convert", subject.front_end.name),
-            Origin::Portable,
-            &jobs::load(subject, "load"),
-            (
-                &format!("{}_calibrated", subject.names.lower),
-                &format!("{}_MODULE", subject.names.upper),
-            ),
-            &|name, symbols| small.link(name, symbols, false),
-        )?);
     }
     for subject in loading
         .iter()
-        .filter(|subject| jobs::has_table(chip, subject))
+        .filter(|subject| asked(Origin::Arch) && jobs::has_table(chip, subject))
     {
         let small = compile(Wanted::SmallKernels, &loading)?;
         costs.figures.push(bench.run_load(
@@ -163,7 +183,7 @@ pub fn measure(
             &|name, symbols| small.link(name, symbols, false),
         )?);
     }
-    if chip.c_compiler().is_some() {
+    if asked(Origin::Emitted) && chip.c_compiler().is_some() {
         let voltages = voltages.iter().map(|subject| (subject, Parts::Voltages));
         let sensing = channels.iter().map(|subject| (subject, Parts::Sensing));
         let whole = channels.iter().filter(|subject| subject.has_channel());
