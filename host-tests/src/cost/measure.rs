@@ -50,9 +50,14 @@ fn subjects(paths: &[&str]) -> Result<Vec<Subject>, CostError> {
         .collect()
 }
 
-fn conversions(chip: Chip, subjects: &[Subject]) -> Vec<Job> {
-    let of = |subject| [jobs::of_subject(chip, subject), jobs::tabled(chip, subject)].concat();
-    subjects.iter().flat_map(of).collect()
+fn conversions(chip: Chip, subjects: &[Subject]) -> Result<Vec<Job>, CostError> {
+    let mut found = Vec::new();
+    for subject in subjects {
+        found.extend(jobs::of_subject(chip, subject));
+        found.extend(jobs::tabled(chip, subject));
+        found.extend(jobs::other_modules(chip, subject)?);
+    }
+    Ok(found)
 }
 
 fn limits(subjects: &[Subject]) -> Result<Vec<Job>, CostError> {
@@ -99,7 +104,7 @@ pub fn measure(
             .filter_map(|index| usual.get(*index).cloned())
             .collect(),
     };
-    let mut quick = conversions(chip, &voltages);
+    let mut quick = conversions(chip, &voltages)?;
     let mut limits = limits(&loading)?;
     let mut others = jobs::decimation().to_vec();
     let [divided, supply] = USUAL.map(|index| usual.get(index));

@@ -32,7 +32,8 @@ macro_rules! digits {
 /// With n = floor((K + h) / 2) the value is floor(n / h), and floor(n / 2^16) is a remainder below h from the start. Where floor(n / 2^13)
 /// is one too, three steps have nothing to do. In a step the uppermost bit of the value's register leaves it on the left, and the complement of the
 /// quotient's bit comes in from the right: it is the comparison's carry, and a subtraction that happens leaves none, so the next shift
-/// takes it in as it stands. The three bits of steps that are left out are ones.
+/// takes it in as it stands. The three bits of steps that are left out are ones; what the first shift takes in leaves again. h is below 2^16, so the
+/// second product is below 2^8 and r1 is 0 from there.
 ///
 /// Registers: h r23:r22, value r25:r24, remainder r19:r18.
 #[inline]
@@ -48,7 +49,7 @@ fn divided(quotient: &Quotient, position: u16) -> u16 {
         ..
     } = *quotient;
     let units;
-    // SAFETY: changes the operands, and r0 and r1, which is zero again at the end.
+    // SAFETY: changes the operands, r0, and r1, which is 0 after the second product.
     unsafe {
         asm!(
             "mul {p:l}, {step}",
@@ -56,7 +57,6 @@ fn divided(quotient: &Quotient, position: u16) -> u16 {
             "adc r23, r1",
             "mul {p:h}, {step}",
             "add r23, r0",
-            "clr r1",
             "add r24, r22",
             "adc r25, r23",
             "adc r18, r1",
@@ -81,7 +81,7 @@ fn divided(quotient: &Quotient, position: u16) -> u16 {
             "ror r18",
             "ror r25",
             ".endr",
-            "3: sec",
+            "3:",
             digits!(3, "r25"),
             "6:",
             digits!(5, "r25"),
