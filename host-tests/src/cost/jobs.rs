@@ -6,7 +6,6 @@ use tallyvolt_cost::chip::Chip;
 use tallyvolt_cost::error::CostError;
 use tallyvolt_cost::figure::Origin;
 use tallyvolt_cost::job::{ANY, First, Job, Load};
-use tallyvolt_model::calibration::CalibrationModel;
 use tallyvolt_model::integer_form::IntegerForm;
 use tallyvolt_model::outcome::{FaultName, Outcome};
 
@@ -124,51 +123,6 @@ pub(super) fn of_subject(chip: Chip, subject: &Subject) -> Vec<Job> {
         jobs.extend([job, outcome]);
     }
     jobs
-}
-
-/// Gains in 2^-24 and offsets in 1/256 counts of other modules, further off than parts are: among them constants set every carry of a kernel.
-const OTHERS: [(u32, i32); 6] = [
-    (16_200_001, 7_919),
-    (17_400_003, -5_003),
-    (16_000_057, -9_001),
-    (17_179_869, 12_289),
-    (15_900_007, 20_011),
-    (17_600_011, -12_007),
-];
-
-/// Counts that another module is asked at: at most so many.
-const FEW_COUNTS: u32 = 1 << 12;
-
-/// What the kernels make of other modules' records. The answers are compared, and not shown.
-///
-/// # Errors
-/// [`CostError::File`] where the crate refuses the constants.
-pub(super) fn other_modules(chip: Chip, subject: &Subject) -> Result<Vec<Job>, CostError> {
-    let mut jobs = Vec::new();
-    for (gain, offset) in OTHERS {
-        let curve = CalibrationModel::from_words(gain, offset);
-        let other = Subject::calibrated(&subject.front_end, &curve)?;
-        // An image loads one form.
-        if other.loads_short() != subject.loads_short() {
-            continue;
-        }
-        let form = other.module_form();
-        let sweep = (0, other.rail, step(other.rail, FEW_COUNTS));
-        let of_both = [of_subject(chip, &other), tabled(chip, &other)].concat();
-        let kernels = of_both.into_iter().filter(|job| {
-            job.origin == Origin::Arch
-                && job.types.1 == "u16"
-                && job.sweep.0 == 0
-                && matches!(job.first, First::Load(_))
-        });
-        jobs.extend(kernels.map(|job| Job {
-            sweep,
-            answers: answers(sweep, |count| reading(&form, count)),
-            shown: false,
-            ..job
-        }));
-    }
-    Ok(jobs)
 }
 
 /// Millivolts of lithium cells, whatever is in them: common practice, no source.

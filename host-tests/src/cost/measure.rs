@@ -14,7 +14,7 @@ use tallyvolt_model::front_end::FrontEnd;
 
 use super::emitted::{Emitted, Parts};
 use super::subject::{Subject, emitted, emitted_channel};
-use super::{channel, jobs, source};
+use super::{channel, jobs, others, source};
 use crate::emit::Lang;
 use tallyvolt_analysis::describe::front_end_file;
 
@@ -55,7 +55,7 @@ fn conversions(chip: Chip, subjects: &[Subject]) -> Result<Vec<Job>, CostError> 
     for subject in subjects {
         found.extend(jobs::of_subject(chip, subject));
         found.extend(jobs::tabled(chip, subject));
-        found.extend(jobs::other_modules(chip, subject)?);
+        found.extend(others::jobs(chip, subject)?);
     }
     Ok(found)
 }
