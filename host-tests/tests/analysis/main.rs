@@ -4,6 +4,7 @@ mod budget;
 mod choice;
 mod fit;
 mod prove;
+mod recorded;
 mod replay;
 mod replay_rules;
 mod table;
