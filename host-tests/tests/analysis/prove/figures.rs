@@ -105,7 +105,7 @@ fn a_voltage_beyond_the_largest_count_is_wrong() {
     }
 }
 
-/// Up to a shift of 23 bits a product has 32 bits with its addend; up to 32 it is formed of two; beyond, of two of 64.
+/// Up to a shift of 23 there is one product of 32 bits, up to 32 there are two, and beyond there are two of 64 bits.
 #[test]
 fn products_are_as_wide_as_the_shift_asks() {
     for (name, asked, wide) in [
@@ -127,6 +127,6 @@ fn products_are_as_wide_as_the_shift_asks() {
 }
 
 #[test]
-fn microvolts_are_a_thousandth_of_millivolts() {
+fn a_microvolt_is_a_thousandth_of_a_millivolt() {
     assert_eq!(millivolts(&whole(3_250_125)), 3_250.125);
 }

@@ -41,7 +41,7 @@ fn each_wrong_limit_is_counted() {
     let none = |_, limit| Err(ConfigError::LimitNotReadable { limit });
     // Under 11 and under 12 too are limits, below count 7.
     assert_eq!(compare(&walk(), none), (14, 4));
-    // Ten of the fourteen are none.
+    // Only those over 10 and over 11 are above count 6.
     let always = |_, _| Ok(CountLimit::Above(Count(6)));
     assert_eq!(compare(&walk(), always), (14, 12));
 }
