@@ -177,9 +177,9 @@ fn of_equal_errors_in_temperature_the_first_is_the_worst() {
         ((meter + seen.bias_k) * 10.0).round() / 10.0
     });
     let near = |one: f64, other: f64| (one - other).abs() < 1e-9;
-    let seen = logged([0.5, -8.0, 4.0, 0.1], reads);
+    let seen = logged([0.5, -8.0, -8.0, 0.1], reads);
     assert!(
-        near(seen.worst_k, -8.0) && near(seen.bias_k, -0.85),
+        near(seen.worst_k, -8.0) && near(seen.bias_k, -3.85),
         "{seen:?}"
     );
     assert_eq!(seen.worst_line, 3);
