@@ -1,7 +1,7 @@
 //! Bench program of Tallyvolt.
 //!
-//! What it computes is the crate [`tallyvolt_analysis`]: files, describe, choose, prove, calibrate. Here are the rooms that say it,
-//! in the data's order; each imports only what stands above it:
+//! The crate [`tallyvolt_analysis`] computes: files, describe, choose, prove, calibrate. The rooms here put what it found into words,
+//! source text and pictures. In the data's order, each imports only what stands above it:
 //!
 //! ```text
 //! words      every result in words: text, JSON, numbers, units, cautions

@@ -13,6 +13,11 @@ pub enum CostError {
          committed figures with --recorded"
     )]
     Away(String),
+    /// A core that none of the asked ways is for.
+    #[error(
+        "no function of this core is written in the ways of --by: leave it out, or add portable"
+    )]
+    Nothing,
     /// Tools that are not on this machine.
     #[error("missing: {}", .0.join("; "))]
     Missing(Vec<String>),

@@ -50,26 +50,21 @@ fn subjects(paths: &[&str]) -> Result<Vec<Subject>, CostError> {
         .collect()
 }
 
-fn conversions(chip: Chip, subjects: &[Subject]) -> Result<Vec<Job>, CostError> {
-    let mut found = Vec::new();
-    for subject in subjects {
-        found.extend(jobs::of_subject(chip, subject));
-        found.extend(jobs::tabled(chip, subject));
-        found.extend(others::jobs(chip, subject)?);
-    }
-    Ok(found)
+/// What is built for a job that runs at every reading.
+fn at_a_reading(job: Job) -> (Wanted, Job) {
+    let wanted = match job.origin {
+        Origin::Arch => Wanted::Kernels,
+        _ => Wanted::Speed,
+    };
+    (wanted, job)
 }
 
-fn limits(subjects: &[Subject]) -> Result<Vec<Job>, CostError> {
-    subjects.iter().map(jobs::limit).collect()
-}
-
-/// Measures one core: a front end's own constants, or the usual set; beside the usual ways, where nothing is left out.
+/// Measures one core: a front end's own constants, or the usual set; always beside the usual ways.
 ///
-/// `only` leaves what is of another origin out; empty, it leaves nothing out.
+/// `only` names the origins that are measured; where it is empty, all are.
 ///
 /// # Errors
-/// [`CostError`]: missing tools, or a step that failed. No figure is made up for it.
+/// [`CostError`]: missing tools, a step that failed, or nothing to measure. No figure is made up for it.
 pub fn measure(
     chip: Chip,
     choice: Choice,
@@ -104,56 +99,54 @@ pub fn measure(
             .filter_map(|index| usual.get(*index).cloned())
             .collect(),
     };
-    let mut quick = conversions(chip, &voltages)?;
-    let mut limits = limits(&loading)?;
-    let mut others = jobs::decimation().to_vec();
+    let mut planned = Vec::new();
+    for subject in &voltages {
+        planned.extend(
+            jobs::of_subject(chip, subject)
+                .into_iter()
+                .map(at_a_reading),
+        );
+        planned.extend(jobs::tabled(chip, subject).into_iter().map(at_a_reading));
+        planned.extend(
+            others::of_kernels(chip, subject)?
+                .into_iter()
+                .map(at_a_reading),
+        );
+    }
+    for subject in &loading {
+        planned.push((Wanted::Size, jobs::limit(subject)?));
+    }
+    planned.extend(jobs::decimation().map(at_a_reading));
     let [divided, supply] = USUAL.map(|index| usual.get(index));
     if let (Some(divided), Some(supply)) = (divided, supply) {
-        others.extend(jobs::usual(chip, divided, supply));
+        planned.extend(
+            jobs::usual(chip, divided, supply)
+                .into_iter()
+                .map(at_a_reading),
+        );
     }
-    others.extend(channel::jobs(chip, &channels));
-    for jobs in [&mut quick, &mut limits, &mut others] {
-        jobs.retain(|job| asked(job.origin));
-    }
-    let [fast, kernels] = [false, true].map(|kernel| {
-        let mut jobs = quick.iter().chain(&others);
-        let wanted = if kernel {
-            Wanted::Kernels
-        } else {
-            Wanted::Speed
-        };
-        jobs.any(|job| (job.origin == Origin::Arch) == kernel)
-            .then(|| compile(wanted, &described))
-            .transpose()
-    });
-    let small = asked(Origin::Portable)
-        .then(|| compile(Wanted::Size, &loading))
-        .transpose()?;
+    planned.extend(channel::jobs(chip, &channels).into_iter().map(at_a_reading));
+    planned.retain(|(_, job)| asked(job.origin));
+    let built = |wanted, subjects: &[Subject]| {
+        let needed = planned.iter().any(|(of, _)| *of == wanted);
+        needed.then(|| compile(wanted, subjects)).transpose()
+    };
+    let fast = built(Wanted::Speed, &described)?;
+    let kernels = built(Wanted::Kernels, &described)?;
+    let small = built(Wanted::Size, &loading)?;
 
     let mut costs = Costs::none(chip, toolchain.version.clone());
-    let mut run = |job: &Job, objects: Option<&Objects>| -> Result<(), CostError> {
-        let Some(objects) = objects else {
-            return Ok(());
+    for (wanted, job) in &planned {
+        let objects = match wanted {
+            Wanted::Kernels => &kernels,
+            Wanted::Size => &small,
+            _ => &fast,
         };
+        let Some(objects) = objects else { continue };
         let link =
             |name: &str, symbols: &[String]| objects.link(name, symbols, job.origin == Origin::C);
         let figure = bench.run(job, &mut costs.checked_besides, &link)?;
         costs.figures.extend(figure);
-        Ok(())
-    };
-    let (fast, kernels) = (fast?, kernels?);
-    let of = |job: &Job| match job.origin {
-        Origin::Arch => kernels.as_ref(),
-        _ => fast.as_ref(),
-    };
-    for job in &quick {
-        run(job, of(job))?;
-    }
-    for job in &limits {
-        run(job, small.as_ref())?;
-    }
-    for job in &others {
-        run(job, of(job))?;
     }
     if let Some(small) = &small {
         for subject in &loading {
@@ -207,6 +200,9 @@ pub fn measure(
             }
             .measure(&mut costs, parts, &simulator, folder)?;
         }
+    }
+    if costs.figures.is_empty() {
+        return Err(CostError::Nothing);
     }
     Ok(costs)
 }

@@ -11,8 +11,8 @@ use super::jobs;
 use super::subject::Subject;
 use tallyvolt_analysis::describe::firmware::Constants;
 
-/// Gains in 2^-24 and offsets in 1/256 counts of other modules, further off than parts are: among them constants set every carry of a kernel.
-const OTHERS: [(u32, i32); 6] = [
+/// Gains in 2^-24 and offsets in 1/256 counts: so far off that sums carry where those of a module as parts are do not.
+const CALIBRATIONS: [(u32, i32); 6] = [
     (16_200_001, 7_919),
     (17_400_003, -5_003),
     (16_000_057, -9_001),
@@ -21,22 +21,22 @@ const OTHERS: [(u32, i32); 6] = [
     (17_600_011, -12_007),
 ];
 
-/// Counts that another module is asked at: at most so many.
+/// A module is asked at no more counts than these.
 const FEW_COUNTS: u32 = 1 << 12;
 
-/// K and D of quotients near their bounds, t = 1: every byte of a sum carries, and the first remainder has all its bits.
+/// K and D of quotients near their bounds, at t = 1. K is below 2^16 D there.
 const QUOTIENTS: [(u64, u32); 5] = [
     (0x8EFF_FFFF, 57_346),
-    (0xE001_FFFF, 57_346),
+    (0xE000_FFFF, 57_346),
     (0x3FFF_FFFF, 49_154),
     (0x40FE_FF00, 30_000),
     (0x0001_FFFF, 4),
 ];
 
-/// The front end with the constants of other modules, where a record can hold them.
+/// The front end with the constants of other modules. Of a divided input they are calibrated ones, because a quotient is none of its.
 fn others(subject: &Subject) -> Result<Vec<Subject>, CostError> {
     let mut found = Vec::new();
-    for (gain, offset) in OTHERS {
+    for (gain, offset) in CALIBRATIONS {
         let curve = CalibrationModel::from_words(gain, offset);
         found.push(Subject::calibrated(&subject.front_end, &curve)?);
     }
@@ -67,7 +67,7 @@ fn others(subject: &Subject) -> Result<Vec<Subject>, CostError> {
 ///
 /// # Errors
 /// [`CostError::File`] where the crate refuses the constants.
-pub(super) fn jobs(chip: Chip, subject: &Subject) -> Result<Vec<Job>, CostError> {
+pub(super) fn of_kernels(chip: Chip, subject: &Subject) -> Result<Vec<Job>, CostError> {
     let mut found = Vec::new();
     for other in others(subject)? {
         let form = other.module_form();
@@ -87,4 +87,29 @@ pub(super) fn jobs(chip: Chip, subject: &Subject) -> Result<Vec<Job>, CostError>
         }));
     }
     Ok(found)
+}
+
+#[cfg(test)]
+mod tests {
+    use std::path::Path;
+
+    use tallyvolt_analysis::describe::front_end_file;
+
+    use super::{CALIBRATIONS, QUOTIENTS, Subject, others};
+
+    /// No module is left out unseen.
+    #[test]
+    fn every_other_module_has_a_record() {
+        for (name, quotients) in [
+            ("hut-divided-10bit", 0),
+            ("hut-divided-12bit", 0),
+            ("hut-supply-12bit", QUOTIENTS.len()),
+        ] {
+            let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("front-ends");
+            let file = front_end_file::read(&folder.join(format!("{name}.toml"))).expect("shipped");
+            let subject = Subject::of(&file).expect("describable");
+            let found = others(&subject).expect("describable").len();
+            assert_eq!(found, CALIBRATIONS.len() + quotients, "{name}");
+        }
+    }
 }

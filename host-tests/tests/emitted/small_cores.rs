@@ -8,9 +8,12 @@ use std::path::{Path, PathBuf};
 use tallyvolt_analysis::describe::front_end_file;
 use tallyvolt_cost::chip::Chip;
 use tallyvolt_cost::elf::Image;
+use tallyvolt_cost::error::CostError;
+use tallyvolt_cost::figure::Origin;
 use tallyvolt_cost::images::{Objects, Wanted, firmware};
 use tallyvolt_cost::runner::{self, Runner};
 use tallyvolt_cost::toolchain::{Choice, Toolchain, require};
+use tallyvolt_host::cost::measure::measure;
 use tallyvolt_host::cost::subject::Subject;
 use tallyvolt_host::cost::{channel, source};
 use tallyvolt_model::channel::{ChannelModel, PlainChannel, SensorOutcome};
@@ -122,6 +125,22 @@ fn images_of_the_library_keep_the_rules_and_controls_break_them() {
             chip.word()
         );
     }
+}
+
+/// Asked for kernels of a core without any, the program does not say that all answers were right.
+#[test]
+#[ignore = "needs cross compilers"]
+fn ways_that_a_core_has_none_of_are_an_error() {
+    let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("front-ends/hut-divided-12bit.toml");
+    let front_end = front_end_file::read(&file).expect("shipped");
+    let found = measure(
+        Chip::Rv32e,
+        Choice::Debian,
+        Some(&front_end),
+        &[Origin::Arch],
+        &folder(),
+    );
+    assert!(matches!(found, Err(CostError::Nothing)));
 }
 
 /// What the simulated converter gives: floor(mV * 1023 / reference).

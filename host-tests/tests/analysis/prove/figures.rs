@@ -105,7 +105,8 @@ fn a_voltage_beyond_the_largest_count_is_wrong() {
     }
 }
 
-/// Up to a shift of 23 there is one product of 32 bits, up to 32 there are two, and beyond there are two of 64 bits.
+/// Up to a shift of 23 there is one product of 32 bits, up to 32 there are two, and beyond there are two of 64 bits. The shifts are
+/// those that `check` prints.
 #[test]
 fn products_are_as_wide_as_the_shift_asks() {
     for (name, asked, wide) in [
