@@ -1,7 +1,5 @@
 //! The header's whole channel, where it is asked for: `c/channel.h` with what the front end has.
 
-use std::fmt::Write as _;
-
 use tallyvolt::{CountLimit, LimitSide, LineConstants, Microvolts};
 use tallyvolt_model::front_end::Topology;
 
@@ -19,16 +17,16 @@ pub(super) fn part(description: &Description<'_>) -> Result<String, EmitError> {
             right_shift: converter.right_shift,
         });
     }
-    let limits = &description.sensing.limits;
+    let sensing = &description.sensing;
     let rises = matches!(description.front_end.topology, Topology::DividedInput(_));
-    let sensor = description.sensing.sensor.is_some();
-    let voltage = limits.iter().any(|set| set.name.is_of_voltage());
+    let sensor = sensing.sensor.is_some();
+    let voltage = sensing.on_voltage().next().is_some();
     let minimum = supply_minimum(description)?;
     let parts = [
-        ('L', !limits.is_empty()),
-        ('Z', limits.is_empty()),
+        ('L', !sensing.limits.is_empty()),
+        ('Z', sensing.limits.is_empty()),
         ('V', voltage),
-        ('T', limits.iter().any(|set| !set.name.is_of_voltage())),
+        ('T', sensing.on_temperature().next().is_some()),
         ('M', minimum.is_some()),
         ('S', sensor),
         ('N', !sensor),
@@ -36,9 +34,8 @@ pub(super) fn part(description: &Description<'_>) -> Result<String, EmitError> {
         ('B', !rises),
     ];
     let text = kept(include_str!("c/channel.h"), &parts);
-    let ends: String = limits
-        .iter()
-        .filter(|set| set.name.is_of_voltage())
+    let ends: String = sensing
+        .on_voltage()
         .map(|set| {
             format!(
                 "    front_end_watched {}[2]; /* {}: counts beyond which it trips, and holds{} */\n",
@@ -53,30 +50,26 @@ pub(super) fn part(description: &Description<'_>) -> Result<String, EmitError> {
     } else {
         "uint16_t"
     };
-    let mut before = String::new();
-    if minimum.is_some() && !voltage {
-        let _ = write!(
-            before,
-            "#define FRONT_END_COUNT_RISES 0\n\n{}\n",
-            include_str!("c/calibrated_limits.h")
-        );
-    }
-    let [voltages, temperatures] = [true, false].map(|of_voltage| {
-        let limits: Vec<&SetLimit> = limits
-            .iter()
-            .filter(|set| set.name.is_of_voltage() == of_voltage)
-            .collect();
-        judged(&limits)
-    });
+    let before = if minimum.is_some() && !voltage {
+        concat!(
+            "#define FRONT_END_COUNT_RISES 0\n\n",
+            include_str!("c/calibrated_limits.h"),
+            "\n"
+        )
+    } else {
+        ""
+    };
+    let voltages: String = sensing.on_voltage().map(judged).collect();
+    let temperatures: String = sensing.on_temperature().map(judged).collect();
     let text = text
         .replace("/* WATCHES */", &ends)
         .replace("/* START */", &start(description, minimum))
         .replace("/* DRAWN */", &drawn(description))
-        .replace("/* WATCH */\n", &(watched(description) + "\n"))
+        .replace("/* WATCH */\n", &format!("{}\n", watched(description)))
         .replace("/* VOLTAGE */", &voltages)
         .replace("/* TEMPERATURE */", &temperatures)
         .replace("/* SIZE */", size);
-    Ok(before + &text)
+    Ok(before.to_owned() + &text)
 }
 
 /// The lines whose parts are there, without their marks.
@@ -113,89 +106,66 @@ fn kept(text: &str, parts: &[(char, bool)]) -> String {
     whole
 }
 
-/// The calls of `front_end_judge` for a quantity's limits.
-fn judged(limits: &[&SetLimit]) -> String {
-    let call = |set: &&SetLimit| {
-        let (name, upper) = (set.name.identifier(), set.name.identifier().to_uppercase());
-        let flipped = u8::from(!set.is_upper());
-        let place = LimitName::ALL.iter().position(|one| *one == set.name);
-        let place = place.unwrap_or_default();
-        if set.name.is_of_voltage() {
-            format!(
-                "        front_end_judge(&channel->alarm[{place}], channel->quiet_voltage, {flipped}, count, channel->{name}[0], \
-                 channel->{name}[1]);\n"
-            )
-        } else {
-            let flip = if set.is_upper() { "" } else { "~" };
-            format!(
-                "            front_end_judge(&channel->alarm[{place}], channel->quiet_temperature, {flipped}, sensed,
+/// The call of `front_end_judge` for a limit.
+fn judged(set: &SetLimit) -> String {
+    let (name, upper) = set.identifiers();
+    let flipped = u8::from(!set.is_upper());
+    let place = LimitName::ALL.iter().position(|one| *one == set.name);
+    let place = place.unwrap_or_default();
+    if set.name.is_of_voltage() {
+        format!(
+            "        front_end_judge(&channel->alarm[{place}], channel->quiet_voltage, {flipped}, count, channel->{name}[0], \
+             channel->{name}[1]);\n"
+        )
+    } else {
+        let flip = if set.is_upper() { "" } else { "~" };
+        format!(
+            "            front_end_judge(&channel->alarm[{place}], channel->quiet_temperature, {flipped}, sensed,
                             (front_end_watched){flip}FRONT_END_{upper}_TRIP, (front_end_watched){flip}FRONT_END_{upper}_HOLD);
 "
-            )
-        }
-    };
-    limits.iter().map(call).collect()
+        )
+    }
 }
 
 /// What a limit and the supply's minimum are compared with: as drawn, or found with the module.
 fn start(description: &Description<'_>, minimum: Option<(u32, u32)>) -> String {
-    let limits = &description.sensing.limits;
-    let hysteresis = description.front_end.limits.as_ref();
-    let hysteresis = hysteresis.map_or(0, |limits| {
-        limits.hysteresis_uv / description.front_end.unit_uv
-    });
-    let (mut text, mut drawn, mut module) = (String::new(), String::new(), String::new());
-    for set in limits.iter().filter(|set| set.name.is_of_voltage()) {
-        let (name, upper) = (set.name.identifier(), set.name.identifier().to_uppercase());
+    let (mut drawn, mut module) = (String::new(), String::new());
+    for set in description.sensing.on_voltage() {
+        let (name, upper) = set.identifiers();
         let flipped = if set.is_upper() { "" } else { "~" };
-        let over = set.side == LimitSide::Over;
-        let (trip, hysteresis) = (i64::from(set.steps), i64::from(hysteresis));
-        let hold = if over {
-            trip - hysteresis
-        } else {
-            trip + hysteresis
-        };
-        // Writing to a String cannot fail.
-        let _ = write!(
-            drawn,
+        drawn += &format!(
             "        channel->{name}[0] = (front_end_watched){flipped}FRONT_END_{upper}_TRIP;
         channel->{name}[1] = (front_end_watched){flipped}FRONT_END_{upper}_HOLD;
 "
         );
-        let _ = write!(
-            module,
-            "        if (!front_end_ends_of(module, {}, {trip}, {hold}, channel->{name}))
+        module += &format!(
+            "        if (!front_end_ends_of(module, {}, channel->{name}))
             refusal = FRONT_END_LIMIT;
 ",
-            u8::from(over)
+            set.arguments(description.front_end)
         );
     }
     if let Some((count, units)) = minimum {
-        let _ = writeln!(
-            drawn,
-            "        channel->supply_minimum = UINT32_C({count});"
-        );
-        let _ = write!(
-            module,
+        drawn += &format!("        channel->supply_minimum = UINT32_C({count});\n");
+        module += &format!(
             "        channel->supply_minimum = (front_end_watched)front_end_count_limit(module, 0, {units});
         if (channel->supply_minimum == 0)
             refusal = FRONT_END_LIMIT;
 "
         );
     }
-    if !drawn.is_empty() {
-        let _ = write!(
-            text,
-            "#if FRONT_END_CHANNEL_AS_DRAWN
+    if drawn.is_empty() {
+        return drawn;
+    }
+    format!(
+        "#if FRONT_END_CHANNEL_AS_DRAWN
     if (module == 0) {{
 {drawn}    }} else
 #endif
     {{
 {module}    }}
 "
-        );
-    }
-    text
+    )
 }
 
 /// The drawing as a module's constants, where a record can hold them.
@@ -260,7 +230,7 @@ fn fractions(constants: &Constants) -> Constants {
 }
 
 /// A count as the channel sees it: of 16 bits where all that matters fits, with what does not behind it.
-fn watched(description: &Description<'_>) -> String {
+fn watched(description: &Description<'_>) -> &'static str {
     let sensing = &description.sensing;
     let mut ends = sensing.limits.iter().map(SetLimit::ends);
     let sensor = sensing.sensor.as_ref();
@@ -281,7 +251,6 @@ typedef uint_fast32_t front_end_summed;
 #define FRONT_END_WATCHED(count) (count)
 "
     }
-    .to_owned()
 }
 
 /// Where the cell feeds the converter: the count limit of its lowest supply as drawn, and that supply in output units.

@@ -1,8 +1,5 @@
 //! The header's limits and alarms: as drawn, and those of a calibrated module.
 
-use std::fmt::Write as _;
-
-use tallyvolt::LimitSide;
 use tallyvolt_model::front_end::{Limits, Topology};
 
 use super::description::Description;
@@ -17,35 +14,28 @@ pub(super) fn alarms(limits: &Limits, set: &[SetLimit]) -> String {
     );
     for set in set {
         let (trip, hold) = set.ends();
-        let upper = set.name.identifier().to_uppercase();
-        // Writing to a String cannot fail.
-        let _ = write!(
-            text,
+        let (_, upper) = set.identifiers();
+        text += &format!(
             "#define FRONT_END_{upper}_TRIP UINT32_C({trip}) /* {} */
 #define FRONT_END_{upper}_HOLD UINT32_C({hold})
 ",
             set.words
         );
     }
-    let _ = write!(
-        text,
+    text += &format!(
         "#define FRONT_END_ALARM_READINGS {} /* as many in a row must agree */
 #define FRONT_END_ALARM_LATCHES {} /* 1: an alarm stays until it is acknowledged */
 
-{}",
+{}
+/* Each takes a count, of the cell as drawn or of the sensor, and answers whether the alarm is active. */
+",
         limits.debounce_readings,
         u8::from(limits.latching),
         include_str!("c/alarm.h")
     );
-    text.push_str(
-        "
-/* Each takes a count, of the cell as drawn or of the sensor, and answers whether the alarm is active. */
-",
-    );
     for set in set {
-        let (name, upper) = (set.name.identifier(), set.name.identifier().to_uppercase());
-        let _ = write!(
-            text,
+        let (name, upper) = set.identifiers();
+        text += &format!(
             "static inline int front_end_{name}(front_end_alarm *alarm, uint32_t count)
 {{ return front_end_alarm_update(alarm, count, FRONT_END_{upper}_TRIP, FRONT_END_{upper}_HOLD, {}); }}
 ",
@@ -56,30 +46,17 @@ pub(super) fn alarms(limits: &Limits, set: &[SetLimit]) -> String {
 }
 
 /// Limits of a calibrated module: found after each load, then compared in the same way.
-pub(super) fn calibrated(
-    description: &Description<'_>,
-    limits: &Limits,
-    set: &[&SetLimit],
-) -> String {
-    let rises = matches!(description.front_end.topology, Topology::DividedInput(_));
-    let hysteresis = i64::from(limits.hysteresis_uv / description.front_end.unit_uv);
+pub(super) fn calibrated(description: &Description<'_>) -> String {
+    let front_end = description.front_end;
+    let rises = matches!(front_end.topology, Topology::DividedInput(_));
     let (mut fields, mut found, mut updates) = (String::new(), Vec::new(), String::new());
-    for set in set {
-        let name = set.name.identifier();
-        let over = set.side == LimitSide::Over;
-        let trip = i64::from(set.steps);
-        let hold = if over {
-            trip - hysteresis
-        } else {
-            trip + hysteresis
-        };
-        let _ = writeln!(fields, "    front_end_limit {name}; /* {} */", set.words);
+    for set in description.sensing.on_voltage() {
+        let (name, arguments) = (set.name.identifier(), set.arguments(front_end));
+        fields += &format!("    front_end_limit {name}; /* {} */\n", set.words);
         found.push(format!(
-            "front_end_limit_of(module, {}, {trip}, {hold}, &limits->{name})",
-            u8::from(over)
+            "front_end_limit_of(module, {arguments}, &limits->{name})"
         ));
-        let _ = write!(
-            updates,
+        updates += &format!(
             "static inline int front_end_calibrated_{name}(const front_end_limits *limits, front_end_alarm *alarm, uint32_t count)
 {{ return front_end_alarm_update(alarm, count, limits->{name}.trip, limits->{name}.hold, {}); }}
 ",

@@ -6,7 +6,7 @@ use super::c_interpolation::{interpolation, position};
 use super::c_limits::{alarms, calibrated};
 use super::c_rows::rows;
 use super::description::Description;
-use super::sensing::{Sensor, SetLimit};
+use super::sensing::Sensor;
 
 /// The end of the fault enumeration: the last of a voltage's, and a temperature's where there is a sensor.
 pub(super) fn last_faults(description: &Description<'_>) -> &'static str {
@@ -29,13 +29,8 @@ pub(super) fn part(description: &Description<'_>) -> String {
         .collect();
     if let (Some(limits), false) = (&description.front_end.limits, sensing.limits.is_empty()) {
         parts.push(alarms(limits, &sensing.limits));
-        let voltage: Vec<&SetLimit> = sensing
-            .limits
-            .iter()
-            .filter(|set| set.name.is_of_voltage())
-            .collect();
-        if !voltage.is_empty() {
-            parts.push(calibrated(description, limits, &voltage));
+        if sensing.on_voltage().next().is_some() {
+            parts.push(calibrated(description));
         }
     }
     parts.join("\n")

@@ -6,7 +6,7 @@
 use std::fmt::Write as _;
 
 use tallyvolt_model::front_end::Topology;
-use tallyvolt_model::outcome::{FaultName, Outcome};
+use tallyvolt_model::outcome::Outcome;
 
 use super::description::Description;
 use super::rust_layout::{Types, filled};
@@ -54,13 +54,7 @@ fn imports(description: &Description<'_>, types: &Types) -> String {
 
 fn front_end(description: &Description<'_>, types: &Types) -> String {
     let front_end = description.front_end;
-    let Types {
-        input,
-        description: described,
-        module,
-        short,
-        ..
-    } = types;
+    let (input, described, module) = (types.input, types.description, &types.module);
     let acquisition = acquisition(&front_end.converter);
     let divider = match &front_end.topology {
         // `describe` made the same whole numbers, so they exist.
@@ -118,7 +112,7 @@ pub fn load<M: Recorded<{input}>>(record: &[u8]) -> Result<M, RecordError> {{
 }}
 ",
         name = front_end.name,
-        loads = loads(description, module, short),
+        loads = loads(description, module, &types.short),
         bits = acquisition.bits,
         full_scale = acquisition.full_scale,
         code_centre = acquisition.code_centre,
@@ -155,7 +149,7 @@ fn tests(description: &Description<'_>, types: &Types) -> String {
     for (count, outcome) in &description.spots {
         let answer = match outcome {
             Outcome::Units(units) => format!("Ok(Voltage({units}))"),
-            Outcome::Fault(fault) => format!("Err(Fault::{})", variant(*fault)),
+            Outcome::Fault(fault) => format!("Err(Fault::{fault:?})"),
         };
         let _ = writeln!(rows, "            ({count}, {answer}),");
     }
@@ -196,14 +190,4 @@ mod tests {{
         sensing = rust_sensing::tests(&description.sensing),
         fingerprint = description.firmware.fingerprint().0
     )
-}
-
-/// A fault as the crate spells it.
-fn variant(fault: FaultName) -> &'static str {
-    match fault {
-        FaultName::ZeroCount => "ZeroCount",
-        FaultName::Rail => "Rail",
-        FaultName::BelowRange => "BelowRange",
-        FaultName::AboveRange => "AboveRange",
-    }
 }

@@ -1,14 +1,13 @@
 //! The Rust module's temperature sensor and limits: items that the compiler checks again, and their tests.
 
-use std::fmt::Write as _;
-
-use tallyvolt::{CountLimit, TemperatureFault};
-use tallyvolt_model::front_end::{Limits, SensorSide};
+use tallyvolt::{Temperature, TemperatureFault};
+use tallyvolt_model::front_end::Limits;
 
 use super::description::Description;
 use super::rust_layout::filled;
 use super::sensing::{Sensing, Sensor, SetLimit};
 use crate::words::drawing;
+use crate::words::numbers::told;
 use tallyvolt_analysis::describe::limit_name::LimitName;
 
 /// rustfmt's longest array on one line.
@@ -30,10 +29,10 @@ pub(super) fn names(sensing: &Sensing<'_>) -> Vec<&'static str> {
     if !sensing.limits.is_empty() {
         names.extend(["AlarmRule", "ChannelLimits", "Limit", "LimitSide"]);
     }
-    if sensing.limits.iter().any(|set| set.name.is_of_voltage()) {
+    if sensing.on_voltage().next().is_some() {
         names.extend(["ConfigError", "Microvolts", "VoltageLimits"]);
     }
-    if sensing.limits.iter().any(|set| !set.name.is_of_voltage()) {
+    if sensing.on_temperature().next().is_some() {
         names.push("Temperature");
     }
     names
@@ -56,11 +55,11 @@ pub(super) fn items(description: &Description<'_>) -> String {
     let sensing = &description.sensing;
     let mut text = sensing.sensor.as_ref().map(sensor).unwrap_or_default();
     if let (Some(limits), false) = (&description.front_end.limits, sensing.limits.is_empty()) {
-        text += &rules(limits, &sensing.limits);
+        text += &rules(limits, sensing);
         for set in &sensing.limits {
             text += &limit(set, description.front_end.unit_uv);
         }
-        text += &all_limits(&sensing.limits);
+        text += &all_limits(sensing);
     }
     text
 }
@@ -90,7 +89,7 @@ const TEMPERATURES: [i16; {entries}] = {entries_text};
 /// To the nearest 0.1 degC, ties upward, of the table's exact interpolation;
 /// {accuracy}.
 pub const THERMISTOR: Thermistor<'static> = proven!(Thermistor::new(ThermistorDescription {{
-    side: SensorSide::{side},
+    side: SensorSide::{side:?},
     table: proven!(Table::new(&TEMPERATURES, {step_log2}, {fraction_bits})),
     first: Count({first}),
     counts: {counts},
@@ -113,10 +112,7 @@ impl DrawnSensor for Sensor {{
         circuit = drawing::sensor(sensor.drawn),
         range = sensor.range(),
         accuracy = sensor.accuracy(),
-        side = match sensor.drawn.side {
-            SensorSide::Low => "Low",
-            SensorSide::High => "High",
-        },
+        side = sensor.drawn.side,
         step_log2 = built.step_log2,
         fraction_bits = built.fraction_bits,
         counts = built.counts,
@@ -125,7 +121,7 @@ impl DrawnSensor for Sensor {{
     )
 }
 
-fn rules(limits: &Limits, set: &[SetLimit]) -> String {
+fn rules(limits: &Limits, sensing: &Sensing<'_>) -> String {
     let mut text = format!(
         "
 /// Readings in a row that must agree, and whether an alarm stays until it is acknowledged.
@@ -137,10 +133,8 @@ const RULE: AlarmRule = AlarmRule {{
         readings = limits.debounce_readings,
         latching = limits.latching,
     );
-    // Writing to a String cannot fail.
-    if set.iter().any(|set| set.name.is_of_voltage()) {
-        let _ = write!(
-            text,
+    if sensing.on_voltage().next().is_some() {
+        text += &format!(
             "
 /// A voltage has come back when it is so far inside its limit.
 const VOLTAGE_HYSTERESIS: Microvolts = Microvolts({});
@@ -148,9 +142,8 @@ const VOLTAGE_HYSTERESIS: Microvolts = Microvolts({});
             limits.hysteresis_uv
         );
     }
-    if set.iter().any(|set| !set.name.is_of_voltage()) {
-        let _ = write!(
-            text,
+    if sensing.on_temperature().next().is_some() {
+        text += &format!(
             "
 /// The same of a temperature, in steps of 0.1 K.
 const TEMPERATURE_HYSTERESIS: u16 = {};
@@ -162,8 +155,7 @@ const TEMPERATURE_HYSTERESIS: u16 = {};
 }
 
 fn limit(set: &SetLimit, unit_uv: u32) -> String {
-    let name = set.name.identifier();
-    let upper = name.to_uppercase();
+    let (name, upper) = set.identifiers();
     let (words, counts) = (&set.words, set.counts());
     let (side, steps) = (set.side, set.steps);
     if set.name.is_of_voltage() {
@@ -208,17 +200,13 @@ pub const {upper}: Limit = proven!(THERMISTOR.limit(
     }
 }
 
-fn all_limits(set: &[SetLimit]) -> String {
-    let fields: String = LimitName::ALL
-        .map(|name| {
-            let field = name.identifier();
-            let value = match set.iter().find(|set| set.name == name) {
-                Some(_) => format!("Some({})", field.to_uppercase()),
-                None => "None".to_owned(),
-            };
-            format!("    {field}: {value},\n")
-        })
-        .concat();
+fn all_limits(sensing: &Sensing<'_>) -> String {
+    let field = |name: LimitName| {
+        let set = sensing.limits.iter().find(|set| set.name == name);
+        let value = told(set, "None", |set| format!("Some({})", set.identifiers().1));
+        format!("    {}: {value},\n", name.identifier())
+    };
+    let fields = LimitName::ALL.map(field).concat();
     let mut text = format!(
         "
 /// Every limit as drawn, for a channel.
@@ -227,15 +215,12 @@ pub const LIMITS: ChannelLimits = ChannelLimits {{
 {fields}}};
 "
     );
-    let calibrated: String = set
-        .iter()
-        .filter(|set| set.name.is_of_voltage())
+    let calibrated: String = sensing
+        .on_voltage()
         .map(|set| format!("        {0}: Some({0}(module)?),\n", set.name.identifier()))
         .collect();
     if !calibrated.is_empty() {
-        // Writing to a String cannot fail.
-        let _ = write!(
-            text,
+        text += &format!(
             "
 /// Every limit of one module, for a channel.
 ///
@@ -257,16 +242,12 @@ pub fn limits<M: VoltageLimits>(module: &M) -> Result<ChannelLimits, ConfigError
 pub(super) fn tests(sensing: &Sensing<'_>) -> String {
     let mut text = String::new();
     if let Some(sensor) = &sensing.sensor {
-        let mut rows = String::new();
-        for (count, answer) in &sensor.spots {
-            let answer = match answer {
-                Ok(temperature) => format!("Ok(Temperature({}))", temperature.0),
-                Err(fault) => format!("Err(TemperatureFault::{})", variant(*fault)),
-            };
-            let _ = writeln!(rows, "            ({count}, {answer}),");
-        }
-        let _ = write!(
-            text,
+        let row = |(count, answer): &(u32, Result<Temperature, TemperatureFault>)| match answer {
+            Ok(temperature) => format!("            ({count}, Ok({temperature:?})),\n"),
+            Err(fault) => format!("            ({count}, Err(TemperatureFault::{fault:?})),\n"),
+        };
+        let rows: String = sensor.spots.iter().map(row).collect();
+        text += &format!(
             "
     /// The ends of every rule, and counts that notice one step of any entry of the table.
     #[test]
@@ -284,55 +265,25 @@ pub(super) fn tests(sensing: &Sensing<'_>) -> String {
         );
     }
     if !sensing.limits.is_empty() {
-        let rows: String = sensing
-            .limits
-            .iter()
-            .flat_map(|set| {
-                [
-                    ("trip", set, set.limit.trip()),
-                    ("hold", set, set.limit.hold()),
-                ]
-            })
-            .map(|(end, set, limit)| {
-                let (word, count) = match limit {
-                    CountLimit::Above(count) => ("Above", count.0),
-                    CountLimit::Below(count) => ("Below", count.0),
-                };
-                let name = set.name.identifier().to_uppercase();
-                format!("        assert_eq!({name}.{end}(), CountLimit::{word}(Count({count})));\n")
-            })
-            .collect();
+        let mut rows = String::new();
+        for set in &sensing.limits {
+            let (_, name) = set.identifiers();
+            for (end, limit) in [("trip", set.limit.trip()), ("hold", set.limit.hold())] {
+                rows += &format!("        assert_eq!({name}.{end}(), CountLimit::{limit:?});\n");
+            }
+        }
         // The value stands in the constant and in the function.
-        let same: String = sensing
-            .limits
-            .iter()
-            .filter(|set| set.name.is_of_voltage())
-            .map(|set| {
-                let name = set.name.identifier();
-                format!(
-                    "        assert_eq!({name}(&AS_DRAWN), Ok({}));\n",
-                    name.to_uppercase()
-                )
-            })
-            .collect();
-        let _ = write!(
-            text,
+        for set in sensing.on_voltage() {
+            let (name, upper) = set.identifiers();
+            rows += &format!("        assert_eq!({name}(&AS_DRAWN), Ok({upper}));\n");
+        }
+        text += &format!(
             "
     #[test]
     fn limits_are_where_the_values_pass_them() {{
-{rows}{same}    }}
+{rows}    }}
 "
         );
     }
     text
-}
-
-/// A fault as the crate spells it.
-fn variant(fault: TemperatureFault) -> &'static str {
-    match fault {
-        TemperatureFault::OpenCircuit => "OpenCircuit",
-        TemperatureFault::ShortCircuit => "ShortCircuit",
-        TemperatureFault::BelowTable => "BelowTable",
-        TemperatureFault::AboveTable => "AboveTable",
-    }
 }

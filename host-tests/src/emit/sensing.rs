@@ -1,7 +1,5 @@
 //! What a reader of the emitted text must know about the temperature sensor and the limits, where they are described.
 
-use std::fmt::Write as _;
-
 use tallyvolt::{CountLimit, Limit, LimitSide, Temperature, TemperatureFault};
 use tallyvolt_model::front_end::{FrontEnd, Thermistor};
 
@@ -77,6 +75,16 @@ impl<'a> Sensing<'a> {
         Ok(Self { sensor, limits })
     }
 
+    /// The limits on the cell's voltage.
+    pub(super) fn on_voltage(&self) -> impl Iterator<Item = &SetLimit> {
+        self.limits.iter().filter(|set| set.name.is_of_voltage())
+    }
+
+    /// The limits on the temperature.
+    pub(super) fn on_temperature(&self) -> impl Iterator<Item = &SetLimit> {
+        self.limits.iter().filter(|set| !set.name.is_of_voltage())
+    }
+
     /// Labels and texts for the head.
     pub(super) fn rows(&self, front_end: &FrontEnd, check: &Check) -> Vec<(&'static str, String)> {
         let mut rows = Vec::new();
@@ -98,17 +106,14 @@ impl<'a> Sensing<'a> {
             }));
         }
         if let (Some(limits), false) = (&front_end.limits, self.limits.is_empty()) {
-            let mut text = String::new();
-            for set in &self.limits {
-                // Writing to a String cannot fail.
-                let _ = write!(text, "{}: {}; ", set.words, set.counts());
-            }
-            let _ = match limits.debounce_readings {
-                1 => write!(text, "one reading suffices"),
-                readings => write!(text, "{readings} readings in a row"),
+            let set = |set: &SetLimit| format!("{}: {}; ", set.words, set.counts());
+            let mut text: String = self.limits.iter().map(set).collect();
+            text += &match limits.debounce_readings {
+                1 => "one reading suffices".to_owned(),
+                readings => format!("{readings} readings in a row"),
             };
             if limits.latching {
-                text.push_str("; an alarm stays until it is acknowledged");
+                text += "; an alarm stays until it is acknowledged";
             }
             rows.push(("limits", text));
         }
@@ -117,6 +122,23 @@ impl<'a> Sensing<'a> {
 }
 
 impl SetLimit {
+    /// Its name in functions, and in constants.
+    pub(super) fn identifiers(&self) -> (&'static str, String) {
+        let name = self.name.identifier();
+        (name, name.to_uppercase())
+    }
+
+    /// Whether it is an upper limit, its value and where that comes back, in output units: as functions of the header take them.
+    pub(super) fn arguments(&self, front_end: &FrontEnd) -> String {
+        let limits = front_end.limits.as_ref();
+        let hysteresis = limits.map_or(0, |limits| limits.hysteresis_uv / front_end.unit_uv);
+        let (trip, hysteresis) = (i64::from(self.steps), i64::from(hysteresis));
+        match self.side {
+            LimitSide::Over => format!("1, {trip}, {}", trip - hysteresis),
+            LimitSide::Under => format!("0, {trip}, {}", trip + hysteresis),
+        }
+    }
+
     /// Whether the counts beyond are the larger ones.
     pub(super) fn is_upper(&self) -> bool {
         matches!(self.limit.trip(), CountLimit::Above(_))
