@@ -123,6 +123,15 @@ impl Topology {
             Self::SupplyReference => "supply-reference",
         }
     }
+
+    /// The divider; none of a supply reference.
+    #[must_use]
+    pub fn divider(&self) -> Option<&Divider> {
+        match self {
+            Self::DividedInput(divider) => Some(divider),
+            Self::SupplyReference => None,
+        }
+    }
 }
 
 /// The cell in use.

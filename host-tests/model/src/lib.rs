@@ -56,6 +56,12 @@ impl Model {
         }
     }
 
+    /// The model of a front end as drawn, without a calibration.
+    #[must_use]
+    pub fn as_drawn(front_end: &FrontEnd) -> Self {
+        Self::new(front_end, CalibrationModel::identity())
+    }
+
     /// The largest count the converter can give.
     #[must_use]
     pub fn largest_count(&self) -> u32 {

@@ -11,6 +11,17 @@ pub enum Outcome {
     Fault(FaultName),
 }
 
+impl Outcome {
+    /// The output units; none of a fault.
+    #[must_use]
+    pub fn units(self) -> Option<u32> {
+        match self {
+            Self::Units(units) => Some(units),
+            Self::Fault(_) => None,
+        }
+    }
+}
+
 /// Why a count is no voltage.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum FaultName {

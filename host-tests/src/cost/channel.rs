@@ -12,7 +12,6 @@ use tallyvolt_model::channel::{
 };
 use tallyvolt_model::filter;
 use tallyvolt_model::front_end::Topology;
-use tallyvolt_model::outcome::Outcome;
 
 use super::jobs::{answers, count_type, plain};
 use super::subject::{Subject, WINDOW};
@@ -243,10 +242,7 @@ pub(super) fn whole_answers(subject: &Subject, samples: &[u16]) -> Vec<u64> {
 }
 
 fn packed(reading: PlainReading) -> u64 {
-    let voltage = match reading.voltage {
-        Outcome::Units(units) => u64::from(units),
-        Outcome::Fault(_) => u64::from(u16::MAX),
-    };
+    let voltage = u64::from(reading.voltage.units().unwrap_or(u16::MAX.into()));
     let temperature = match reading.temperature {
         Some(SensorOutcome::Tenths(tenths)) => tenths as u16,
         _ => i16::MIN as u16,

@@ -9,7 +9,7 @@ use tallyvolt_cost::images::{Code, compile_c, link, write};
 use tallyvolt_cost::job::{Bench, First, Job, Load};
 use tallyvolt_cost::runner::Simulator;
 use tallyvolt_model::channel::{Place, SensorOutcome, alarm_after_each, sensor};
-use tallyvolt_model::outcome::{FaultName, Outcome};
+use tallyvolt_model::outcome::Outcome;
 
 use super::channel;
 use super::jobs::{answers, count_type, plain, reading, step};
@@ -285,13 +285,10 @@ fn compile(chip: Chip, source: &Path, more: &[&str]) -> Result<PathBuf, CostErro
         .ok_or_else(|| CostError::file(source, "there is no C compiler for this core"))
 }
 
-/// A fault's number in the header, above the voltages.
+/// A fault's number in the header, above the voltages: from 1 on, in the order of the model's.
 fn number(outcome: Outcome) -> u64 {
     match outcome {
         Outcome::Units(units) => units.into(),
-        Outcome::Fault(FaultName::ZeroCount) => 1 << 16,
-        Outcome::Fault(FaultName::Rail) => 2 << 16,
-        Outcome::Fault(FaultName::BelowRange) => 3 << 16,
-        Outcome::Fault(FaultName::AboveRange) => 4 << 16,
+        Outcome::Fault(fault) => (fault as u64 + 1) << 16,
     }
 }

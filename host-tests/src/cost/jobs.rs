@@ -7,7 +7,7 @@ use tallyvolt_cost::error::CostError;
 use tallyvolt_cost::figure::Origin;
 use tallyvolt_cost::job::{ANY, First, Job, Load};
 use tallyvolt_model::integer_form::IntegerForm;
-use tallyvolt_model::outcome::{FaultName, Outcome};
+use tallyvolt_model::outcome::Outcome;
 
 use super::subject::Subject;
 
@@ -38,17 +38,15 @@ pub(super) fn answers(
 
 /// Units, or 65 535 for any fault.
 pub(super) fn reading(form: &IntegerForm, count: u32) -> u64 {
-    match form.outcome(count) {
-        Outcome::Units(units) => units.into(),
-        Outcome::Fault(_) => u16::MAX.into(),
-    }
+    let units = form.outcome(count).units();
+    units.unwrap_or(u16::MAX.into()).into()
 }
 
-/// Units, or 2^16 plus the fault's number.
+/// Units, or 2^16 plus the fault's number, in the order of the model's.
 fn told_apart(form: &IntegerForm, count: u32) -> u64 {
     match form.outcome(count) {
         Outcome::Units(units) => units.into(),
-        Outcome::Fault(fault) => (1 << 16) + number(fault),
+        Outcome::Fault(fault) => (1 << 16) + fault as u64,
     }
 }
 
@@ -140,9 +138,10 @@ pub(super) fn tabled(chip: Chip, subject: &Subject) -> Vec<Job> {
         &subject.names.upper,
         &subject.front_end.name,
     );
-    let lithium = |count: &u32| match form.outcome(*count) {
-        Outcome::Units(units) => LITHIUM_MV.contains(&(units * subject.front_end.unit_uv / 1000)),
-        Outcome::Fault(_) => false,
+    let lithium = |count: &u32| {
+        let millivolts = |units: u32| units * subject.front_end.unit_uv / 1000;
+        let units = form.outcome(*count).units();
+        units.is_some_and(|units| LITHIUM_MV.contains(&millivolts(units)))
     };
     let whole = (0, subject.rail, step(subject.rail, EVERY_COUNT_TO));
     let at_every_count = Job {
@@ -207,15 +206,6 @@ pub(super) fn limit(subject: &Subject) -> Result<Job, CostError> {
     })
 }
 
-fn number(fault: FaultName) -> u64 {
-    match fault {
-        FaultName::ZeroCount => 0,
-        FaultName::Rail => 1,
-        FaultName::BelowRange => 2,
-        FaultName::AboveRange => 3,
-    }
-}
-
 /// The usual ways: the task, the name in the table, and that in the images.
 const USUAL: [(&str, &str, &str); 14] = [
     ("divided", "Rust f32", "f32"),
@@ -250,9 +240,8 @@ pub(super) fn usual(chip: Chip, divided: &Subject, supply: &Subject) -> Vec<Job>
         Some(Job {
             types: ("u16", "u16"),
             sweep,
-            answers: answers(sweep, |count| match form.outcome(count) {
-                Outcome::Units(units) => units.into(),
-                Outcome::Fault(_) => ANY,
+            answers: answers(sweep, |count| {
+                form.outcome(count).units().map_or(ANY, u64::from)
             }),
             promised: false,
             ..plain(what, task, origin, &symbol)

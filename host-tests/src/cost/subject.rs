@@ -1,8 +1,9 @@
 //! A front end whose cost is measured, with what its functions must answer.
 
+use std::fmt::Display;
 use std::path::Path;
 
-use tallyvolt::{LimitSide, Microvolts, RECORD_BYTES};
+use tallyvolt::{CountLimit, LimitSide, Microvolts, RECORD_BYTES};
 use tallyvolt_cost::error::CostError;
 use tallyvolt_model::Model;
 use tallyvolt_model::acquisition::AcquisitionModel;
@@ -11,7 +12,6 @@ use tallyvolt_model::channel::{PlainLimits, limits};
 use tallyvolt_model::front_end::{FrontEnd, Topology};
 use tallyvolt_model::integer_form::IntegerForm;
 
-use crate::emit::error::EmitError;
 use crate::emit::names::Names;
 use crate::emit::{Lang, emit, emit_channel_with};
 use tallyvolt_analysis::calibrate::fit::constants::choose;
@@ -65,23 +65,15 @@ impl Subject {
     /// # Errors
     /// As [`Subject::of`].
     pub fn calibrated(front_end: &FrontEnd, curve: &CalibrationModel) -> Result<Self, CostError> {
-        let failed = |error: &dyn std::fmt::Display| CostError::File {
-            path: front_end.name.clone(),
-            reason: error.to_string(),
-        };
-        let firmware = Firmware::describe(front_end).map_err(|error| failed(&error))?;
-        let chosen = choose(front_end, &firmware, curve).map_err(|error| failed(&error))?;
-        let record = firmware
-            .record(chosen.constants, 1)
-            .map_err(|error| failed(&error))?;
+        let firmware = or_file(front_end, Firmware::describe(front_end))?;
+        let chosen = or_file(front_end, choose(front_end, &firmware, curve))?;
+        let record = or_file(front_end, firmware.record(chosen.constants, 1))?;
         let thermistor = front_end.thermistor.as_ref();
-        let table = thermistor
-            .map(|thermistor| BuiltTable::build(front_end, thermistor))
-            .transpose()
-            .map_err(|error| failed(&error))?;
-        let conversion = firmware.conversion().map_err(|error| failed(&error))?;
+        let table = thermistor.map(|thermistor| BuiltTable::build(front_end, thermistor));
+        let table = or_file(front_end, table.transpose())?;
+        let conversion = or_file(front_end, firmware.conversion())?;
         let sensor = table.as_ref().map(BuiltTable::firmware).transpose();
-        let sensor = sensor.map_err(|error| failed(&error))?;
+        let sensor = or_file(front_end, sensor)?;
         let described = described(front_end, &conversion, sensor.as_ref());
         let mut limits = limits(front_end.limits.as_ref(), front_end.unit_uv);
         for (limit, name) in limits.iter_mut().zip(LimitName::ALL) {
@@ -109,7 +101,7 @@ impl Subject {
     /// The exact drawing.
     #[must_use]
     pub fn drawn_form(&self) -> IntegerForm {
-        IntegerForm::of(&Model::new(&self.front_end, CalibrationModel::identity()))
+        IntegerForm::of(&Model::as_drawn(&self.front_end))
     }
 
     /// The exact rational of the module's constants.
@@ -134,16 +126,9 @@ impl Subject {
     pub fn limit(&self) -> Result<(u32, u32), CostError> {
         let uv = self.front_end.cell.max_uv / 1000 * 1000;
         let limit = self.module.count_limit(LimitSide::Over, Microvolts(uv));
-        limit
-            .map(|limit| match limit {
-                tallyvolt::CountLimit::Above(count) | tallyvolt::CountLimit::Below(count) => {
-                    (uv, count.0)
-                }
-            })
-            .map_err(|error| CostError::File {
-                path: self.front_end.name.clone(),
-                reason: error.to_string(),
-            })
+        match or_file(&self.front_end, limit)? {
+            CountLimit::Above(count) | CountLimit::Below(count) => Ok((uv, count.0)),
+        }
     }
 
     /// Whether the images have a whole channel for it: a window of sixteen samples of 12 bits, and a sensor's count of 14 bits.
@@ -210,6 +195,7 @@ pub fn emitted_channel(front_end: &FrontEnd) -> Result<String, CostError> {
     or_file(front_end, emit_channel_with(front_end, COMMAND, &|_| {}))
 }
 
-fn or_file(front_end: &FrontEnd, emitted: Result<String, EmitError>) -> Result<String, CostError> {
-    emitted.map_err(|error| CostError::file(Path::new(&front_end.name), error))
+/// A step's result; why it failed is said of the front end.
+fn or_file<T, E: Display>(front_end: &FrontEnd, result: Result<T, E>) -> Result<T, CostError> {
+    result.map_err(|error| CostError::file(Path::new(&front_end.name), error))
 }

@@ -2,7 +2,6 @@
 
 use rayon::prelude::*;
 use tallyvolt_model::Model;
-use tallyvolt_model::calibration::CalibrationModel;
 use tallyvolt_model::front_end::FrontEnd;
 use tallyvolt_model::integer_form::IntegerForm;
 use tallyvolt_model::outcome::Outcome;
@@ -64,7 +63,7 @@ impl<'a> Description<'a> {
                 block: words::check::block(&check, &front_end.name),
             });
         };
-        let model = Model::new(front_end, CalibrationModel::identity());
+        let model = Model::as_drawn(front_end);
         let rail = model.largest_count();
         let spots = spots(&IntegerForm::of(&model), &conversion, ends, rail, progress);
         Ok(Self {
@@ -195,9 +194,9 @@ fn nearest_to_a_boundary(
 ) -> Option<u32> {
     (from..=to)
         .into_par_iter()
-        .filter_map(|count| match conversion.outcome(count) {
-            Outcome::Units(units) => Some((form.distance(count, units), count)),
-            Outcome::Fault(_) => None,
+        .filter_map(|count| {
+            let units = conversion.outcome(count).units()?;
+            Some((form.distance(count, units), count))
         })
         .reduce_with(|one, other| {
             let order = one.0.total_cmp(&other.0).then(other.1.cmp(&one.1));

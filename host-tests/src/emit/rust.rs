@@ -5,7 +5,6 @@
 
 use std::fmt::Write as _;
 
-use tallyvolt_model::front_end::Topology;
 use tallyvolt_model::outcome::Outcome;
 
 use super::description::Description;
@@ -56,14 +55,12 @@ fn front_end(description: &Description<'_>, types: &Types) -> String {
     let front_end = description.front_end;
     let (input, described, module) = (types.input, types.description, &types.module);
     let acquisition = acquisition(&front_end.converter);
-    let divider = match &front_end.topology {
-        // `describe` made the same whole numbers, so they exist.
-        Topology::DividedInput(divider) => whole_resistances(divider).map_or_else(
-            |_| String::new(),
-            |(top, bottom)| format!("    top_ohms: {top},\n    bottom_ohms: {bottom},\n"),
-        ),
-        Topology::SupplyReference => String::new(),
-    };
+    // `describe` made the same whole numbers, so they exist.
+    let resistances =
+        (front_end.topology.divider()).and_then(|divider| whole_resistances(divider).ok());
+    let divider = words::numbers::told(resistances, "", |(top, bottom)| {
+        format!("    top_ohms: {top},\n    bottom_ohms: {bottom},\n")
+    });
     let (first, last) = description.ends;
     format!(
         "

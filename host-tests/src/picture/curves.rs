@@ -23,8 +23,7 @@ pub mod values;
 
 use serde::Serialize;
 use tallyvolt_model::Model;
-use tallyvolt_model::calibration::CalibrationModel;
-use tallyvolt_model::front_end::{Accuracy, FrontEnd, SensorAccuracy, Tolerance, Topology};
+use tallyvolt_model::front_end::{Accuracy, FrontEnd, SensorAccuracy, Tolerance};
 
 use crate::words::drawing;
 use characteristic::Characteristic;
@@ -119,7 +118,7 @@ impl Curves {
     /// What [`Curves::of`] tells `progress` in all, about.
     #[must_use]
     pub fn work(front_end: &FrontEnd, run: Option<Run>) -> u64 {
-        let model = Model::new(front_end, CalibrationModel::identity());
+        let model = Model::as_drawn(front_end);
         let run = run.filter(|_| states_errors(front_end));
         u64::from(model.largest_count()) + 1 + run.map_or(0, |run| run.trials as u64)
     }
@@ -127,14 +126,11 @@ impl Curves {
 
 /// Whether a file says anything about errors: a budget of nothing but rounding is none.
 fn states_errors(front_end: &FrontEnd) -> bool {
-    let divider = match &front_end.topology {
-        Topology::DividedInput(divider) => Some(&divider.tolerance),
-        Topology::SupplyReference => None,
-    };
+    let divider = front_end.topology.divider();
     let sensor = front_end.thermistor.as_ref().map(|drawn| &drawn.accuracy);
     front_end.converter.accuracy != Accuracy::default()
         || front_end.reference.tolerance != Tolerance::default()
-        || divider.is_some_and(|tolerance| *tolerance != Tolerance::default())
+        || divider.is_some_and(|divider| divider.tolerance != Tolerance::default())
         || front_end.meter.is_some()
         || sensor.is_some_and(|accuracy| *accuracy != SensorAccuracy::default())
 }

@@ -60,7 +60,11 @@ fn preferred_values_of_iec_60063() {
         listed.entry(series).or_default().push(value);
     }
     for series in [Series::E24, Series::E48, Series::E96, Series::E192] {
-        assert_eq!(series.decade(), listed[&series.to_string()], "{series}");
+        assert_eq!(
+            series.decade(),
+            listed[&format!("{series:?}")],
+            "{series:?}"
+        );
         let ohms = series.ohms();
         assert!(ohms.windows(2).all(|pair| pair[0] < pair[1]));
         assert_eq!((ohms[0], ohms[ohms.len() - 1]), (100, 10_000_000));

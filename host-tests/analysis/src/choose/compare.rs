@@ -5,7 +5,6 @@ mod rows;
 use clap::ValueEnum;
 use serde::Serialize;
 use tallyvolt_model::Model;
-use tallyvolt_model::calibration::CalibrationModel;
 use tallyvolt_model::front_end::FrontEnd;
 use tallyvolt_model::rational::{float, in_millivolts, whole};
 
@@ -201,7 +200,7 @@ struct Range {
 
 impl Range {
     fn of(front_end: &FrontEnd) -> Self {
-        let model = Model::new(front_end, CalibrationModel::identity());
+        let model = Model::as_drawn(front_end);
         let at = |count| {
             let uv = model.voltage_uv(count);
             uv.map_or(f64::INFINITY, |uv| float(&(uv / whole(1000))))
@@ -244,7 +243,7 @@ fn cell(
             .voltages_mv
             .get(site)
             .filter(|at| range.holds(**at))?;
-        let model = Model::new(front_end, CalibrationModel::identity());
+        let model = Model::as_drawn(front_end);
         let uv = whole((at * 1000.0).round() as u32);
         Some(float(&(model.step_uv(&uv) / whole(1000))))
     };

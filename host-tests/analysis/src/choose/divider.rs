@@ -5,7 +5,6 @@ pub mod found;
 use num_integer::Integer;
 use rayon::prelude::*;
 use tallyvolt_model::Model;
-use tallyvolt_model::calibration::CalibrationModel;
 use tallyvolt_model::front_end::{Divider, FrontEnd, Topology};
 use tallyvolt_model::rational::{float, float_or_zero, in_millivolts, whole};
 
@@ -56,7 +55,7 @@ pub fn search(
         .collect();
     Ok(Found {
         name: front_end.name.clone(),
-        series: series.to_string(),
+        series: format!("{series:?}"),
         objective,
         constraints,
         pairs: ohms.len() * ohms.len(),
@@ -161,7 +160,7 @@ impl<'f> Bench<'f> {
         // The nominal cell stands in the middle of what the bare pin reads, wherever that is.
         let middle_uv = front_end.reference.microvolts;
         bare.cell.nominal_uv = middle_uv;
-        let model = Model::new(&bare, CalibrationModel::identity());
+        let model = Model::as_drawn(&bare);
         let last = model.largest_count().saturating_sub(1);
         let pin_uv = model.voltage_uv(last).unwrap_or_else(|| whole(0)) / whole(2);
         let pin = headroom(&bare);

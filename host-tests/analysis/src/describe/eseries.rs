@@ -3,8 +3,6 @@
 //! The rule is 10^(i/n), rounded to two digits in E24 and to three in the finer series. The standard departs from it in nine
 //! places, which are listed here.
 
-use std::fmt;
-
 /// A series of preferred values.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
 pub enum Series {
@@ -72,16 +70,5 @@ impl Series {
             .collect();
         ohms.push(10_000_000);
         ohms
-    }
-}
-
-impl fmt::Display for Series {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(match self {
-            Self::E24 => "E24",
-            Self::E48 => "E48",
-            Self::E96 => "E96",
-            Self::E192 => "E192",
-        })
     }
 }

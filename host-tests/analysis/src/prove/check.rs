@@ -7,7 +7,6 @@ pub mod thermistor;
 use num_rational::BigRational;
 use num_traits::ToPrimitive;
 use tallyvolt::{ConfigError, Microvolts, Temperature};
-use tallyvolt_model::calibration::CalibrationModel;
 use tallyvolt_model::front_end::FrontEnd;
 use tallyvolt_model::integer_form::IntegerForm;
 use tallyvolt_model::limits::Walk;
@@ -53,7 +52,7 @@ pub fn check_subject(
     subject: &(dyn Fn(u32) -> Outcome + Sync),
     progress: &(dyn Fn(u64) + Sync),
 ) -> Check {
-    let model = Model::new(front_end, CalibrationModel::identity());
+    let model = Model::as_drawn(front_end);
     let form = IntegerForm::of(&model);
     let largest = model.largest_count();
     let mut sweep = Sweep::run(&form, largest, subject, progress);
@@ -161,9 +160,9 @@ fn sensor_and_limits(
     }
 
     let (first, last) = sweep.valid.unwrap_or((1, 0));
-    let voltages = (first..=last).filter_map(|count| match form.outcome(count) {
-        Outcome::Units(units) => Some((count, i32::try_from(units).ok()?)),
-        Outcome::Fault(_) => None,
+    let voltages = (first..=last).filter_map(|count| {
+        let units = form.outcome(count).units()?;
+        Some((count, i32::try_from(units).ok()?))
     });
     let (voltage_limits, wrong_voltage_limits) = Walk::over(voltages).map_or((0, 0), |walk| {
         limits::compare(&walk, |side, units| {

@@ -4,7 +4,6 @@ use std::io;
 
 use serde::Serialize;
 use tallyvolt_model::Model;
-use tallyvolt_model::calibration::CalibrationModel;
 use tallyvolt_model::front_end::FrontEnd;
 use tallyvolt_model::integer_form::IntegerForm;
 use tallyvolt_model::outcome::Outcome;
@@ -58,7 +57,7 @@ pub fn write(
     progress: &dyn Fn(u64),
 ) -> Result<(), TableError> {
     let conversion = crate::prove::check::conversion(front_end)?;
-    let model = Model::new(front_end, CalibrationModel::identity());
+    let model = Model::as_drawn(front_end);
     let form = IntegerForm::of(&model);
     let row = |count| {
         let (mv, fault) = match conversion.outcome(count) {

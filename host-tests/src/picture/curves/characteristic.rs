@@ -2,10 +2,8 @@
 
 use serde::Serialize;
 use tallyvolt_model::Model;
-use tallyvolt_model::calibration::CalibrationModel;
 use tallyvolt_model::front_end::FrontEnd;
 use tallyvolt_model::integer_form::IntegerForm;
-use tallyvolt_model::outcome::Outcome;
 
 use tallyvolt_analysis::choose::halving::first_where;
 use tallyvolt_analysis::describe::firmware::Conversion;
@@ -41,7 +39,7 @@ impl<'a> Characteristic<'a> {
         conversion: Conversion,
         (first, last): (u32, u32),
     ) -> Self {
-        let model = Model::new(front_end, CalibrationModel::identity());
+        let model = Model::as_drawn(front_end);
         Self {
             front_end,
             conversion,
@@ -54,10 +52,7 @@ impl<'a> Characteristic<'a> {
 
     /// Answer in output units.
     pub(super) fn units(&self, count: u32) -> Option<u32> {
-        match self.conversion.outcome(count) {
-            Outcome::Units(units) => Some(units),
-            Outcome::Fault(_) => None,
-        }
+        self.conversion.outcome(count).units()
     }
 
     /// None outside the counts that are voltages.

@@ -56,10 +56,7 @@ impl Circuit {
     #[must_use]
     pub fn of(front_end: &FrontEnd) -> Self {
         let (cell, converter) = (&front_end.cell, &front_end.converter);
-        let divider = match &front_end.topology {
-            Topology::DividedInput(divider) => Some(divider),
-            Topology::SupplyReference => None,
-        };
+        let divider = front_end.topology.divider();
         Self {
             cell_mv: cell.millivolts(),
             supply_mv: match divider {

@@ -2,7 +2,6 @@
 
 use serde::Serialize;
 use tallyvolt_model::Model;
-use tallyvolt_model::calibration::CalibrationModel;
 use tallyvolt_model::front_end::FrontEnd;
 use tallyvolt_model::rational::{fraction, in_millivolts, whole};
 
@@ -95,7 +94,7 @@ impl Transfer {
 
 /// Millivolts a count at evenly spaced voltages over the cell's range.
 pub(super) fn steps(front_end: &FrontEnd) -> Vec<Step> {
-    let model = Model::new(front_end, CalibrationModel::identity());
+    let model = Model::as_drawn(front_end);
     let (min, max) = (whole(front_end.cell.min_uv), whole(front_end.cell.max_uv));
     let gaps = i64::from(POINTS) - 1;
     (0..=gaps)

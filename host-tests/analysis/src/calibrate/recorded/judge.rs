@@ -5,7 +5,6 @@ use num_traits::{Signed, ToPrimitive, Zero};
 use tallyvolt::{Record, RecordError};
 use tallyvolt_model::Model;
 use tallyvolt_model::acquisition::AcquisitionModel;
-use tallyvolt_model::calibration::CalibrationModel;
 use tallyvolt_model::front_end::FrontEnd;
 use tallyvolt_model::outcome::Outcome;
 use tallyvolt_model::rational::{fraction, in_millivolts, whole};
@@ -82,7 +81,7 @@ impl<'a> Judge<'a> {
         Ok(Self {
             front_end,
             firmware: Firmware::describe(front_end)?,
-            drawn: Model::new(front_end, CalibrationModel::identity()),
+            drawn: Model::as_drawn(front_end),
         })
     }
 

@@ -192,10 +192,8 @@ impl ModuleLog {
     /// What its firmware answers to a count, in millivolts; none where the count is no voltage.
     #[must_use]
     pub fn reading_mv(&self, count: u32, transfer: &Transfer) -> Option<f64> {
-        match self.conversion.outcome(count) {
-            Outcome::Units(units) => Some(f64::from(units) * transfer.unit_mv),
-            Outcome::Fault(_) => None,
-        }
+        let units = self.conversion.outcome(count).units();
+        units.map(|units| f64::from(units) * transfer.unit_mv)
     }
 
     /// Counts what is still open; call once after the last row.

@@ -39,12 +39,8 @@ pub fn source_ohms(top_ohms: f64, bottom_ohms: f64) -> f64 {
 /// Current through a divider in microamperes.
 #[must_use]
 pub fn drain_ua(front_end: &FrontEnd, voltage_uv: u32) -> Option<f64> {
-    match &front_end.topology {
-        Topology::DividedInput(divider) => {
-            Some(f64::from(voltage_uv) / (float(&divider.top_ohms) + float(&divider.bottom_ohms)))
-        }
-        Topology::SupplyReference => None,
-    }
+    let divider = front_end.topology.divider()?;
+    Some(f64::from(voltage_uv) / (float(&divider.top_ohms) + float(&divider.bottom_ohms)))
 }
 
 /// Microseconds until a reading is settled to half a step: of the sampling capacitor through the source, of the filter
@@ -53,21 +49,16 @@ pub fn drain_ua(front_end: &FrontEnd, voltage_uv: u32) -> Option<f64> {
 pub fn settling_us(front_end: &FrontEnd) -> Option<f64> {
     let constants = time_constants(front_end.converter.bits, 1);
     let sampling = &front_end.converter.sampling;
-    match &front_end.topology {
-        Topology::DividedInput(divider) => {
-            let source = source_ohms(float(&divider.top_ohms), float(&divider.bottom_ohms));
-            match (&divider.filter_nf, &sampling.picofarads) {
-                // ohm * nF = 1e-3 us, ohm * pF = 1e-6 us.
-                (Some(nanofarads), _) => Some(1e-3 * constants * source * float(nanofarads)),
-                (None, Some(picofarads)) => {
-                    let ohms = source + float_or_zero(&sampling.switch_ohms);
-                    Some(1e-6 * constants * ohms * float(picofarads))
-                }
-                (None, None) => None,
-            }
-        }
-        Topology::SupplyReference => front_end.reference.settling_us.as_ref().map(float),
+    let Topology::DividedInput(divider) = &front_end.topology else {
+        return front_end.reference.settling_us.as_ref().map(float);
+    };
+    let source = source_ohms(float(&divider.top_ohms), float(&divider.bottom_ohms));
+    // ohm * nF = 1e-3 us, ohm * pF = 1e-6 us.
+    if let Some(nanofarads) = &divider.filter_nf {
+        return Some(1e-3 * constants * source * float(nanofarads));
     }
+    let ohms = source + float_or_zero(&sampling.switch_ohms);
+    Some(1e-6 * constants * ohms * float(sampling.picofarads.as_ref()?))
 }
 
 /// Heating of a thermistor in millikelvins at its worst, where it equals the fixed resistor and takes most power.

@@ -5,7 +5,6 @@
 
 use serde::Serialize;
 use tallyvolt_model::Model;
-use tallyvolt_model::calibration::CalibrationModel;
 use tallyvolt_model::front_end::{FrontEnd, Topology};
 use tallyvolt_model::outcome::{FaultName, Outcome};
 use tallyvolt_model::rational::in_millivolts;
@@ -160,7 +159,7 @@ struct Counts {
 impl Counts {
     fn new(front_end: &FrontEnd) -> Self {
         Self {
-            model: Model::new(front_end, CalibrationModel::identity()),
+            model: Model::as_drawn(front_end),
             falls: matches!(front_end.topology, Topology::SupplyReference),
         }
     }

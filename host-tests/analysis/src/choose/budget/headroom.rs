@@ -6,7 +6,6 @@
 
 use serde::Serialize;
 use tallyvolt_model::Model;
-use tallyvolt_model::calibration::CalibrationModel;
 use tallyvolt_model::front_end::{CodeCentre, Converter, FrontEnd, ShiftRounding, Topology};
 use tallyvolt_model::outcome::Outcome;
 use tallyvolt_model::rational::{float_or_zero, in_millivolts, whole};
@@ -151,7 +150,7 @@ fn rails(front_end: &FrontEnd) -> Option<Rails> {
 
 /// First and last count that are voltages around the nominal cell.
 pub(crate) fn counts(front_end: &FrontEnd) -> Option<(u32, u32)> {
-    let model = Model::new(front_end, CalibrationModel::identity());
+    let model = Model::as_drawn(front_end);
     let is_voltage = |count| matches!(model.outcome(count), Outcome::Units(_));
     let rail = model.largest_count();
     let nominal = whole(front_end.cell.nominal_uv);

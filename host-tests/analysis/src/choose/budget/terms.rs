@@ -172,12 +172,8 @@ fn circuit(front_end: &FrontEnd, sites_mv: Vec<f64>) -> Circuit {
     let (low, high) = front_end.calibration_points_uv();
     Circuit {
         reference_mv: in_millivolts(front_end.reference.microvolts),
-        divider_ohms: match &front_end.topology {
-            Topology::DividedInput(divider) => {
-                Some((float(&divider.top_ohms), float(&divider.bottom_ohms)))
-            }
-            Topology::SupplyReference => None,
-        },
+        divider_ohms: (front_end.topology.divider())
+            .map(|divider| (float(&divider.top_ohms), float(&divider.bottom_ohms))),
         full_scale: match converter.full_scale {
             FullScale::PowerOfTwo => codes,
             FullScale::TopCode => codes - 1.0,

@@ -1,7 +1,6 @@
 //! Findings about what is read: the cell's range as drawn and on every board, the alarms, the error that is asked for.
 
 use tallyvolt_model::Model;
-use tallyvolt_model::calibration::CalibrationModel;
 use tallyvolt_model::front_end::{FrontEnd, LimitMeaning};
 use tallyvolt_model::rational::{float, in_millivolts, in_order, whole};
 
@@ -36,7 +35,7 @@ pub(super) fn findings(front_end: &FrontEnd) -> Vec<Finding> {
 
 /// Whether the whole cell is read with nominal parts.
 fn as_drawn(front_end: &FrontEnd) -> Finding {
-    let model = Model::new(front_end, CalibrationModel::identity());
+    let model = Model::as_drawn(front_end);
     let cell = &front_end.cell;
     let at = |count| model.voltage_uv(count);
     let ends = counts(front_end).and_then(|(first, last)| Some(in_order(at(first)?, at(last)?)));
