@@ -1,7 +1,5 @@
 //! A drawing, label by label.
 
-use std::fmt::Write as _;
-
 use num_rational::BigRational;
 use tallyvolt_model::front_end::{
     CodeCentre, Converter, FrontEnd, FullScale, SensorLaw, SensorSide, ShiftRounding, Thermistor,
@@ -50,35 +48,51 @@ pub(crate) fn drawing(front_end: &FrontEnd) -> Vec<(&'static str, String)> {
 }
 
 fn converter(converter: &Converter) -> String {
-    let mut text = format!("{} bits, full scale 2^{}", converter.bits, converter.bits);
-    if converter.full_scale == FullScale::TopCode {
-        text.push_str(" - 1");
-    }
-    text.push_str(match converter.code_centre {
-        CodeCentre::Edge => ", code k stands for k",
-        CodeCentre::Half => ", code k stands for k + 1/2",
-    });
-    let _ = match converter.samples {
-        1 => write!(text, "; a count is one sample"),
-        samples => write!(text, "; a count is the sum of {samples} samples"),
+    let bits = converter.bits;
+    let less = match converter.full_scale {
+        FullScale::PowerOfTwo => "",
+        FullScale::TopCode => " - 1",
     };
-    if converter.right_shift > 0 {
-        let _ = write!(
-            text,
-            ", shifted right by {}, {}",
-            converter.right_shift,
-            match converter.shift_rounding {
-                ShiftRounding::Truncate => "truncated",
-                ShiftRounding::Nearest => "rounded to nearest",
-            }
-        );
+    format!(
+        "{bits} bits, full scale 2^{bits}{less}, {}",
+        counts(converter)
+    )
+}
+
+/// What a code stands for, and how a count comes about.
+pub(crate) fn counts(converter: &Converter) -> String {
+    let centre = match converter.code_centre {
+        CodeCentre::Edge => "code k stands for k",
+        CodeCentre::Half => "code k stands for k + 1/2",
+    };
+    let rounded = match (converter.right_shift, converter.shift_rounding) {
+        (0, _) => "",
+        (_, ShiftRounding::Truncate) => ", truncated",
+        (_, ShiftRounding::Nearest) => ", rounded to nearest",
+    };
+    let summed = summed(converter.samples, converter.right_shift);
+    format!("{centre}; a count is {summed}{rounded}")
+}
+
+fn summed(samples: u32, right_shift: u32) -> String {
+    let sum = match samples {
+        1 => "one sample".to_owned(),
+        samples => format!("the sum of {samples} samples"),
+    };
+    match right_shift {
+        0 => sum,
+        shift => format!("{sum}, shifted right by {shift}"),
     }
-    text
 }
 
 /// A decimal without trailing zeros; up to six places are shown.
-pub(super) fn plain(value: &BigRational) -> String {
-    let text = decimal_text(value, 6);
+pub(crate) fn plain(value: &BigRational) -> String {
+    trimmed(value, 6)
+}
+
+/// The same with up to so many places.
+pub(crate) fn trimmed(value: &BigRational, places: u32) -> String {
+    let text = decimal_text(value, places);
     text.trim_end_matches('0').trim_end_matches('.').to_owned()
 }
 
@@ -109,16 +123,9 @@ pub(crate) fn sensor(drawn: &Thermistor) -> String {
     let excitation = told(drawn.excitation_uv, "the converter's reference", |uv| {
         format!("{uv} uV")
     });
-    let samples = match drawn.samples {
-        1 => "one sample".to_owned(),
-        samples => format!("the sum of {samples} samples"),
-    };
-    let shift = match drawn.right_shift {
-        0 => String::new(),
-        shift => format!(", shifted right by {shift}"),
-    };
     format!(
-        "{law}; {side}, with {} ohm, fed by {excitation}; a count is {samples}{shift}",
-        plain(&drawn.fixed_ohms)
+        "{law}; {side}, with {} ohm, fed by {excitation}; a count is {}",
+        plain(&drawn.fixed_ohms),
+        summed(drawn.samples, drawn.right_shift)
     )
 }

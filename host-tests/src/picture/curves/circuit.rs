@@ -1,13 +1,13 @@
 //! A front end as a circuit: which parts there are and what is written at them, and the same in sentences.
 
 use tallyvolt_model::front_end::{
-    CodeCentre, Converter, FrontEnd, FullScale, SensorLaw, SensorSide, ShiftRounding, Thermistor,
-    Topology,
+    Converter, FrontEnd, FullScale, SensorLaw, SensorSide, Thermistor, Topology,
 };
 use tallyvolt_model::rational::in_millivolts;
 
-use super::values::{millivolts, ohms, ohms_drawn, plain, volts};
-use crate::words::numbers::told;
+use super::values::{millivolts, ohms, ohms_drawn, volts};
+use crate::words::drawing::{counts, plain};
+use crate::words::numbers::{grouped, told};
 
 /// What is drawn.
 #[derive(Debug, Clone, PartialEq)]
@@ -182,23 +182,11 @@ fn converter(converter: &Converter) -> String {
         FullScale::PowerOfTwo => 1_u64 << converter.bits,
         FullScale::TopCode => (1_u64 << converter.bits) - 1,
     };
-    let centre = match converter.code_centre {
-        CodeCentre::Edge => "code k stands for k",
-        CodeCentre::Half => "code k stands for k + 1/2",
-    };
-    let count = match converter.samples {
-        1 => "a count is one sample".to_owned(),
-        samples => format!("a count is the sum of {samples} samples"),
-    };
-    let shift = match (converter.right_shift, converter.shift_rounding) {
-        (0, _) => String::new(),
-        (by, ShiftRounding::Truncate) => format!(", shifted right by {by}, truncated"),
-        (by, ShiftRounding::Nearest) => format!(", shifted right by {by}, rounded to nearest"),
-    };
     format!(
-        "{} bit, full scale {}, {centre}; {count}{shift}",
+        "{} bit, full scale {}, {}",
         converter.bits,
-        crate::words::numbers::grouped(full_scale)
+        grouped(full_scale),
+        counts(converter)
     )
 }
 

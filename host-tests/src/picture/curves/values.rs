@@ -1,7 +1,9 @@
 //! Values of a drawing as people write them: volts, millivolts and ohms, exact, without trailing zeros.
 
 use num_rational::BigRational;
-use tallyvolt_model::rational::{decimal_text, whole};
+use tallyvolt_model::rational::whole;
+
+use crate::words::drawing::{plain, trimmed};
 
 /// Between a number and its unit: no line ends there.
 pub const NB: char = '\u{a0}';
@@ -65,17 +67,6 @@ fn prefixed(value: &BigRational, places: u32) -> String {
 #[must_use]
 pub fn ohms_drawn(value: &BigRational) -> String {
     prefixed(value, 3)
-}
-
-/// A decimal without trailing zeros; up to six places are shown.
-#[must_use]
-pub fn plain(value: &BigRational) -> String {
-    trimmed(value, 6)
-}
-
-fn trimmed(value: &BigRational, places: u32) -> String {
-    let text = decimal_text(value, places);
-    text.trim_end_matches('0').trim_end_matches('.').to_owned()
 }
 
 #[cfg(test)]

@@ -28,61 +28,54 @@ pub(crate) struct Interval {
     pub(crate) suspect: bool,
 }
 
+/// A module's number in the order of the readings, its value and the ends of its interval, all as far as the picture reaches.
+struct Shown {
+    number: usize,
+    low: f64,
+    value: f64,
+    high: f64,
+    suspect: bool,
+}
+
 /// The picture; `what` names value and unit, `title` the picture.
 pub(crate) fn svg(title: &str, what: &str, modules: &[Interval]) -> String {
     let range = range(modules);
     let edge = |value: f64| value.clamp(range.start, range.end);
-    let outside = modules
-        .iter()
-        .filter(|module| module.value != edge(module.value))
-        .count();
-    let place = |of: &Interval| {
-        (
-            edge(of.value - of.half),
-            edge(of.value),
-            edge(of.value + of.half),
-        )
-    };
-    let (good, suspect): (Vec<_>, Vec<_>) = modules
-        .iter()
-        .enumerate()
-        .map(|(number, module)| (number, module.suspect, place(module)))
-        .partition(|(_, suspect, _)| !suspect);
+    let beyond = modules.iter().filter(|of| of.value != edge(of.value));
+    let outside = beyond.count();
+    let shown = modules.iter().enumerate().map(|(number, of)| Shown {
+        number,
+        low: edge(of.value - of.half),
+        value: edge(of.value),
+        high: edge(of.value + of.half),
+        suspect: of.suspect,
+    });
+    let (good, suspect): (Vec<Shown>, Vec<Shown>) = shown.partition(|of| !of.suspect);
     let count = modules.len();
     let mut described = format!(
         "{what} of {count} modules with 95 % intervals; {} suspect.",
         suspect.len()
     );
-    let label = match outside {
-        0 => "suspect".to_owned(),
-        beyond => format!("suspect, {beyond} beyond the edge"),
-    };
+    let mut label = "suspect".to_owned();
     if outside > 0 {
+        label += &format!(", {outside} beyond the edge");
         described += &format!(" {outside} lie beyond the picture and are drawn at its edge.");
     }
+    let values = Axis::numbers(what, range.clone());
     let picture = if count <= NAMED {
-        let row = |number: usize| (count - number) as f64 - 0.5;
-        let level = |of: &[(usize, bool, (f64, f64, f64))]| {
-            let intervals = of
-                .iter()
-                .map(|(number, _, (low, _, high))| (*low, *high, row(*number)));
+        let row = |of: &Shown| (count - of.number) as f64 - 0.5;
+        let level = |of: &[Shown]| {
+            let intervals = of.iter().map(|of| (of.low, of.high, row(of)));
             Shape::Level(intervals.collect())
         };
-        let points = |of: &[(usize, bool, (f64, f64, f64))]| {
-            of.iter()
-                .map(|(number, _, (_, value, _))| (*value, row(*number)))
-                .collect()
-        };
-        let names = modules
-            .iter()
-            .map(|module| shortened(&module.module, NAME))
-            .collect();
+        let points = |of: &[Shown]| of.iter().map(|of| (of.value, row(of))).collect();
+        let names = modules.iter().map(|of| shortened(&of.module, NAME));
         Picture {
-            x: Axis::numbers(what, range.clone()),
+            x: values,
             y: Axis {
                 label: String::new(),
                 range: 0.0..count as f64,
-                marks: Marks::Names(names),
+                marks: Marks::Names(names.collect()),
             },
             series: marked(
                 level(&good),
@@ -96,36 +89,24 @@ pub(crate) fn svg(title: &str, what: &str, modules: &[Interval]) -> String {
         }
     } else {
         let wide = count.div_ceil(COLUMNS);
-        let columns = good.chunk_by(|one, other| one.0 / wide == other.0 / wide);
-        let upright = columns.filter_map(|column| {
-            let low = column
-                .iter()
-                .map(|(_, _, place)| place.0)
-                .reduce(f64::min)?;
-            let high = column
-                .iter()
-                .map(|(_, _, place)| place.2)
-                .reduce(f64::max)?;
-            Some((column.first()?.0 as f64 + 1.0, low, high))
+        let column = |of: &Shown| of.number as f64 + 1.0;
+        let columns = good.chunk_by(|one, other| one.number / wide == other.number / wide);
+        let upright = columns.filter_map(|chunk| {
+            let low = chunk.iter().map(|of| of.low).reduce(f64::min)?;
+            let high = chunk.iter().map(|of| of.high).reduce(f64::max)?;
+            Some((column(chunk.first()?), low, high))
         });
-        let upright = Shape::Upright(upright.collect());
-        let alone = suspect
-            .iter()
-            .map(|(number, _, (low, _, high))| (*number as f64 + 1.0, *low, *high));
-        let points = |of: &[(usize, bool, (f64, f64, f64))]| {
-            of.iter()
-                .map(|(number, _, (_, value, _))| (*number as f64 + 1.0, *value))
-                .collect()
-        };
+        let alone = suspect.iter().map(|of| (column(of), of.low, of.high));
+        let points = |of: &[Shown]| of.iter().map(|of| (column(of), of.value)).collect();
         let dots = if wide == 1 { points(&good) } else { Vec::new() };
         Picture {
             x: Axis {
                 label: "module, in the order of the readings".to_owned(),
                 ..Axis::counts(0.0..count as f64 + 1.0)
             },
-            y: Axis::numbers(what, range.clone()),
+            y: values,
             series: marked(
-                upright,
+                Shape::Upright(upright.collect()),
                 dots,
                 Shape::Upright(alone.collect()),
                 points(&suspect),
@@ -159,17 +140,18 @@ fn marked(
 /// What the good modules need, and the suspects as far as they are near.
 fn range(modules: &[Interval]) -> std::ops::Range<f64> {
     let any_good = modules.iter().any(|module| !module.suspect);
+    let both = |module: &Interval| [module.value - module.half, module.value + module.half];
     let ends = modules
         .iter()
         .filter(|module| !(any_good && module.suspect))
-        .flat_map(|module| [module.value - module.half, module.value + module.half])
+        .flat_map(both)
         .filter(|end| end.is_finite());
     let good = span(ends, 0.05);
     let reach = SPANS * (good.end - good.start);
     let near = modules
         .iter()
         .filter(|module| (good.start - reach..=good.end + reach).contains(&module.value))
-        .flat_map(|module| [module.value - module.half, module.value + module.half])
+        .flat_map(both)
         .filter(|end| (good.start - 2.0 * reach..=good.end + 2.0 * reach).contains(end));
     span(near.chain([good.start, good.end]), 0.03)
 }

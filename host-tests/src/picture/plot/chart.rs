@@ -75,15 +75,16 @@ const RIGHT: i32 = 3 * LINE / 2;
 /// Width of the texts and the label left of a plot, and at least of the half number below its left end.
 fn left_of(picture: &Picture, height: i32) -> i32 {
     let label = if picture.y.label.is_empty() { 0 } else { LINE };
-    let widest = |texts: Vec<(f64, String)>| {
-        let widths = texts.iter().map(|(_, text)| text_width(text));
-        widths.max().unwrap_or(0)
-    };
-    let marks = match widest(picture.y.texts(height / ROW)) {
+    let marks = match widest(&picture.y.texts(height / ROW)) {
         0 => 0,
         width => width + GAP,
     };
-    (label + marks + GAP).max((widest(picture.x.texts(MARKS_MAX)) + GAP) / 2)
+    (label + marks + GAP).max((widest(&picture.x.texts(MARKS_MAX)) + GAP) / 2)
+}
+
+fn widest(texts: &[(f64, String)]) -> i32 {
+    let widths = texts.iter().map(|(_, text)| text_width(text));
+    widths.max().unwrap_or(0)
 }
 
 /// Where a plot lies on the canvas.
@@ -127,13 +128,7 @@ impl Place {
     /// Lines and texts of both axes.
     fn grid(&self, canvas: &Canvas<'_>, plot: &Plot<'_>, picture: &Picture) -> Drawn {
         let (right, bottom) = (self.left + self.width, self.top + self.height);
-        let widest = picture
-            .x
-            .texts(MARKS_MAX)
-            .iter()
-            .map(|(_, text)| text_width(text))
-            .max();
-        let most = self.width / (widest.unwrap_or(0) + LINE);
+        let most = self.width / (widest(&picture.x.texts(MARKS_MAX)) + LINE);
         for (value, text) in picture.x.texts(most.clamp(2, MARKS_MAX)) {
             let (x, _) = plot.map_coordinate(&(value, picture.y.range.start));
             let line = vec![(x, self.top), (x, bottom)];
@@ -158,10 +153,9 @@ type Plot<'a> = DrawingArea<SVGBackend<'a>, Cartesian2d<RangedCoordf64, RangedCo
 
 impl Series {
     fn draw(&self, plot: &Plot<'_>) -> Drawn {
+        let line = |points, width| plot.draw(&PathElement::new(points, stroke(self.ink, width)));
         match &self.shape {
-            Shape::Line(points) => {
-                plot.draw(&PathElement::new(points.clone(), stroke(self.ink, BOLD)))
-            }
+            Shape::Line(points) => line(points.clone(), BOLD),
             Shape::Dashed(from, to) => plot.draw(&DashedPathElement::new(
                 [*from, *to],
                 DASH.0,
@@ -172,32 +166,18 @@ impl Series {
                 outline.clone(),
                 self.ink.light().mix(*opacity).filled(),
             )),
-            Shape::Dots(points) => {
-                for point in points {
-                    plot.draw(&Circle::new(*point, DOT, self.ink.light().filled()))?;
-                }
-                Ok(())
-            }
-            Shape::Crosses(points) => {
-                for point in points {
-                    plot.draw(&Cross::new(*point, CROSS, stroke(self.ink, BOLD)))?;
-                }
-                Ok(())
-            }
-            Shape::Upright(intervals) => {
-                for (x, from, to) in intervals {
-                    let ends = vec![(*x, *from), (*x, *to)];
-                    plot.draw(&PathElement::new(ends, stroke(self.ink, AXIS)))?;
-                }
-                Ok(())
-            }
-            Shape::Level(intervals) => {
-                for (from, to, y) in intervals {
-                    let ends = vec![(*from, *y), (*to, *y)];
-                    plot.draw(&PathElement::new(ends, stroke(self.ink, BOLD)))?;
-                }
-                Ok(())
-            }
+            Shape::Dots(points) => points.iter().try_for_each(|point| {
+                plot.draw(&Circle::new(*point, DOT, self.ink.light().filled()))
+            }),
+            Shape::Crosses(points) => points.iter().try_for_each(|point| {
+                plot.draw(&Cross::new(*point, CROSS, stroke(self.ink, BOLD)))
+            }),
+            Shape::Upright(intervals) => intervals
+                .iter()
+                .try_for_each(|&(x, from, to)| line(vec![(x, from), (x, to)], AXIS)),
+            Shape::Level(intervals) => intervals
+                .iter()
+                .try_for_each(|&(from, to, y)| line(vec![(from, y), (to, y)], BOLD)),
             Shape::Label(text, at) => {
                 let style = text_style(Ink::Text, HPos::Left, VPos::Center);
                 plot.draw(&Text::new(text.clone(), *at, style))

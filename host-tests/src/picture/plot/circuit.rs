@@ -45,14 +45,12 @@ pub(super) fn svg(circuit: &Circuit, title: &str) -> String {
     if let Some(sensor) = &circuit.sensor {
         drawing.sensor(sensor, circuit.divider.is_some());
     }
-    let right = if circuit.sensor.is_some() {
-        SENSOR
-    } else {
-        pin
-    };
-    drawing.wire(&[(CELL, GROUND), (right, GROUND)]);
-    if circuit.sensor.is_some() {
-        drawing.dot(pin, GROUND);
+    match &circuit.sensor {
+        Some(_) => {
+            drawing.wire(&[(CELL, GROUND), (SENSOR, GROUND)]);
+            drawing.dot(pin, GROUND);
+        }
+        None => drawing.wire(&[(CELL, GROUND), (pin, GROUND)]),
     }
     drawing.earth(110);
     drawing.0 += "</svg>\n";
@@ -62,13 +60,6 @@ pub(super) fn svg(circuit: &Circuit, title: &str) -> String {
 /// The SVG so far.
 struct Drawing(String);
 
-#[derive(Clone, Copy)]
-enum Anchor {
-    Start,
-    Middle,
-    End,
-}
-
 impl Drawing {
     fn cell(&mut self, circuit: &Circuit) {
         self.wire(&[(CELL, RAIL), (CELL, 166)]);
@@ -76,9 +67,9 @@ impl Drawing {
         self.line(&[(CELL - 10, 176), (CELL + 10, 176)], 5);
         self.wire(&[(CELL, 176), (CELL, GROUND)]);
         let [low, high] = &circuit.cell;
-        self.text("cell", (CELL + 24, 140), Anchor::Start);
-        self.text(low, (CELL + 24, 200), Anchor::Start);
-        self.text(&format!("to {high}"), (CELL + 24, 222), Anchor::Start);
+        self.text("cell", (CELL + 24, 140), "start");
+        self.text(low, (CELL + 24, 200), "start");
+        self.text(&format!("to {high}"), (CELL + 24, 222), "start");
     }
 
     fn converter(&mut self, circuit: &Circuit) {
@@ -93,12 +84,12 @@ impl Drawing {
         let lines: Vec<&str> = lines.into_iter().flatten().collect();
         let first = INPUT - 13 * (i32::try_from(lines.len()).unwrap_or(1) - 1);
         for (line, y) in lines.iter().zip((first..).step_by(26)) {
-            self.text(line, (middle, y), Anchor::Middle);
+            self.text(line, (middle, y), "middle");
         }
         // Counts leave at the top.
         self.wire(&[(415, 115), (415, 84)]);
         self.line(&[(410, 94), (415, 82), (420, 94)], 2);
-        self.text("count", (427, 96), Anchor::Start);
+        self.text("count", (427, 96), "start");
     }
 
     fn divided_input(&mut self, [top, bottom]: &[String; 2], circuit: &Circuit) {
@@ -113,19 +104,19 @@ impl Drawing {
         self.source(350, 262);
         self.wire(&[(350, 225), (350, 244)]);
         self.wire(&[(350, 280), (350, GROUND)]);
-        self.text("reference", (375, 252), Anchor::Start);
-        self.text(&circuit.reference, (375, 274), Anchor::Start);
+        self.text("reference", (375, 252), "start");
+        self.text(&circuit.reference, (375, 274), "start");
         self.dot(MEASURED, GROUND);
     }
 
     fn supply_reference(&mut self, circuit: &Circuit) {
         self.wire(&[(CELL, RAIL), (345, RAIL), (345, 115)]);
-        self.text("supply and reference", (205, RAIL - 20), Anchor::Middle);
+        self.text("supply and reference", (205, RAIL - 20), "middle");
         self.wire(&[(CONVERTER.0, INPUT), (MEASURED, INPUT), (MEASURED, 217)]);
         self.source(MEASURED, 235);
         self.wire(&[(MEASURED, 253), (MEASURED, GROUND)]);
-        self.text("reference", (MEASURED + 26, 225), Anchor::Start);
-        self.text(&circuit.reference, (MEASURED + 26, 247), Anchor::Start);
+        self.text("reference", (MEASURED + 26, 225), "start");
+        self.text(&circuit.reference, (MEASURED + 26, 247), "start");
         self.wire(&[(380, 225), (380, GROUND)]);
         self.dot(MEASURED, GROUND);
     }
@@ -138,8 +129,8 @@ impl Drawing {
         };
         match fed {
             Some(fed) => {
-                self.terminal(SENSOR, RAIL);
-                self.text(fed, (SENSOR - 14, RAIL), Anchor::End);
+                self.circle(SENSOR, RAIL, 5, Ink::Paper);
+                self.text(fed, (SENSOR - 14, RAIL), "end");
             }
             None => {
                 self.dot(345, RAIL);
@@ -153,20 +144,17 @@ impl Drawing {
         };
         self.resistor(SENSOR, fixed, &sensor.fixed);
         self.resistor(SENSOR, depends, &sensor.sensor);
-        self.line(
-            &[
-                (SENSOR - 28, depends + 34),
-                (SENSOR - 18, depends + 34),
-                (SENSOR + 18, depends - 34),
-            ],
-            2,
-        );
+        self.wire(&[
+            (SENSOR - 28, depends + 34),
+            (SENSOR - 18, depends + 34),
+            (SENSOR + 18, depends - 34),
+        ]);
         let sign = if sensor.rises {
             "+\u{3d1}"
         } else {
             "\u{2212}\u{3d1}"
         };
-        self.text(sign, (SENSOR + 16, depends + 26), Anchor::Start);
+        self.text(sign, (SENSOR + 16, depends + 26), "start");
         self.wire(&[(CONVERTER.1, INPUT), (SENSOR, INPUT)]);
         self.dot(SENSOR, INPUT);
     }
@@ -177,7 +165,7 @@ impl Drawing {
             (x - half_width, y - half_height),
             (x + half_width, y + half_height),
         );
-        self.text(label, (x + half_width + 5, y), Anchor::Start);
+        self.text(label, (x + half_width + 5, y), "start");
     }
 
     fn capacitor(&mut self, x: i32, label: &str) {
@@ -185,7 +173,7 @@ impl Drawing {
         self.line(&[(x - 13, 264), (x + 13, 264)], 3);
         self.line(&[(x - 13, 272), (x + 13, 272)], 3);
         self.wire(&[(x, 272), (x, GROUND)]);
-        self.text(label, (x - 18, 282), Anchor::End);
+        self.text(label, (x - 18, 282), "end");
         self.dot(x, INPUT);
         self.dot(x, GROUND);
     }
@@ -217,10 +205,6 @@ impl Drawing {
         self.circle(x, y, 4, Ink::Text);
     }
 
-    fn terminal(&mut self, x: i32, y: i32) {
-        self.circle(x, y, 5, Ink::Paper);
-    }
-
     fn circle(&mut self, x: i32, y: i32, radius: i32, fill: Ink) {
         self.0 += &format!(
             "<circle cx=\"{x}\" cy=\"{y}\" r=\"{radius}\" fill=\"{}\" stroke=\"{}\" stroke-width=\"2\"/>\n",
@@ -242,12 +226,8 @@ impl Drawing {
         );
     }
 
-    fn text(&mut self, text: &str, (x, y): (i32, i32), anchor: Anchor) {
-        let anchor = match anchor {
-            Anchor::Start => "start",
-            Anchor::Middle => "middle",
-            Anchor::End => "end",
-        };
+    /// A text that starts or ends at a point, or has its middle there: `start`, `end` or `middle`.
+    fn text(&mut self, text: &str, (x, y): (i32, i32), anchor: &str) {
         let shown = maud::html! { (text) }.into_string();
         self.0 += &format!(
             "<text x=\"{x}\" y=\"{y}\" dy=\"0.5ex\" text-anchor=\"{anchor}\" font-family=\"sans-serif\" font-size=\"{TEXT}\" \

@@ -33,7 +33,6 @@ pub(super) fn transfer(curve: &Transfer) -> Picture {
     let x = span(points.iter().map(|point| point.0), 0.0);
     let marked = curve.marks.iter().map(|mark| mark.mv / 1000.0);
     let y = span(points.iter().map(|point| point.1).chain(marked), 0.03);
-    let across = |volts: f64| ((x.start, volts), (x.end, volts));
     let [min, nominal, max] = curve.cell_mv.map(|mv| mv / 1000.0);
     let mut series = vec![
         Series::new(
@@ -42,16 +41,15 @@ pub(super) fn transfer(curve: &Transfer) -> Picture {
             Shape::rectangle((x.start, min), (x.end, max), 0.2),
         ),
         // The area is faint; its edges are not.
-        edge(Ink::Green, across(min)),
-        edge(Ink::Green, across(max)),
+        edge(&x, min),
+        edge(&x, max),
         Series::new(
             format!("nominal, {nominal:.2} V"),
             Ink::Green,
-            Shape::Dashed(across(nominal).0, across(nominal).1),
+            Shape::across(&x, nominal),
         ),
     ];
     series.extend(curve.marks.iter().filter(|mark| mark.is_limit).map(|mark| {
-        let (from, to) = across(mark.mv / 1000.0);
         let ink = if mark.what == "upper limit" {
             Ink::Vermillion
         } else {
@@ -60,7 +58,7 @@ pub(super) fn transfer(curve: &Transfer) -> Picture {
         Series::new(
             format!("{}, {:.2} V", mark.what, mark.mv / 1000.0),
             ink,
-            Shape::Dashed(from, to),
+            Shape::across(&x, mark.mv / 1000.0),
         )
     }));
     let described = format!(
@@ -83,8 +81,9 @@ pub(super) fn transfer(curve: &Transfer) -> Picture {
 }
 
 /// A line that has its name from the area it bounds.
-fn edge(ink: Ink, (from, to): ((f64, f64), (f64, f64))) -> Series {
-    Series::new("", ink, Shape::Line(vec![from, to])).unnamed()
+fn edge(x: &Range<f64>, volts: f64) -> Series {
+    let line = Shape::Line(vec![(x.start, volts), (x.end, volts)]);
+    Series::new("", Ink::Green, line).unnamed()
 }
 
 /// The ends of a curve in a sentence.
@@ -119,7 +118,7 @@ pub(super) fn step(steps: &[Step], check: &Check) -> Picture {
         series.push(Series::new(
             format!("step of the answers, {unit_mv} mV"),
             Ink::Vermillion,
-            Shape::Dashed((x.start, unit_mv), (x.end, unit_mv)),
+            Shape::across(&x, unit_mv),
         ));
     }
     Picture {
@@ -147,7 +146,7 @@ pub(super) fn rounding(rounding: &Rounding, check: &Check) -> Picture {
         (from, to, column.lowest * unit_mv, column.highest * unit_mv)
     }));
     let half = unit_mv / 2.0;
-    let bound = |error: f64| Shape::Dashed((x.start, error), (x.end, error));
+    let bound = |error: f64| Shape::across(&x, error);
     let label = if rounding.looked_at == rounding.counts {
         "answer less exact voltage, every count"
     } else {

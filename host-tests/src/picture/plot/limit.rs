@@ -53,7 +53,7 @@ pub(super) fn around(limit: &LimitCurve, all: &[LimitCurve]) -> Picture {
         Series::new(
             format!("limit, {}", shown(limit.limit)),
             Ink::Vermillion,
-            Shape::Dashed((x.start, at), (x.end, at)),
+            Shape::across(&x, at),
         ),
         Series {
             label: Some(format!("trips {word} {}", limit.trip_count)),

@@ -101,11 +101,10 @@ pub(crate) fn voltages(module: &str, trace: &Trace, gap_s: Option<f64>, scales: 
         ("upper limit", Ink::Vermillion),
     ]) {
         if let Some(volts) = limit {
-            let ends = ((time.range.start, *volts), (time.range.end, *volts));
             series.push(Series::new(
                 format!("{word}, {volts:.2} V"),
                 ink,
-                Shape::Dashed(ends.0, ends.1),
+                Shape::across(&time.range, *volts),
             ));
         }
     }
@@ -164,7 +163,7 @@ pub(crate) fn errors(
     let mut judged = String::new();
     if let Some(limit) = limit {
         let mv = limit.mv();
-        let across = |mv: f64| Shape::Dashed((time.range.start, mv), (time.range.end, mv));
+        let across = |mv: f64| Shape::across(&time.range, mv);
         let label = match limit {
             Limit::EveryRow(_) => format!("limit of every row, {mv:.2} mV"),
             Limit::RootMeanSquare(_) => format!("limit of the root mean square, {mv:.2} mV"),

@@ -83,7 +83,7 @@ pub(super) fn table_error(sensor: &SensorCurves, check: &ThermistorCheck) -> Pic
         }))
     };
     let allowed = f64::from(check.max_error_mc) / 1000.0;
-    let bound = |error: f64| Shape::Dashed((x.start, error), (x.end, error));
+    let bound = |error: f64| Shape::across(&x, error);
     let answers = band(|column| column.answer_mc);
     let described = format!(
         "Error of the temperature table over its range: answers within {:.3} °C of the sensor's law, {:.3} before they are \

@@ -1,5 +1,7 @@
 //! What is between the axes of a picture, as plain data.
 
+use std::ops::Range;
+
 use super::palette::Ink;
 
 /// One thing in a picture.
@@ -49,6 +51,11 @@ impl Series {
 }
 
 impl Shape {
+    /// A dashed line from end to end of a range along x.
+    pub(super) fn across(x: &Range<f64>, y: f64) -> Self {
+        Self::Dashed((x.start, y), (x.end, y))
+    }
+
     /// A filled rectangle between two corners.
     pub(super) fn rectangle(one: (f64, f64), other: (f64, f64), opacity: f64) -> Self {
         let corners = vec![one, (other.0, one.1), other, (one.0, other.1)];
