@@ -137,7 +137,6 @@ fn arguments() -> Arguments {
 }
 
 /// Runs the program with the process's arguments.
-#[must_use]
 pub fn run() -> Exit {
     failure::install_handler();
     crate::words::sheet::look_at_terminal();

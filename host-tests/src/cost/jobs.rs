@@ -78,7 +78,6 @@ pub(super) fn load(subject: &Subject, function: &str) -> Load {
 }
 
 /// A front end's conversions: constants built in, and those of a loaded module, portable and by kernel.
-#[must_use]
 pub(super) fn of_subject(chip: Chip, subject: &Subject) -> Vec<Job> {
     let (lower, name) = (&subject.names.lower, &subject.front_end.name);
     let (drawn, module) = (subject.drawn_form(), subject.module_form());
@@ -127,7 +126,6 @@ pub(super) fn of_subject(chip: Chip, subject: &Subject) -> Vec<Job> {
 const LITHIUM_MV: RangeInclusive<u32> = 2000..=4350;
 
 /// A module with a table of reciprocals, on a core that has one: at every count, and at those of a lithium cell, which the table serves.
-#[must_use]
 pub(super) fn tabled(chip: Chip, subject: &Subject) -> Vec<Job> {
     if !has_table(chip, subject) {
         return Vec::new();
@@ -225,7 +223,6 @@ const USUAL: [(&str, &str, &str); 14] = [
 ];
 
 /// The usual ways, against the two front ends whose constants they carry.
-#[must_use]
 pub(super) fn usual(chip: Chip, divided: &Subject, supply: &Subject) -> Vec<Job> {
     let (divided, supply) = (divided.drawn_form(), supply.drawn_form());
     let job = |(task, what, way): (&'static str, &str, &str)| {
@@ -251,7 +248,6 @@ pub(super) fn usual(chip: Chip, divided: &Subject, supply: &Subject) -> Vec<Job>
 }
 
 /// The summing stages, sixteen samples a call: the swept one and the fifteen codes above it.
-#[must_use]
 pub(super) fn decimation() -> [Job; 3] {
     [
         ("block sum of 16 samples", "block_sum_16", 0),

@@ -12,7 +12,7 @@
 
 pub mod channel;
 pub mod emitted;
-pub mod jobs;
+mod jobs;
 pub mod measure;
 mod others;
 pub mod source;

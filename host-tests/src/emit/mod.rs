@@ -69,7 +69,7 @@ pub enum Lang {
 /// The source text of a front end, ending in a line break.
 ///
 /// Every count is compared with the exact model first. `command` is what makes the text again; it is put into the head as it
-/// stands, made [`harmless`](crate::words::quoting::harmless).
+/// stands, made harmless: no line and no comment ends in it.
 ///
 /// # Errors
 /// [`EmitError`]: the crate refuses the front end, its thermistor or a limit, or its check fails.

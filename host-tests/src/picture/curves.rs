@@ -12,14 +12,14 @@
 //!
 //! Voltages come from the exact model and answers from the firmware's conversion; nothing is fitted or smoothed.
 
-pub mod characteristic;
-pub mod circuit;
-pub mod glance;
-pub mod limits;
-pub mod rounding;
+mod characteristic;
+pub(crate) mod circuit;
+pub(crate) mod glance;
+pub(crate) mod limits;
+pub(crate) mod rounding;
 pub mod sensor;
-pub mod transfer;
-pub mod values;
+pub(crate) mod transfer;
+pub(crate) mod values;
 
 use serde::Serialize;
 use tallyvolt_model::Model;

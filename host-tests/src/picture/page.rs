@@ -14,12 +14,12 @@
 //! The same input gives the same page, byte for byte: it holds no date, no path but those that were typed, and no script.
 
 mod budget;
-pub mod fit;
+pub(crate) mod fit;
 mod frame;
 mod glance;
 mod pictures;
 mod proof;
-pub mod replay;
+pub(crate) mod replay;
 mod sections;
 mod tables;
 

@@ -14,7 +14,6 @@ use tallyvolt_analysis::choose::findings::finding::Finding;
 use tallyvolt_analysis::describe::limit_name::Direction;
 
 /// The whole budget of one front end.
-#[must_use]
 pub fn budget(budget: &Budget, file: &str) -> String {
     let mut text = format!("{}  ({file})\n", budget.name);
     let planned = ["none", "one point", "two points"];

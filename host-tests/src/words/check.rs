@@ -7,13 +7,11 @@ use super::{findings, sensor};
 use tallyvolt_analysis::prove::check::found::Check;
 
 /// The block of one front end.
-#[must_use]
 pub fn block(check: &Check, file: &str) -> String {
     format!("{}  ({file})\n{}", check.name, labelled(rows(check)))
 }
 
 /// What was found about one front end: labels and texts; a label that is indented belongs to the one above.
-#[must_use]
 pub fn rows(check: &Check) -> Vec<(&'static str, String)> {
     let mut rows = vec![
         ("topology", check.topology.replace('-', " ")),
@@ -79,7 +77,6 @@ pub fn rows(check: &Check) -> Vec<(&'static str, String)> {
 }
 
 /// One line a front end.
-#[must_use]
 pub fn summary(checks: &[Check]) -> String {
     let header = "front end | exact | meets its file | topology | >counts | >wrong | >largest error | >reads mV | >step mV nominal";
     let rows = checks.iter().map(|check| {

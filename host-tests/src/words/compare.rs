@@ -49,7 +49,6 @@ fn classes(candidate: &Candidate, within_mv: f64) -> String {
 }
 
 /// The comparison, failures below it.
-#[must_use]
 pub fn comparison(comparison: &Comparison) -> String {
     let labels = comparison.rows.iter().map(|row| row.label);
     let header: Vec<&str> = (["candidate", "topology"].into_iter())

@@ -17,7 +17,6 @@ const AGAINST: [(&str, &str); 4] = [
 
 /// Jobs down, cores across: mean cycles or instructions, and of a load the flash of loading and converting. A cell has Rust's portable
 /// code, its kernel and emitted C, as far as there are such.
-#[must_use]
 pub(crate) fn overview(cores: &[Costs]) -> Sheet {
     let jobs = jobs(cores, |figure| {
         let shown = ["divided", "supply", "reading", "load"].contains(&&*figure.task);
@@ -39,7 +38,6 @@ pub(crate) fn overview(cores: &[Costs]) -> Sheet {
 }
 
 /// What loading a record takes, for the front ends that Rust and C both have.
-#[must_use]
 pub(crate) fn loads(cores: &[Costs]) -> Sheet {
     let mut table = Sheet::new(
         "load a record, then convert | core | by | >flash B | >RAM B | >stack B | >most",

@@ -7,7 +7,6 @@ use super::wrapping::wrapped;
 use tallyvolt_analysis::choose::divider::found::Found;
 
 /// The search: what was asked for, and the best pairs.
-#[must_use]
 pub fn found(found: &Found, file: &str) -> String {
     let constraints = &found.constraints;
     let or_none = |value: Option<f64>, unit: &str, key: &str| {

@@ -7,7 +7,6 @@ use tallyvolt_analysis::choose::findings::finding::Finding;
 pub const MEETS: &str = "meets what its file asks";
 
 /// `yes`, or how many findings break their rule.
-#[must_use]
 pub fn verdict(findings: &[Finding]) -> String {
     let not_known = findings
         .iter()

@@ -19,7 +19,6 @@ use tallyvolt_analysis::calibrate::fit::{Batch, Settings};
 const BLOCKS: usize = 4;
 
 /// The batch for people.
-#[must_use]
 pub fn text(
     front_end: &FrontEnd,
     settings: &Settings,

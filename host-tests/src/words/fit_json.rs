@@ -58,7 +58,6 @@ struct JsonModule<'a> {
 }
 
 /// The batch as JSON values.
-#[must_use]
 pub fn json<'a>(
     front_end: &'a FrontEnd,
     settings: &'a Settings,

@@ -5,7 +5,6 @@
 ///
 /// A label or a path must not become code: line breaks would end a line comment, `*/` a block comment, a trailing `\` joins
 /// the next line, and direction marks make text look like what it is not.
-#[must_use]
 pub fn harmless(text: &str) -> String {
     text.chars()
         .map(|c| {
@@ -23,7 +22,6 @@ pub fn harmless(text: &str) -> String {
 }
 
 /// An argument as a shell takes it: as it is, or in single quotes.
-#[must_use]
 pub fn quoted(argument: &str) -> String {
     let plain = !argument.is_empty()
         && argument

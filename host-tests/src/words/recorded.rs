@@ -18,9 +18,7 @@ const WIDTH: usize = 110;
 /// A file with what was found in it.
 #[derive(Debug)]
 pub struct Examined {
-    /// Its name.
     pub file: String,
-    /// How it was written.
     pub format: Format,
     /// Bytes read.
     pub length: usize,
@@ -33,15 +31,12 @@ pub struct Examined {
 pub struct Slot {
     /// Of its first byte.
     pub address: u64,
-    /// What lies behind it.
     pub behind: String,
-    /// What it is.
     pub judged: Judged,
 }
 
 impl Examined {
     /// Whether there is a sound record, and nothing beside it but sound ones and erased places.
-    #[must_use]
     pub fn is_sound(&self) -> bool {
         let sound = |slot: &Slot| slot.judged.is_sound();
         let mut slots = self.slots.iter();
@@ -63,7 +58,6 @@ impl Examined {
 }
 
 /// For people.
-#[must_use]
 pub fn text(front_end: &FrontEnd, judge: &Judge<'_>, files: &[Examined]) -> String {
     let mut text = format!(
         "{}  front end {:08x}\n",
@@ -208,7 +202,6 @@ struct JsonModule {
 }
 
 /// The result for machines; `bad` are the files that could not be read.
-#[must_use]
 pub fn json(front_end: &FrontEnd, judge: &Judge<'_>, files: &[Examined], bad: &[String]) -> Json {
     Json {
         sound: bad.is_empty() && files.iter().all(Examined::is_sound),

@@ -50,7 +50,6 @@ struct JsonModule<'a> {
 }
 
 /// The log as JSON values.
-#[must_use]
 pub fn json<'a>(front_end: &'a FrontEnd, settings: &'a Settings, replay: &'a Replay) -> Json<'a> {
     let module = |module: &'a Module| JsonModule {
         module: &module.name,
@@ -95,7 +94,6 @@ fn holds_for(limit: Limit) -> &'static str {
 }
 
 /// The log for people.
-#[must_use]
 pub fn text(front_end: &FrontEnd, settings: &Settings, replay: &Replay, file: &str) -> String {
     let end = &replay.end;
     let judged = match (settings.limit_mv, &settings.calibrations) {

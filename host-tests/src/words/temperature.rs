@@ -65,7 +65,6 @@ pub(crate) fn lines(budget: &TemperatureBudget) -> impl Iterator<Item = String> 
 }
 
 /// Terms, totals and alarms.
-#[must_use]
 pub(super) fn temperature(budget: &TemperatureBudget) -> String {
     let terms = table(&term_headings(budget), 1, term_rows(budget));
     let totals = table(TOTAL_HEADINGS, 2, total_rows(budget));

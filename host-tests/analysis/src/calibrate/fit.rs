@@ -17,28 +17,28 @@
 //! batch_csv, records                            -> what people and programmers get
 //! ```
 
-pub mod allowed;
+mod allowed;
 pub mod batch_csv;
-pub mod bench;
-pub mod chance;
+mod bench;
+mod chance;
 pub mod constants;
 mod curve;
 pub mod error;
-pub mod evidence;
+mod evidence;
 pub mod guards;
-pub mod judge;
-pub mod levels;
+mod judge;
+mod levels;
 pub mod line;
 pub mod meter;
 pub mod mode;
-pub mod mode_choice;
+mod mode_choice;
 pub mod module;
 pub mod noise;
 pub mod readings;
 pub mod records;
-pub mod robust;
-pub mod rounding;
-pub mod sampling;
+mod robust;
+mod rounding;
+mod sampling;
 pub mod stored;
 pub mod transfer;
 pub mod uncertainty;

@@ -57,8 +57,7 @@ impl LimitName {
     }
 
     /// The key of its hysteresis.
-    #[must_use]
-    pub fn hysteresis_key(self) -> &'static str {
+    pub(crate) fn hysteresis_key(self) -> &'static str {
         if self.is_of_voltage() {
             "hysteresis_mv"
         } else {
@@ -67,8 +66,7 @@ impl LimitName {
     }
 
     /// The key of a stated guard band; empty of a temperature, which has none.
-    #[must_use]
-    pub fn guard_key(self) -> &'static str {
+    pub(crate) fn guard_key(self) -> &'static str {
         match self {
             Self::OverVoltage => "over_voltage_guard_mv",
             Self::UnderVoltage => "under_voltage_guard_mv",

@@ -30,8 +30,7 @@ pub struct Threshold {
 
 impl Threshold {
     /// The first reading that is an alarm, in millivolts.
-    #[must_use]
-    pub fn alarm_mv(&self, unit_uv: u32) -> f64 {
+    pub(crate) fn alarm_mv(&self, unit_uv: u32) -> f64 {
         let alarm = match self.direction {
             Direction::Over => self.quiet_units.saturating_add(1),
             Direction::Under => self.quiet_units.saturating_sub(1),
@@ -73,8 +72,7 @@ pub struct DescribedLimit {
 }
 
 /// The same with every limit taken as one on the reading: whether the file's own values can be limits at all.
-#[must_use]
-pub fn as_written(
+pub(crate) fn as_written(
     front_end: &FrontEnd,
     conversion: &Conversion,
     thermistor: Option<&Thermistor<'_>>,
@@ -156,8 +154,7 @@ pub fn limits(
 }
 
 /// Why two guard bands leave no reading that is not an alarm; none where they do.
-#[must_use]
-pub fn no_zone(front_end: &FrontEnd, thresholds: &[Threshold]) -> Option<String> {
+pub(crate) fn no_zone(front_end: &FrontEnd, thresholds: &[Threshold]) -> Option<String> {
     let alarm = |direction| {
         let of_it = |threshold: &&Threshold| threshold.direction == direction;
         let found = thresholds.iter().find(of_it)?;
@@ -180,8 +177,7 @@ pub fn no_zone(front_end: &FrontEnd, thresholds: &[Threshold]) -> Option<String>
 }
 
 /// The limits as they are written, each taken as one on the reading.
-#[must_use]
-pub fn voltages_as_written(front_end: &FrontEnd) -> Vec<Threshold> {
+pub(crate) fn voltages_as_written(front_end: &FrontEnd) -> Vec<Threshold> {
     let limits = front_end.limits.iter().flat_map(stated);
     limits
         .map(|(direction, limit_uv)| Threshold {
@@ -196,8 +192,7 @@ pub fn voltages_as_written(front_end: &FrontEnd) -> Vec<Threshold> {
 }
 
 /// The temperature limits as they are written, each taken as one on the reading.
-#[must_use]
-pub fn temperatures_as_written(front_end: &FrontEnd) -> Vec<TemperatureAlarm> {
+pub(crate) fn temperatures_as_written(front_end: &FrontEnd) -> Vec<TemperatureAlarm> {
     let Some(limits) = &front_end.limits else {
         return Vec::new();
     };

@@ -1,5 +1,5 @@
 //! Files in, bounded; CSV as benches write it; files out, whole or not at all.
 
-pub mod input_file;
+pub(crate) mod input_file;
 pub mod output_file;
 pub mod rows;

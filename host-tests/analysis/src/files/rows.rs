@@ -14,12 +14,12 @@
 //!
 //! One row is one line: a quote that is not closed spoils its own row and no other.
 
-pub mod columns;
-pub mod decimals;
-pub mod fields;
-pub mod lines;
-pub mod names;
+pub(crate) mod columns;
+pub(crate) mod decimals;
+pub(crate) mod fields;
+pub(crate) mod lines;
+pub(crate) mod names;
 pub mod problem;
-pub mod source;
-pub mod table;
-pub mod times;
+pub(crate) mod source;
+pub(crate) mod table;
+pub(crate) mod times;

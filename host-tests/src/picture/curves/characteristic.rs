@@ -15,7 +15,6 @@ pub(super) const POINTS: u32 = 129;
 /// One count, as the model has it and as firmware answers.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Reading {
-    /// The count.
     pub count: u32,
     /// Exact voltage in millivolts, nearest double.
     pub exact_mv: f64,

@@ -20,17 +20,14 @@ pub struct Circuit {
     pub chemistry: String,
     /// Emptiest and fullest cell.
     pub cell: [String; 2],
-    /// The fixed reference.
     pub reference: String,
     /// Resistors of a divided input, top and bottom; none where the cell is supply and reference.
     pub divider: Option<[String; 2]>,
     /// Capacitor from the divided input to ground.
     pub filter: Option<String>,
-    /// Bits of the converter.
     pub bits: String,
     /// Samples summed in a count, where it is more than one.
     pub sum: Option<String>,
-    /// The temperature sensor's input.
     pub sensor: Option<SensorInput>,
     /// All of it in words: label and text.
     pub parts: Vec<(&'static str, String)>,
@@ -41,7 +38,6 @@ pub struct Circuit {
 pub struct SensorInput {
     /// Where the sensor sits.
     pub side: SensorSide,
-    /// The fixed resistor.
     pub fixed: String,
     /// The sensor: its resistance where one figure says it, else its kind.
     pub sensor: String,
@@ -52,8 +48,6 @@ pub struct SensorInput {
 }
 
 impl Circuit {
-    /// The circuit of a front end.
-    #[must_use]
     pub fn of(front_end: &FrontEnd) -> Self {
         let (cell, converter) = (&front_end.cell, &front_end.converter);
         let divider = front_end.topology.divider();
@@ -80,7 +74,6 @@ impl Circuit {
     }
 
     /// The drawing in a sentence or two, for those who do not see it.
-    #[must_use]
     pub fn described(&self) -> String {
         let [low, high] = &self.cell;
         let way = match &self.divider {

@@ -6,13 +6,11 @@ use tallyvolt_analysis::choose::budget::found::{Budget, StateRow, Total};
 /// What one looks for first.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Glance {
-    /// The front end's name.
     pub name: String,
     /// Error without calibration, where there is a budget.
     pub before: Option<ErrorOf>,
     /// Error with the calibration that is planned; with two points where none is.
     pub after: Option<ErrorOf>,
-    /// Whether `after` is planned.
     pub planned: bool,
 }
 
@@ -28,8 +26,6 @@ pub struct ErrorOf {
 }
 
 impl Glance {
-    /// The figures of a front end.
-    #[must_use]
     pub fn of(curves: &Curves) -> Self {
         let budget = curves.budget.as_ref();
         let points = budget.map_or(0, |budget| budget.calibration_points);

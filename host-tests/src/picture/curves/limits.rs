@@ -24,7 +24,6 @@ pub struct LimitCurve {
     pub key: &'static str,
     /// `mV` or `degC`.
     pub unit: &'static str,
-    /// The limit.
     pub limit: f64,
     /// What firmware compares with: the last reading that is no alarm. The limit itself, unless it bounds the true value.
     pub compared: f64,

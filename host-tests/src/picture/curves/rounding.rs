@@ -16,20 +16,16 @@ pub struct Rounding {
     pub counts: u64,
     /// How many of them were looked at; the check looks at every one.
     pub looked_at: u64,
-    /// The columns.
     pub columns: Vec<RoundingColumn>,
 }
 
 /// A run of counts.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct RoundingColumn {
-    /// First count.
     pub first: u32,
-    /// Last count.
     pub last: u32,
     /// Least answer less exact voltage, in output units.
     pub lowest: f64,
-    /// Largest.
     pub highest: f64,
 }
 

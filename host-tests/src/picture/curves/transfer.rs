@@ -24,9 +24,7 @@ pub struct Transfer {
 pub struct Mark {
     /// In words.
     pub what: &'static str,
-    /// Whether it is a limit.
     pub is_limit: bool,
-    /// The voltage in millivolts.
     pub mv: f64,
     /// The count whose exact voltage is nearest.
     pub nearest: Reading,
@@ -37,7 +35,6 @@ pub struct Mark {
 /// What one count is worth at a voltage.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Step {
-    /// The voltage in millivolts.
     pub mv: f64,
     /// Millivolts for one count.
     pub step_mv: f64,

@@ -9,7 +9,6 @@ use crate::words::drawing::{plain, trimmed};
 pub const NB: char = '\u{a0}';
 
 /// Microvolts as volts, exact, with at least two decimals: `1.225 V`.
-#[must_use]
 pub fn volts(uv: u32) -> String {
     let decimals = format!("{:06}", uv % 1_000_000);
     let (kept, rest) = decimals.split_at(2);
@@ -21,19 +20,16 @@ pub fn volts(uv: u32) -> String {
 }
 
 /// A difference or a step in microvolts as millivolts, exact: `0.1 mV`.
-#[must_use]
 pub fn millivolts(uv: u32) -> String {
     format!("{}{NB}mV", plain(&(whole(uv) / whole(1000))))
 }
 
 /// A calculated voltage in millivolts, as volts to the nearest millivolt.
-#[must_use]
 pub fn near_volts(mv: f64) -> String {
     format!("{:.3}{NB}V", mv / 1000.0)
 }
 
 /// A calculated difference in millivolts with three digits that say something: `0.0652 mV`, `17.4 mV`.
-#[must_use]
 pub fn near_millivolts(mv: f64) -> String {
     let decimals = match mv.abs() {
         size if size >= 99.95 => 0,
@@ -46,7 +42,6 @@ pub fn near_millivolts(mv: f64) -> String {
 }
 
 /// A resistance with its prefix, up to six decimals: `24.9 kΩ`.
-#[must_use]
 pub fn ohms(value: &BigRational) -> String {
     prefixed(value, 6)
 }
@@ -64,7 +59,6 @@ fn prefixed(value: &BigRational, places: u32) -> String {
 }
 
 /// A resistance for a drawing: at most three decimals.
-#[must_use]
 pub fn ohms_drawn(value: &BigRational) -> String {
     prefixed(value, 3)
 }

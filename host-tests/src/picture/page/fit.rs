@@ -21,9 +21,7 @@ const ROWS: usize = 200;
 /// The files of a batch as they were typed, and how many rows were bad.
 #[derive(Debug, Clone, Copy)]
 pub struct Source<'a> {
-    /// Front-end file.
     pub front_end: &'a str,
-    /// Readings.
     pub readings: &'a str,
     /// Rows read, good or bad.
     pub rows: u64,
@@ -32,7 +30,6 @@ pub struct Source<'a> {
 }
 
 /// The page of a batch.
-#[must_use]
 pub fn page(
     front_end: &FrontEnd,
     settings: &Settings,

@@ -29,7 +29,6 @@ const ROWS: usize = 200;
 /// The files of a log as they were typed.
 #[derive(Debug, Clone, Copy)]
 pub struct Source<'a> {
-    /// Front-end file.
     pub front_end: &'a str,
     /// The log, which is read a second time.
     pub log: &'a Path,

@@ -11,7 +11,6 @@ const LINE: usize = 18;
 const EDGE: usize = 9;
 
 /// The picture on a larger paper, its caution below. The picture itself is as on a page.
-#[must_use]
 pub fn alone(picture: &str) -> String {
     let size = |name: &str| -> usize {
         let text = picture

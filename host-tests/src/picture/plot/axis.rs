@@ -2,7 +2,6 @@
 
 use std::ops::Range;
 
-/// An axis.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Axis {
     /// Quantity and unit.
@@ -20,7 +19,6 @@ pub(super) enum Marks {
     WholeNumbers,
     /// A name in the middle of each unit, from the end of the range on down.
     Names(Vec<String>),
-    /// Nothing.
     Nothing,
 }
 

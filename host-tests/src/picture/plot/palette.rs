@@ -72,7 +72,6 @@ fn hex(RGBColor(red, green, blue): RGBColor) -> String {
 }
 
 /// Style rules that turn the pictures of a page dark: a rule of the page goes before an attribute of a picture.
-#[must_use]
 pub fn dark_style() -> String {
     let mut rules = String::new();
     for ink in Ink::ALL {

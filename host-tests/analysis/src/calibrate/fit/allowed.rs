@@ -19,7 +19,6 @@ pub struct Allowed {
 
 impl Allowed {
     /// The limits at a temperature, or at the one modules are calibrated at.
-    #[must_use]
     pub fn new(front_end: &FrontEnd, temp_c: Option<f64>) -> Self {
         let environment = front_end.environment.as_ref();
         let calibrated_at = environment.map(|environment| float(&environment.calibrated_at_c));

@@ -23,7 +23,6 @@ pub struct Chance {
 
 impl Chance {
     /// Of a module with so many tests, in a batch with so many.
-    #[must_use]
     pub fn new(of_module: f64, of_batch: f64) -> Self {
         Self {
             one_test: (OF_MODULE / of_module.max(1.0)).min(OF_BATCH / of_batch.max(1.0)),
@@ -31,13 +30,11 @@ impl Chance {
     }
 
     /// Whether a value is further from 0 than chance has it, either way; `ratio` counts in standard uncertainties.
-    #[must_use]
     pub fn is_beyond(self, ratio: f64, degrees: Option<f64>) -> bool {
         self.is_above(ratio.abs(), degrees, self.one_test / 2.0)
     }
 
     /// Whether a value is further above 0 than chance has it.
-    #[must_use]
     pub fn is_over(self, ratio: f64, degrees: Option<f64>) -> bool {
         self.is_above(ratio, degrees, self.one_test)
     }
@@ -54,7 +51,6 @@ impl Chance {
     }
 
     /// Whether a variance, over the one expected, is larger than chance has it; `against` are the expected one's degrees of freedom.
-    #[must_use]
     pub fn is_wide(self, ratio: f64, degrees: f64, against: Option<f64>) -> bool {
         if ratio.is_nan() || ratio < 1.0 {
             return false;

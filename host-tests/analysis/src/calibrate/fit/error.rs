@@ -72,8 +72,7 @@ impl Error {
     }
 
     /// The mean of `number` rectangular errors of a variance.
-    #[must_use]
-    pub fn mean_of_rectangular(variance: f64, number: f64) -> Self {
+    pub(crate) fn mean_of_rectangular(variance: f64, number: f64) -> Self {
         Self {
             variance: variance / number,
             measured: 0.0,
@@ -84,8 +83,7 @@ impl Error {
     }
 
     /// The same, with a part of its variance measured.
-    #[must_use]
-    pub fn with_measured(self, measured: f64) -> Self {
+    pub(crate) fn with_measured(self, measured: f64) -> Self {
         Self { measured, ..self }
     }
 

@@ -56,7 +56,6 @@ impl Evidence {
     }
 
     /// Squares that a noise makes, in counts squared.
-    #[must_use]
     pub fn expected(&self, steps: f64, sampling: &Sampling) -> f64 {
         let rounding: f64 = rounding::harmonics(steps)
             .iter()
@@ -67,7 +66,6 @@ impl Evidence {
     }
 
     /// The largest noise that makes no more than the squares found; 0 where rounding and display alone make more.
-    #[must_use]
     pub fn steps(&self, sampling: &Sampling) -> f64 {
         let enough = |steps: f64| self.expected(steps, sampling) <= self.found.squares;
         let mut high =
@@ -84,7 +82,6 @@ impl Evidence {
 }
 
 /// Whether the display rounds by enough to be seen in the repeats.
-#[must_use]
 pub fn display_matters(batch: &[Vec<Level>], transfer: &Transfer, meter: &Meter) -> bool {
     let (mut display, mut found) = (0.0, 0.0);
     for level in batch.iter().flatten().filter(|level| level.rows.len() > 1) {
@@ -96,7 +93,6 @@ pub fn display_matters(batch: &[Vec<Level>], transfer: &Transfer, meter: &Meter)
 }
 
 /// Squares and degrees of freedom within the voltages of a module.
-#[must_use]
 pub fn repeats(levels: &[Level]) -> (f64, f64) {
     (
         levels.iter().map(Level::scatter).sum(),
@@ -105,7 +101,6 @@ pub fn repeats(levels: &[Level]) -> (f64, f64) {
 }
 
 /// What repeats tell.
-#[must_use]
 pub fn within<'a>(
     levels: impl Iterator<Item = &'a Level>,
     transfer: &Transfer,
@@ -126,7 +121,6 @@ pub fn within<'a>(
 }
 
 /// What the levels tell about a module's own line.
-#[must_use]
 pub fn about_line(
     levels: &[Level],
     transfer: &Transfer,
@@ -162,7 +156,6 @@ pub fn about_line(
 }
 
 /// The evidence of the modules that are like the median one.
-#[must_use]
 pub fn pooled(modules: &[Evidence]) -> Option<Evidence> {
     let asked = |evidence: &&Evidence| evidence.found.degrees > 0.0;
     // Medians and limits depend on the degrees of freedom only, and few values of them occur.

@@ -126,8 +126,7 @@ impl Guards {
 
     /// The guard bands that a module needs. `error` is what its fit leaves unknown of a reading at a voltage in millivolts;
     /// `degrees` are those of what was measured.
-    #[must_use]
-    pub fn of_module(
+    pub(crate) fn of_module(
         &self,
         mode: Mode,
         degrees: Option<f64>,

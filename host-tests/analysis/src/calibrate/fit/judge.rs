@@ -34,7 +34,6 @@ pub struct Judge<'a> {
 
 impl Judge<'_> {
     /// Residuals beyond meter and noise.
-    #[must_use]
     pub fn residuals(&self, residuals: &[Residual]) -> Option<Reason> {
         let ratio = |residual: &Residual| {
             (residual.counts.abs() - TINY).max(0.0) / residual.u_counts.max(TINY)
@@ -53,7 +52,6 @@ impl Judge<'_> {
     /// Single readings off: of their voltage's other rows, or of the line.
     ///
     /// `residuals` are those of the levels. Where a row is beyond chance, the rows named are those off a line that it cannot move.
-    #[must_use]
     pub fn outliers(
         &self,
         levels: &[Level],
@@ -135,7 +133,6 @@ impl Judge<'_> {
     }
 
     /// Repeats that scatter more than those of all other modules.
-    #[must_use]
     pub fn scatter(&self, levels: &[Level]) -> Option<Reason> {
         let (squares, degrees) = evidence::repeats(levels);
         if degrees < 1.0 {
@@ -156,7 +153,6 @@ impl Judge<'_> {
     }
 
     /// Repeats that fall in two groups at every voltage: two modules wear one name.
-    #[must_use]
     pub fn duplicated(&self, levels: &[Level]) -> Option<Reason> {
         let repeated: Vec<&Level> = levels.iter().filter(|level| level.rows.len() > 1).collect();
         if repeated.len() < 2 {
@@ -188,7 +184,6 @@ impl Judge<'_> {
     }
 
     /// Counts that turn back by more than noise, rounding and display explain.
-    #[must_use]
     pub fn non_monotonic(&self, levels: &[Weighed]) -> Option<Reason> {
         // Positions rise with the counts in both topologies.
         levels.windows(2).find_map(|pair| match pair {

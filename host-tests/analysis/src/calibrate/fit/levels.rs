@@ -40,14 +40,12 @@ pub struct Level {
 
 impl Level {
     /// A row's distance from the level's mean, in counts, its own voltage allowed for.
-    #[must_use]
     pub fn deviation(&self, row: &Row) -> f64 {
         // The nominal slope is 1; what a module's own slope differs is too small to matter within one voltage.
         (row.place - self.place) - (row.position - self.position)
     }
 
     /// Sum of squared distances from the mean.
-    #[must_use]
     pub fn scatter(&self) -> f64 {
         self.rows
             .iter()
@@ -56,19 +54,16 @@ impl Level {
     }
 
     /// Whether the meter's figure moved between its rows.
-    #[must_use]
     pub fn moves(&self) -> bool {
         self.display_shared < 1.0
     }
 
     /// Number of rows.
-    #[must_use]
     pub fn repeats(&self) -> f64 {
         self.rows.len() as f64
     }
 
     /// What the meter's display rounds, of the mean of the rows, in counts.
-    #[must_use]
     pub fn display(&self, meter: &Meter, transfer: &Transfer) -> Error {
         display(
             meter.display_counts(transfer, self.position),
@@ -123,7 +118,6 @@ pub fn settle(batch: &mut [Vec<Level>]) {
 }
 
 /// Rounding of the mean of `repeats` figures, each of standard deviation `each`, that share a part of it.
-#[must_use]
 pub fn display(each: f64, repeats: f64, shared: f64) -> Error {
     let variance = each.powi(2);
     Error::rectangular(variance * shared).and(Error::mean_of_rectangular(
@@ -133,7 +127,6 @@ pub fn display(each: f64, repeats: f64, shared: f64) -> Error {
 }
 
 /// The levels of a module, by rising position; the same whatever the order of the rows.
-#[must_use]
 pub fn levels(readings: &[Reading], transfer: &Transfer, meter: &Meter) -> Vec<Level> {
     let mut rows: Vec<Row> = readings
         .iter()

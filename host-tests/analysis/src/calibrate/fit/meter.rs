@@ -64,16 +64,14 @@ impl Meter {
     }
 
     /// The same in counts, at a nominal position.
-    #[must_use]
-    pub fn display_counts(&self, transfer: &Transfer, position: f64) -> f64 {
+    pub(crate) fn display_counts(&self, transfer: &Transfer, position: f64) -> f64 {
         self.display_mv() * transfer.counts_per_mv(transfer.voltage_mv(position)).abs()
     }
 
     /// The part of the display's rounding variance, 0 to 1, that readings of one voltage share.
     ///
     /// All of it where they show the same figure. Else the figures' variance tells how far the supply moved between them.
-    #[must_use]
-    pub fn display_shared(&self, shown_mv: &[f64]) -> f64 {
+    pub(crate) fn display_shared(&self, shown_mv: &[f64]) -> f64 {
         let Some((first, others)) = shown_mv.split_first() else {
             return 1.0;
         };

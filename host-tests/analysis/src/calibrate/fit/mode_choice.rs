@@ -7,7 +7,6 @@ use super::verdict::{Check, Reason, SPAN_MIN};
 /// The mode and why; none where nothing can be fitted.
 ///
 /// `spread` is the part of the cell's range that the voltages span, 0 to 1.
-#[must_use]
 pub fn choose(
     bench: &Bench<'_>,
     voltages: usize,

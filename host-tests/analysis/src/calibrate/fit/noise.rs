@@ -7,7 +7,7 @@
 //! 3. *data sheet*: `noise_rms_lsb` of the front-end file;
 //! 4. *unknown*, where none is there. No noise known is not no noise: then no interval is stated.
 //!
-//! What rows scatter is more than noise: rounding is in it as far as [`super::rounding`] has it new in every row, and what the
+//! What rows scatter is more than noise: rounding is in it as far as `rounding` has it new in every row, and what the
 //! meter's display rounds ([`super::meter`]). Both are known for a given noise, so the noise is the one at which the scatter that
 //! is expected of these very rows is the scatter found.
 //!
@@ -101,14 +101,12 @@ impl Noise {
     }
 
     /// Whether an interval can be built on it.
-    #[must_use]
-    pub fn is_known(&self) -> bool {
+    pub(crate) fn is_known(&self) -> bool {
         self.source != NoiseSource::Unknown
     }
 
     /// The same, or where it is not known what is surely more, for finding gross mistakes.
-    #[must_use]
-    pub fn or_gross(&self, transfer: &Transfer) -> Self {
+    pub(crate) fn or_gross(&self, transfer: &Transfer) -> Self {
         if self.is_known() {
             return *self;
         }
@@ -154,8 +152,7 @@ impl Noise {
 }
 
 /// A standard deviation that what is not known surely does not have, in counts.
-#[must_use]
-pub fn gross(transfer: &Transfer) -> f64 {
+pub(crate) fn gross(transfer: &Transfer) -> f64 {
     let (low, high) = transfer.span();
     UNKNOWN_OF_RANGE * (high - low)
 }

@@ -20,7 +20,6 @@ const SCALE: f64 = 1.482_602_218_505_602;
 /// Readings off the robust line, with their distance in counts; `noise` is the standard deviation of a reading in counts.
 ///
 /// Without `offset` the line goes through the origin.
-#[must_use]
 pub fn outliers(levels: &[Level], offset: bool, noise: f64) -> Vec<(Row, f64)> {
     let rows: Vec<(usize, Row)> = levels
         .iter()

@@ -29,7 +29,6 @@ pub const HARMONICS: usize = 16;
 const NOISY: f64 = 1.0;
 
 /// Variance of each harmonic, in steps squared, with noise of `noise` steps.
-#[must_use]
 pub fn harmonics(noise: f64) -> [f64; HARMONICS] {
     let mut variances = [0.0; HARMONICS];
     if noise >= NOISY {
@@ -51,19 +50,16 @@ pub fn harmonics(noise: f64) -> [f64; HARMONICS] {
 }
 
 /// Variance that repeats of a steady value share, in steps squared: 1/12 without noise.
-#[must_use]
 pub fn shared(noise: f64) -> f64 {
     harmonics(noise).iter().sum()
 }
 
 /// Variance of repeats of a steady value about their own mean, in steps squared: noise, and the rounding that they do not share.
-#[must_use]
 pub fn within(noise: f64) -> f64 {
     noise * noise + (VARIANCE - shared(noise)).max(0.0)
 }
 
 /// The noise behind a variance of repeats about their mean: the inverse of [`within`].
-#[must_use]
 pub fn dither(variance: f64) -> f64 {
     let most = variance.max(0.0).sqrt() + 1.0;
     halved((0.0, most), 40, |noise| within(noise) < variance)
@@ -72,7 +68,6 @@ pub fn dither(variance: f64) -> f64 {
 /// How alike places are to rounding, harmonic by harmonic: 1 where all are a whole number of steps apart, 1/n where they lie anyhow.
 ///
 /// Places that differ are known within a display's last digit of `blur` steps only, which takes sinc^2 off what two of them share.
-#[must_use]
 pub fn alike(places: impl Iterator<Item = f64> + Clone, blur: f64) -> [f64; HARMONICS] {
     let mut alike = [1.0; HARMONICS];
     let Some(first) = places.clone().next() else {

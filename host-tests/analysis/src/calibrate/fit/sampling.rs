@@ -22,7 +22,6 @@ pub struct Sampling {
 
 impl Sampling {
     /// Of a front end.
-    #[must_use]
     pub fn new(transfer: &Transfer, accuracy: &Accuracy) -> Self {
         let nonlinearity = float_or_zero(&accuracy.inl_lsb) * transfer.per_sample;
         let shift = transfer.samples / transfer.per_sample;
@@ -35,13 +34,11 @@ impl Sampling {
     }
 
     /// Variance that is new in every row of a steady voltage, in counts squared.
-    #[must_use]
     pub fn independent(&self, steps: f64) -> f64 {
         rounding::within(steps) / self.samples * self.per_sample.powi(2) + self.dropped
     }
 
     /// The mean of a voltage's rows; `harmonics` are those of the noise.
-    #[must_use]
     pub fn mean(
         &self,
         steps: f64,

@@ -121,8 +121,7 @@ impl Transfer {
     }
 
     /// d(gain)/d(slope).
-    #[must_use]
-    pub fn gain_per_slope(&self, slope: f64) -> f64 {
+    pub(crate) fn gain_per_slope(&self, slope: f64) -> f64 {
         match self.line {
             Nominal::Divided { .. } => -slope.powi(-2),
             Nominal::Supply { .. } => 1.0,

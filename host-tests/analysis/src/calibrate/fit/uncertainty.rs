@@ -81,8 +81,7 @@ fn shares(levels: &[Weighed], share: impl Fn(&Point) -> f64) -> f64 {
 
 impl Basis<'_> {
     /// A level with its error, and one over its variance as its weight.
-    #[must_use]
-    pub fn weigh(&self, level: &Level) -> Weighed {
+    pub(crate) fn weigh(&self, level: &Level) -> Weighed {
         self.weigh_rows(
             (level.position, level.place),
             level.repeats(),
@@ -145,8 +144,7 @@ impl Basis<'_> {
     }
 
     /// Error of a later reading at a voltage, in millivolts.
-    #[must_use]
-    pub fn reading_error(&self, levels: &[Weighed], design: &Design, mv: f64) -> Error {
+    pub(crate) fn reading_error(&self, levels: &[Weighed], design: &Design, mv: f64) -> Error {
         let position = self.transfer.position(mv);
         let share = |point: &Point| design.share(point, position);
         let meter = self.shared(levels, share) * self.slope;

@@ -132,8 +132,7 @@ pub fn unchecked(rows: usize, values: usize, noise: &Noise) -> Option<String> {
 }
 
 /// "line 5" or "lines 5, 6, 7 and 12 more".
-#[must_use]
-pub fn at_lines(word: &str, lines: &[u64]) -> String {
+pub(crate) fn at_lines(word: &str, lines: &[u64]) -> String {
     const SHOWN: usize = 5;
     let shown: Vec<String> = lines.iter().take(SHOWN).map(u64::to_string).collect();
     let more = match lines.len().saturating_sub(SHOWN) {

@@ -49,8 +49,7 @@ impl Distribution {
     }
 
     /// Arcsine, or constant for a half-width of zero.
-    #[must_use]
-    pub fn arcsine(half: f64) -> Self {
+    pub(crate) fn arcsine(half: f64) -> Self {
         if half > 0.0 {
             Self::Arcsine { half }
         } else {
@@ -69,8 +68,7 @@ impl Distribution {
     }
 
     /// Whether it can be anything but zero.
-    #[must_use]
-    pub fn is_constant(&self) -> bool {
+    pub(crate) fn is_constant(&self) -> bool {
         *self == Self::Constant
     }
 
@@ -85,8 +83,7 @@ impl Distribution {
     }
 
     /// Standard uncertainty as the GUM counts it: half / sqrt(3), half / sqrt(2), or the standard deviation.
-    #[must_use]
-    pub fn standard_uncertainty(&self) -> f64 {
+    pub(crate) fn standard_uncertainty(&self) -> f64 {
         match self {
             Self::Rectangular { half } => half / 3.0_f64.sqrt(),
             Self::Arcsine { half } => half / 2.0_f64.sqrt(),

@@ -265,8 +265,7 @@ fn supply(front_end: &FrontEnd, checks: &mut Vec<Finding>) {
 }
 
 /// Supply that the reference needs by its own voltage, in millivolts: at its highest, and its dropout above that.
-#[must_use]
-pub fn reference_needs_mv(front_end: &FrontEnd) -> f64 {
+pub(crate) fn reference_needs_mv(front_end: &FrontEnd) -> f64 {
     let reference = &front_end.reference;
     let kelvins = climates(front_end).uncalibrated_range.reference_k.abs();
     let ppm = float_or_zero(&reference.tolerance.ppm)
@@ -277,8 +276,7 @@ pub fn reference_needs_mv(front_end: &FrontEnd) -> f64 {
 }
 
 /// Lowest supply that converter and reference work from, in millivolts, as far as the file states it.
-#[must_use]
-pub fn minimum_supply_mv(front_end: &FrontEnd) -> f64 {
+pub(crate) fn minimum_supply_mv(front_end: &FrontEnd) -> f64 {
     let (converter, reference) = (&front_end.converter, &front_end.reference);
     let stated = [converter.supply_min_uv, reference.supply_min_uv];
     let stated = stated.into_iter().flatten().map(in_millivolts);

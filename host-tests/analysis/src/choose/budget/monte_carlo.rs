@@ -148,14 +148,12 @@ impl Trials {
     }
 
     /// The share of an output's values at or below `bound`.
-    #[must_use]
-    pub fn share_at_most(&self, output: usize, bound: f64) -> f64 {
+    pub(crate) fn share_at_most(&self, output: usize, bound: f64) -> f64 {
         self.share(output, |value| value <= bound)
     }
 
     /// The share of trials in which every one of some outputs lies within `bound` of zero.
-    #[must_use]
-    pub fn share_within(&self, outputs: &[usize], bound: f64) -> f64 {
+    pub(crate) fn share_within(&self, outputs: &[usize], bound: f64) -> f64 {
         let within: usize = self
             .blocks
             .par_iter()

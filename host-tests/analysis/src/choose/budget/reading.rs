@@ -214,8 +214,7 @@ impl Circuit {
     }
 
     /// The true voltages between which a board in use reads, in millivolts, over the range of temperature.
-    #[must_use]
-    pub fn reach_mv(&self, values: &[f64], rails: Rails) -> (f64, f64) {
+    pub(crate) fn reach_mv(&self, values: &[f64], rails: Rails) -> (f64, f64) {
         let values = Values(values);
         let aged = values.of(Quantity::ReferenceAgeing);
         let board = self.board(&values, self.climates.uncalibrated_range, aged);

@@ -32,7 +32,7 @@ fn shown(line: &Option<String>) -> String {
 /// The first difference between a file and a text; none where both are equal, byte for byte. Line breaks count.
 ///
 /// # Errors
-/// As [`input_file::open`].
+/// The system's; and for anything but a regular file.
 pub fn difference(path: &Path, text: &[u8]) -> io::Result<Option<Difference>> {
     let mut file = BufReader::new(input_file::open(path)?);
     let mut same = 0;

@@ -25,7 +25,6 @@ pub struct Wanted {
 
 impl Wanted {
     /// A column without a unit.
-    #[must_use]
     pub const fn plain(key: &'static str, names: &'static [&'static str]) -> Self {
         Self {
             key,
@@ -38,7 +37,6 @@ impl Wanted {
     }
 
     /// A quantity, which says its unit.
-    #[must_use]
     pub const fn quantity(
         key: &'static str,
         names: &'static [&'static str],
@@ -56,14 +54,12 @@ impl Wanted {
     }
 
     /// The same, where a file may do without it.
-    #[must_use]
     pub const fn optional(mut self) -> Self {
         self.required = false;
         self
     }
 
     /// The same, where a name without a unit means the key's.
-    #[must_use]
     pub const fn unit_may_lack(mut self) -> Self {
         self.unit_may_lack = true;
         self

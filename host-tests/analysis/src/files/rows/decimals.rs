@@ -18,7 +18,6 @@ pub enum Sign {
 
 impl Sign {
     /// In one word.
-    #[must_use]
     pub const fn word(self) -> &'static str {
         match self {
             Self::Point => "point",
@@ -58,7 +57,6 @@ pub struct Asked<'a> {
 
 impl Decimals {
     /// Of a file with this separator: only a point where commas separate.
-    #[must_use]
     pub const fn new(separator: u8) -> Self {
         Self {
             commas_separate: separator == b',',
@@ -67,7 +65,6 @@ impl Decimals {
     }
 
     /// The sign that the file uses, where it is known.
-    #[must_use]
     pub fn sign(&self) -> Option<Sign> {
         if self.commas_separate {
             return Some(Sign::Point);

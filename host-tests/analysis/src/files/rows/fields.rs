@@ -61,19 +61,11 @@ impl Fields {
     }
 
     /// Number of fields.
-    #[must_use]
     pub fn len(&self) -> usize {
         self.fields.len()
     }
 
-    /// Whether there is none; never after a line was split.
-    #[must_use]
-    pub fn is_empty(&self) -> bool {
-        self.fields.is_empty()
-    }
-
     /// A field's value; empty behind the last.
-    #[must_use]
     pub fn value<'a>(&'a self, line: &'a [u8], at: usize) -> &'a [u8] {
         let value = match self.fields.get(at).map(|field| &field.value) {
             Some(Value::Line(range)) => line.get(range.clone()),
@@ -84,7 +76,6 @@ impl Fields {
     }
 
     /// Where a field stands in the line; the line's end for one behind the last.
-    #[must_use]
     pub fn place(&self, at: usize) -> Range<usize> {
         let end = self.fields.last().map_or(0, |field| field.place.end);
         self.fields

@@ -192,32 +192,27 @@ impl<'a, const N: usize> Table<'a, N> {
     }
 
     /// Line of the row, from 1.
-    #[must_use]
     pub fn line(&self) -> u64 {
         self.lines.number()
     }
 
     /// Whether the file has a wanted column.
-    #[must_use]
     pub fn has(&self, wanted: usize) -> bool {
         self.column(wanted).is_some()
     }
 
     /// A field of the row; empty where the column or the field is not there.
-    #[must_use]
     pub fn field(&self, wanted: usize) -> &[u8] {
         self.column(wanted)
             .map_or(b"", |column| self.fields.value(&self.raw, column.at))
     }
 
     /// Any field of the row, by its place in the header.
-    #[must_use]
     pub fn any_field(&self, at: usize) -> &[u8] {
         self.fields.value(&self.raw, at)
     }
 
     /// The header's fields as they are written.
-    #[must_use]
     pub fn headings(&self) -> Vec<String> {
         let mut fields = Fields::default();
         // It was split before.
@@ -227,14 +222,7 @@ impl<'a, const N: usize> Table<'a, N> {
         (0..fields.len()).map(heading).collect()
     }
 
-    /// What stands between fields.
-    #[must_use]
-    pub fn separator(&self) -> u8 {
-        self.header.separator
-    }
-
     /// A complaint about a wanted column's field.
-    #[must_use]
     pub fn about(&self, wanted: usize, complaint: Complaint) -> Complaint {
         match self.column(wanted) {
             Some(column) => complaint.at(column.at),
@@ -243,7 +231,6 @@ impl<'a, const N: usize> Table<'a, N> {
     }
 
     /// A problem of the row.
-    #[must_use]
     pub fn problem(&self, complaint: Complaint) -> RowProblem {
         let place = match complaint.field {
             // What could not be split begins behind the last field that could.
@@ -259,7 +246,6 @@ impl<'a, const N: usize> Table<'a, N> {
     }
 
     /// A problem of the header.
-    #[must_use]
     pub fn header_problem(&self, complaint: Complaint) -> RowsError {
         RowsError::Header(RowProblem::new(
             &self.file,

@@ -22,7 +22,6 @@ pub enum Form {
 
 impl Form {
     /// In words.
-    #[must_use]
     pub const fn words(self) -> &'static str {
         match self {
             Self::Seconds => "seconds",
@@ -33,7 +32,6 @@ impl Form {
 }
 
 /// The form of a field, and where it is ISO 8601 its seconds from 1970, UTC or by that clock.
-#[must_use]
 pub fn iso(field: &[u8]) -> Option<(Form, f64)> {
     // Seconds have no colon, and a time of ISO 8601 without one is a date or a number.
     if !field.contains(&b':') {

@@ -9,7 +9,6 @@ const UNDERSTOOD: usize = 400;
 
 impl<const N: usize> Table<'_, N> {
     /// In one line, what was understood of the file so far.
-    #[must_use]
     pub fn understood(&self) -> String {
         let separator = SEPARATORS
             .iter()
