@@ -49,27 +49,13 @@ use tallyvolt_model::front_end::FrontEnd;
 
 use crate::describe::firmware::DescribeError;
 use bench::Bench;
+pub use bench::Settings;
 use guards::{Guard, Guards};
 use levels::{Level, levels, settle};
-use meter::Meter;
-use mode::Mode;
 use module::ModuleFit;
 use noise::{Noise, noise};
 use readings::Readings;
 use transfer::Transfer;
-
-/// How a batch is fitted.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct Settings {
-    /// The bench meter.
-    pub meter: Meter,
-    /// A mode that was asked for; none to let the data decide.
-    pub mode: Option<Mode>,
-    /// Sequence number of the records.
-    pub sequence: u16,
-    /// Whether a module that nothing could contradict gets a record.
-    pub accept_unchecked: bool,
-}
 
 /// A fitted batch.
 #[derive(Debug, Clone)]
@@ -144,12 +130,9 @@ pub fn fit(
     let bench = Bench {
         front_end,
         transfer: &transfer,
-        meter: &settings.meter,
+        settings,
         noise: &noise,
-        mode: settings.mode,
-        sequence: settings.sequence,
         tests,
-        accept_unchecked: settings.accept_unchecked,
         guards: &Guards::of(front_end),
     };
     let modules = readings

@@ -40,13 +40,12 @@ use crate::describe::limit_name::Direction;
 use combine::{FirstOrder, combine, coverage_factor};
 use distribution::Distribution;
 use found::{Budget, Contribution, StateRow, TermRow, Total};
-use guard_band::{GuardBands, Guarded, guard_bands};
+use guard_band::{GuardBands, LimitSites, guard_bands};
 use headroom::headroom;
 use monte_carlo::{COVERAGE, Run, Summary};
 use quantity::{Place, Quantity};
 use reading::{CELL_SITES, State, Temperature};
 use terms::{Term, Terms};
-use thresholds::thresholds;
 
 /// Trials where nothing else is asked for: interval ends then wander by about 1 % of a standard uncertainty.
 pub const TRIALS: usize = 100_000;
@@ -88,20 +87,7 @@ pub fn budget(front_end: &FrontEnd, run: Run, progress: &(dyn Fn(u64) + Sync)) -
     let guard_bands: Vec<GuardBands> = if limits.is_empty() {
         Vec::new()
     } else {
-        let guarded = |state| {
-            let thresholds = thresholds(front_end, state);
-            let guarded: Vec<Guarded> = limits
-                .iter()
-                .zip(thresholds)
-                .map(|(limit, threshold)| Guarded {
-                    threshold,
-                    output: circuit.output(state, Temperature::Range, limit.site),
-                    healthy_mv: limit.healthy_mv,
-                    healthy_output: circuit.output(state, Temperature::Range, limit.healthy_site),
-                })
-                .collect();
-            guard_bands(front_end, state, &guarded, &trials)
-        };
+        let guarded = |state| guard_bands(front_end, state, circuit, &limits, &trials);
         State::ALL.into_par_iter().map(guarded).collect()
     };
     let findings = findings(front_end);
@@ -126,15 +112,8 @@ pub fn budget(front_end: &FrontEnd, run: Run, progress: &(dyn Fn(u64) + Sync)) -
     }
 }
 
-/// The sites that a limit needs.
-struct LimitSite {
-    site: usize,
-    healthy_mv: f64,
-    healthy_site: usize,
-}
-
-/// Adds a site for each limit, in the order of [`thresholds`]. A healthy cell is at the end of its own range, or nominal where the limit lies inside it.
-fn limit_sites(front_end: &FrontEnd, sites: &mut Vec<f64>) -> Vec<LimitSite> {
+/// Adds a site for each limit, in the order of [`thresholds::thresholds`]. A healthy cell is at the end of its own range, or nominal where the limit lies inside it.
+fn limit_sites(front_end: &FrontEnd, sites: &mut Vec<f64>) -> Vec<LimitSites> {
     let Some(limits) = &front_end.limits else {
         return Vec::new();
     };
@@ -157,7 +136,7 @@ fn limit_sites(front_end: &FrontEnd, sites: &mut Vec<f64>) -> Vec<LimitSite> {
             (cell.nominal_uv, 1)
         };
         sites.push(limit_mv);
-        Some(LimitSite {
+        Some(LimitSites {
             site: sites.len() - 1,
             healthy_mv: in_millivolts(healthy_uv),
             healthy_site,

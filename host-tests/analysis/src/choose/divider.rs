@@ -108,6 +108,14 @@ impl Candidate {
         u64::from(self.top) + u64::from(self.bottom)
     }
 
+    fn multiple(&self) -> f64 {
+        f64::from(self.ratio.0) / f64::from(self.ratio.1)
+    }
+
+    fn source_ohms(&self) -> f64 {
+        source_ohms(f64::from(self.top), f64::from(self.bottom))
+    }
+
     fn cmp(&self, other: &Self, objective: Objective) -> std::cmp::Ordering {
         // Exact comparisons of fractions by cross-multiplication: at most 24 bits a factor.
         let ratio = |c: &Self| (u64::from(c.ratio.0), u64::from(c.ratio.1));
@@ -118,14 +126,10 @@ impl Candidate {
             Objective::Step => finest.then(thriftiest),
             Objective::Drain => thriftiest.then(finest),
             Objective::Settling => {
-                let source = |c: &Self| {
-                    (
-                        u128::from(c.top) * u128::from(c.bottom),
-                        u128::from(c.sum()),
-                    )
-                };
-                let ((p, q), (r, s)) = (source(self), source(other));
-                (p * s).cmp(&(r * q)).then(finest)
+                let product = |c: &Self| u128::from(c.top) * u128::from(c.bottom);
+                let (sum, others_sum) = (u128::from(self.sum()), u128::from(other.sum()));
+                let order = (product(self) * others_sum).cmp(&(product(other) * sum));
+                order.then(finest)
             }
         }
     }
@@ -288,8 +292,7 @@ impl<'f> Bench<'f> {
 
     fn pair(&self, candidate: &Candidate, first: &Candidate, objective: Objective) -> Pair {
         let Candidate { top, bottom, ratio } = *candidate;
-        let multiple = f64::from(ratio.0) / f64::from(ratio.1);
-        let source = source_ohms(f64::from(top), f64::from(bottom));
+        let multiple = candidate.multiple();
         let built = self.built(top, bottom);
         let (_, surely_mv) = self.surely(top, bottom);
         let surely_to_mv = headroom(&built).map_or(surely_mv, |reach| reach.high.surely_mv);
@@ -302,7 +305,7 @@ impl<'f> Bench<'f> {
             headroom_mv: surely_to_mv - self.constraints.must_read_mv,
             step_mv: self.step_part * multiple,
             drain_ua: self.drain_ua(top, bottom),
-            source_ohms: source,
+            source_ohms: candidate.source_ohms(),
             settling_us: settling_us(&built),
             not_met: broken(&findings(&built)).map(Finding::line).collect(),
             why: self.why(candidate, first, objective),
@@ -311,20 +314,15 @@ impl<'f> Bench<'f> {
 
     /// What the objective says of a pair, against the first.
     fn why(&self, pair: &Candidate, first: &Candidate, objective: Objective) -> String {
-        let source = |c: &Candidate| source_ohms(f64::from(c.top), f64::from(c.bottom));
-        let multiple = |c: &Candidate| f64::from(c.ratio.0) / f64::from(c.ratio.1);
-        let (best, more, ratio) = match objective {
-            Objective::Step => ("finest step", "coarser", multiple(pair) / multiple(first)),
-            Objective::Drain => (
-                "least drain",
-                "more drain",
-                first.sum() as f64 / pair.sum() as f64,
-            ),
-            Objective::Settling => (
-                "lowest source",
-                "higher source",
-                source(pair) / source(first),
-            ),
+        let (best, more) = match objective {
+            Objective::Step => ("finest step", "coarser"),
+            Objective::Drain => ("least drain", "more drain"),
+            Objective::Settling => ("lowest source", "higher source"),
+        };
+        let ratio = match objective {
+            Objective::Step => pair.multiple() / first.multiple(),
+            Objective::Drain => first.sum() as f64 / pair.sum() as f64,
+            Objective::Settling => pair.source_ohms() / first.source_ohms(),
         };
         if pair.top == first.top && pair.bottom == first.bottom {
             format!("{best} that every constraint allows")

@@ -17,7 +17,7 @@ use crate::describe::firmware::{Constants, Conversion, Firmware};
 use crate::files::rows::columns::Wanted;
 use crate::files::rows::names::Spellings;
 use crate::files::rows::problem::{Complaint, RowsError};
-use crate::files::rows::table::{Step, Table};
+use crate::files::rows::table::{Step, Table, open};
 
 /// One row. Numbers that a module does not have are empty.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
@@ -195,8 +195,8 @@ const WRITTEN: &str = "give a file that `tallyvolt fit --csv` wrote";
 /// # Errors
 /// [`RowsError`]; the first row that cannot be used refuses the file, and so does a file without rows.
 pub fn read(path: &Path, firmware: &Firmware) -> Result<HashMap<String, Known>, RowsError> {
-    let file = path.display().to_string();
-    gather(Table::open(path, &WANTED)?, &file, firmware)
+    let (file, opened) = open(path)?;
+    parse(&file, opened, firmware)
 }
 
 /// The same from any source; `file` serves messages only.
@@ -208,14 +208,7 @@ pub fn parse(
     source: impl Read,
     firmware: &Firmware,
 ) -> Result<HashMap<String, Known>, RowsError> {
-    gather(Table::from_source(file, source, &WANTED)?, file, firmware)
-}
-
-fn gather(
-    mut table: Table<'_, 1>,
-    file: &str,
-    firmware: &Firmware,
-) -> Result<HashMap<String, Known>, RowsError> {
+    let mut table = Table::from_source(file, source, &WANTED)?;
     let front_end = firmware.fingerprint();
     let header = header(&table);
     let mut spellings = Spellings::default();

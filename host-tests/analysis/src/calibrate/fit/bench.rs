@@ -8,25 +8,27 @@ use super::mode::Mode;
 use super::noise::Noise;
 use super::transfer::Transfer;
 
-/// What all modules of a batch share.
-#[derive(Debug, Clone, Copy)]
-pub struct Bench<'a> {
-    /// The front end.
-    pub front_end: &'a FrontEnd,
-    /// Its nominal transfer.
-    pub transfer: &'a Transfer,
-    /// The meter.
-    pub meter: &'a Meter,
-    /// The noise of the batch.
-    pub noise: &'a Noise,
+/// How a batch is fitted.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Settings {
+    /// The bench meter.
+    pub meter: Meter,
     /// A mode that was asked for; none to let the data decide.
     pub mode: Option<Mode>,
     /// Sequence number of the records.
     pub sequence: u16,
-    /// Tests that are made on the whole batch.
-    pub tests: f64,
     /// Whether a module that nothing could contradict gets a record.
     pub accept_unchecked: bool,
-    /// What guard bands are judged by.
+}
+
+/// What all modules of a batch share.
+#[derive(Debug, Clone, Copy)]
+pub struct Bench<'a> {
+    pub front_end: &'a FrontEnd,
+    pub transfer: &'a Transfer,
+    pub settings: &'a Settings,
+    pub noise: &'a Noise,
+    /// Tests that are made on the whole batch.
+    pub tests: f64,
     pub guards: &'a Guards,
 }

@@ -26,14 +26,12 @@ const DISPLAY_MATTERS: f64 = 0.2;
 pub struct Pool {
     /// Counts squared.
     pub squares: f64,
-    /// Degrees of freedom.
     pub degrees: f64,
 }
 
 /// Squares found, and what makes the squares expected.
 #[derive(Debug, Clone, Copy, Default)]
 pub struct Evidence {
-    /// The squares found.
     pub found: Pool,
     /// Weight of a row's own variance.
     own: f64,

@@ -24,11 +24,8 @@ const TINY: f64 = 1e-6;
 pub struct Judge<'a> {
     /// How rare a finding must be.
     pub chance: Chance,
-    /// The batch's noise.
     pub noise: &'a Noise,
-    /// The front end.
     pub transfer: &'a Transfer,
-    /// The bench meter.
     pub meter: &'a Meter,
 }
 

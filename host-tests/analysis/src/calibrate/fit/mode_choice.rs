@@ -18,14 +18,14 @@ pub fn choose(
         reasons.push(Check::TooClose.found("no reading that can be used"));
         return None;
     }
-    if voltages > 1 && spread < SPAN_MIN && bench.mode != Some(Mode::GainOnly) {
+    if voltages > 1 && spread < SPAN_MIN && bench.settings.mode != Some(Mode::GainOnly) {
         let found = format!(
             "{voltages} voltages span {percent:.1} % of the cell's range, an offset needs {:.0} %",
             SPAN_MIN * 100.0
         );
         reasons.push(Check::TooClose.found(found));
     }
-    match bench.mode {
+    match bench.settings.mode {
         Some(Mode::GainAndOffset) if voltages < 2 => {
             let found = "one voltage gives no offset: read a second, or fit the gain only";
             reasons.push(Check::TooClose.found(found));

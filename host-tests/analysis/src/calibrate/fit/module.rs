@@ -167,7 +167,7 @@ pub fn fit(bench: &Bench<'_>, module: &ModuleReadings, levels: &[Level]) -> Modu
     };
     ModuleFit {
         unchecked: verdict::unchecked(rows, values, bench.noise),
-        accepted: bench.accept_unchecked,
+        accepted: bench.settings.accept_unchecked,
         module: module.name.clone(),
         rows: module.readings.len(),
         voltages: levels.len(),
@@ -203,7 +203,7 @@ fn line(
     };
     let mut basis = Basis {
         transfer,
-        meter: bench.meter,
+        meter: &bench.settings.meter,
         noise: &gross,
         unknown_offset: if with_offset { 0.0 } else { unknown },
         slope: 1.0,
@@ -215,7 +215,7 @@ fn line(
         ),
         noise: &gross,
         transfer,
-        meter: bench.meter,
+        meter: &bench.settings.meter,
     };
     let weighed: Vec<Weighed> = levels.iter().map(|level| basis.weigh(level)).collect();
     let points: Vec<Point> = weighed.iter().map(|level| level.point).collect();
@@ -273,9 +273,9 @@ fn line(
         let points: Vec<Point> = more.iter().map(|level| level.point).collect();
         let end = |of: fn(f64, f64) -> f64| points.iter().map(|point| point.x).reduce(of);
         let span = (end(f64::max)? - end(f64::min)?) / (high - low);
-        if with_offset || (bench.mode.is_none() && span >= SPAN_MIN) {
+        if with_offset || (bench.settings.mode.is_none() && span >= SPAN_MIN) {
             Some((Design::straight(&points)?, 0.0))
-        } else if bench.mode.is_some() || points.len() == 1 {
+        } else if bench.settings.mode.is_some() || points.len() == 1 {
             Some((Design::through_origin(&points)?, unknown))
         } else {
             // A second voltage that is too close to the first would make the module suspect.

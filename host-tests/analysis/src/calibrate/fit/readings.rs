@@ -1,12 +1,13 @@
 //! The bench's readings: `module,meter_mv,count[,temp_c]`, repeats allowed, a bad row never spoiling another module's.
 
 use std::collections::HashMap;
+use std::io::Read;
 use std::path::Path;
 
 use crate::files::rows::columns::{CELSIUS, MILLIVOLTS, Wanted};
 use crate::files::rows::names::Spellings;
 use crate::files::rows::problem::{Complaint, RowProblem, RowsError};
-use crate::files::rows::table::{Step, Table};
+use crate::files::rows::table::{Step, Table, open};
 
 /// Rows of a file of readings: some 2000 modules at 20 voltages with 3 repeats each, in less than 64 MB of memory.
 pub const ROWS_MAX: u64 = 1 << 17;
@@ -78,26 +79,25 @@ pub struct Readings {
 /// [`RowsError`] when the file or its header cannot be used, or holds more than [`ROWS_MAX`] rows or [`MODULES_MAX`] modules;
 /// bad rows are in the result.
 pub fn read(path: &Path, largest: u32) -> Result<Readings, RowsError> {
-    let file = path.display().to_string();
-    let table = Table::open(path, &WANTED)?;
-    gather(table, &file, largest, (ROWS_MAX, MODULES_MAX))
+    let (file, opened) = open(path)?;
+    gather(&file, opened, largest, (ROWS_MAX, MODULES_MAX))
 }
 
 /// The same from any source, as many rows and modules as it has; `file` serves messages only.
 ///
 /// # Errors
 /// [`RowsError`] when the source or its header cannot be used.
-pub fn parse(file: &str, source: impl std::io::Read, largest: u32) -> Result<Readings, RowsError> {
-    let table = Table::from_source(file, source, &WANTED)?;
-    gather(table, file, largest, (u64::MAX, usize::MAX))
+pub fn parse(file: &str, source: impl Read, largest: u32) -> Result<Readings, RowsError> {
+    gather(file, source, largest, (u64::MAX, usize::MAX))
 }
 
 fn gather(
-    mut table: Table<'_, 4>,
     file: &str,
+    source: impl Read,
     largest: u32,
     (rows_max, modules_max): (u64, usize),
 ) -> Result<Readings, RowsError> {
+    let mut table = Table::from_source(file, source, &WANTED)?;
     let mut readings = Readings::default();
     let mut places: HashMap<String, usize> = HashMap::new();
     let mut spellings = Spellings::default();

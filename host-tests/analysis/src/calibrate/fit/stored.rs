@@ -108,7 +108,7 @@ pub fn stored(
     let curve = CalibrationModel { gain, offset };
     let firmware = transfer.firmware();
     let chosen = constants::choose(bench.front_end, firmware, &curve).and_then(|chosen| {
-        let record = firmware.record(chosen.constants, bench.sequence)?;
+        let record = firmware.record(chosen.constants, bench.settings.sequence)?;
         Ok((chosen, record))
     });
     let (

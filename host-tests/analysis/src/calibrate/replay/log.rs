@@ -5,10 +5,9 @@ use std::fs::File;
 use std::io::{self, Read};
 use std::path::Path;
 
-use crate::files::input_file;
 use crate::files::rows::columns::{CELSIUS, MILLIVOLTS, SECONDS, Wanted};
 use crate::files::rows::problem::{Complaint, RowProblem, RowsError};
-use crate::files::rows::table::{Step, Table};
+use crate::files::rows::table::{Step, Table, open};
 use crate::files::rows::times::TIME_MAX;
 
 /// Bad rows that are kept to be shown; the others are counted.
@@ -105,8 +104,7 @@ pub fn read(
     progress: &dyn Fn(u64),
     each: &mut dyn FnMut(Entry<'_>) -> Result<(), Complaint>,
 ) -> Result<End, RowsError> {
-    let file = path.display().to_string();
-    let opened = input_file::open(path).map_err(|error| RowsError::unreadable(&file, error))?;
+    let (file, opened) = open(path)?;
     let used = Cell::new(0);
     let counted = Counted {
         file: opened,

@@ -10,8 +10,8 @@ use tallyvolt_model::outcome::{FaultName, Outcome};
 use tallyvolt_model::rational::in_millivolts;
 
 use super::monte_carlo::Trials;
-use super::reading::State;
-use super::thresholds::planned;
+use super::reading::{Circuit, State, Temperature};
+use super::thresholds::{planned, thresholds};
 use crate::choose::halving::first_where;
 use crate::describe::limit_name::Direction;
 use crate::describe::limits::{Threshold, no_zone};
@@ -66,17 +66,12 @@ pub struct GuardBands {
     pub problem: Option<String>,
 }
 
-/// A threshold, and where its readings and those of a healthy cell stand among the trials.
+/// Sites of the circuit for a limit: at the limit, and at a healthy cell.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Guarded {
-    /// The threshold.
-    pub threshold: Threshold,
-    /// Output of the trials at the limit.
-    pub output: usize,
-    /// A healthy cell, in millivolts.
-    pub healthy_mv: f64,
-    /// Output of the trials there.
-    pub healthy_output: usize,
+pub(super) struct LimitSites {
+    pub(super) site: usize,
+    pub(super) healthy_mv: f64,
+    pub(super) healthy_site: usize,
 }
 
 /// Probability that the true value lies at or below `limit` when `measured` was read with a normal standard uncertainty
@@ -87,66 +82,56 @@ pub fn conformance(measured: f64, limit: f64, uncertainty: f64) -> f64 {
     Normal::standard().cdf((limit - measured) / uncertainty)
 }
 
-/// The guard bands of one state.
-#[must_use]
-pub fn guard_bands(
+/// The guard bands of one state, with the sites of the limits in the order of [`thresholds`].
+pub(super) fn guard_bands(
     front_end: &FrontEnd,
     state: State,
-    limits: &[Guarded],
+    circuit: &Circuit,
+    limits: &[LimitSites],
     trials: &Trials,
 ) -> GuardBands {
-    let thresholds: Vec<Threshold> = limits.iter().map(|limit| limit.threshold).collect();
+    let thresholds = thresholds(front_end, state);
     let problem = no_zone(front_end, &thresholds);
     let counts = Counts::new(front_end);
-    let alarms = limits
-        .iter()
-        .map(|limit| {
-            let mut alarm = alarm(front_end, limit, trials);
-            if problem.is_some() {
-                alarm.threshold_mv = None;
-            }
-            alarm.counts = alarm
-                .threshold_mv
-                .and_then(|mv| counts.alarm(alarm.direction, mv));
-            alarm
-        })
-        .collect();
+    let alarm = |(threshold, limit): (&Threshold, &LimitSites)| {
+        let [output, healthy_output] = [limit.site, limit.healthy_site]
+            .map(|site| circuit.output(state, Temperature::Range, site));
+        let limit_mv = in_millivolts(threshold.limit_uv);
+        let alarm_mv = threshold.alarm_mv(front_end.unit_uv);
+        let healthy_off = alarm_mv - limit.healthy_mv;
+        let (missed, false_alarms, given_up_mv) = match threshold.direction {
+            Direction::Over => (
+                trials.share_below(output, alarm_mv - limit_mv),
+                1.0 - trials.share_below(healthy_output, healthy_off),
+                limit_mv - alarm_mv,
+            ),
+            Direction::Under => (
+                1.0 - trials.share_at_most(output, alarm_mv - limit_mv),
+                trials.share_at_most(healthy_output, healthy_off),
+                alarm_mv - limit_mv,
+            ),
+        };
+        let threshold_mv = problem.is_none().then_some(alarm_mv);
+        Alarm {
+            direction: threshold.direction,
+            limit_mv,
+            guard_normal_mv: threshold.normal_mv,
+            worst_mv: threshold.worst_mv,
+            guard_mv: threshold.guard_mv,
+            threshold_mv,
+            counts: threshold_mv.and_then(|mv| counts.alarm(threshold.direction, mv)),
+            missed,
+            given_up_mv: given_up_mv.max(0.0),
+            healthy_mv: limit.healthy_mv,
+            false_alarms,
+        }
+    };
+    let alarms = thresholds.iter().zip(limits).map(alarm).collect();
     GuardBands {
         calibration: state.word(),
         planned: planned(front_end) == state,
         alarms,
         problem,
-    }
-}
-
-fn alarm(front_end: &FrontEnd, limit: &Guarded, trials: &Trials) -> Alarm {
-    let threshold = limit.threshold;
-    let limit_mv = in_millivolts(threshold.limit_uv);
-    let alarm_mv = threshold.alarm_mv(front_end.unit_uv);
-    let (missed, false_alarms, given_up_mv) = match threshold.direction {
-        Direction::Over => (
-            trials.share_below(limit.output, alarm_mv - limit_mv),
-            1.0 - trials.share_below(limit.healthy_output, alarm_mv - limit.healthy_mv),
-            limit_mv - alarm_mv,
-        ),
-        Direction::Under => (
-            1.0 - trials.share_at_most(limit.output, alarm_mv - limit_mv),
-            trials.share_at_most(limit.healthy_output, alarm_mv - limit.healthy_mv),
-            alarm_mv - limit_mv,
-        ),
-    };
-    Alarm {
-        direction: threshold.direction,
-        limit_mv,
-        guard_normal_mv: threshold.normal_mv,
-        worst_mv: threshold.worst_mv,
-        guard_mv: threshold.guard_mv,
-        threshold_mv: Some(alarm_mv),
-        counts: None,
-        missed,
-        given_up_mv: given_up_mv.max(0.0),
-        healthy_mv: limit.healthy_mv,
-        false_alarms,
     }
 }
 

@@ -128,15 +128,7 @@ impl Firmware {
     /// # Errors
     /// [`ConfigError::Constants`], also for constants of the other topology.
     pub fn module(&self, constants: Constants) -> Result<Conversion, ConfigError> {
-        match (self, constants) {
-            (Self::Divided(input), Constants::Line(line)) => {
-                at_width(self.summing().rail().0, OfModule(input, line))
-            }
-            (Self::Supply(reference), Constants::Quotient(quotient)) => {
-                reference.module(quotient).map(Conversion::quotient)
-            }
-            _ => Err(ConfigError::Constants),
-        }
+        self.stored(constants, 0).map(|(module, _)| module)
     }
 
     /// The record of a module with these constants.
@@ -144,13 +136,23 @@ impl Firmware {
     /// # Errors
     /// As [`Firmware::module`].
     pub fn record(&self, constants: Constants, sequence: u16) -> Result<Record, ConfigError> {
+        self.stored(constants, sequence).map(|(_, record)| record)
+    }
+
+    fn stored(
+        &self,
+        constants: Constants,
+        sequence: u16,
+    ) -> Result<(Conversion, Record), ConfigError> {
         match (self, constants) {
             (Self::Divided(input), Constants::Line(line)) => {
-                at_width(self.summing().rail().0, RecordOf(input, line, sequence))
+                at_width(self.summing().rail().0, Stored(input, line, sequence))
             }
-            (Self::Supply(reference), Constants::Quotient(quotient)) => reference
-                .module(quotient)
-                .map(|module| reference.record(&module, sequence)),
+            (Self::Supply(reference), Constants::Quotient(quotient)) => {
+                let module = reference.module(quotient)?;
+                let record = reference.record(&module, sequence);
+                Ok((Conversion::quotient(module), record))
+            }
             _ => Err(ConfigError::Constants),
         }
     }
@@ -201,24 +203,15 @@ impl AtWidth for Drawn<'_> {
     }
 }
 
-struct OfModule<'a>(&'a DividedInput, LineConstants);
+struct Stored<'a>(&'a DividedInput, LineConstants, u16);
 
-impl AtWidth for OfModule<'_> {
-    type Answer = Result<Conversion, ConfigError>;
-
-    fn at<const BITS: u32>(self) -> Self::Answer {
-        self.0.module::<BITS>(self.1).map(Conversion::line)
-    }
-}
-
-struct RecordOf<'a>(&'a DividedInput, LineConstants, u16);
-
-impl AtWidth for RecordOf<'_> {
-    type Answer = Result<Record, ConfigError>;
+impl AtWidth for Stored<'_> {
+    type Answer = Result<(Conversion, Record), ConfigError>;
 
     fn at<const BITS: u32>(self) -> Self::Answer {
         let module = self.0.module::<BITS>(self.1)?;
-        Ok(self.0.record(&module, self.2))
+        let record = self.0.record(&module, self.2);
+        Ok((Conversion::line(module), record))
     }
 }
 

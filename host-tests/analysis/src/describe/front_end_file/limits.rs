@@ -24,8 +24,9 @@ pub(super) fn read(mut table: TableReader<'_>, unit_uv: u32) -> Option<Limits> {
     let over = volts("over_voltage_mv", millivolts.clone());
     let under = volts("under_voltage_mv", millivolts);
     let hysteresis = volts("hysteresis_mv", 0..=10_000);
-    let over_guard = guard(&mut table, "over_voltage_guard_mv");
-    let under_guard = guard(&mut table, "under_voltage_guard_mv");
+    // At most 1 V: more would leave no cell a reading.
+    let over_guard = table.optional_read("over_voltage_guard_mv", 0..=1000, " mV");
+    let under_guard = table.optional_read("under_voltage_guard_mv", 0..=1000, " mV");
     let mut degrees = |key, range| {
         let read = table.optional_read(key, range, " degC");
         read.map(|read| stepped(&table, key, read, TENTHS, "0.1 degC"))
@@ -43,26 +44,15 @@ pub(super) fn read(mut table: TableReader<'_>, unit_uv: u32) -> Option<Limits> {
         LimitMeaning::default(),
     );
     let miss_ppm = table.optional_read("miss_ppm", 1..=500_000, " ppm");
-    if let (Some(LimitMeaning::Reading), Some(miss)) = (meaning, &miss_ppm) {
-        table.report(
-            "miss_ppm",
-            miss.span.clone(),
-            "belongs to limits on the true value: a limit on the reading is missed by no guard rule".to_owned(),
-            "write meaning = \"true-value\", or remove miss_ppm".to_owned(),
-        );
-    }
-    for (key, guard) in [
-        ("over_voltage_guard_mv", &over_guard),
-        ("under_voltage_guard_mv", &under_guard),
+    for (key, read, why) in [
+        ("miss_ppm", &miss_ppm, "is missed by no guard rule"),
+        ("over_voltage_guard_mv", &over_guard, "has no guard band"),
+        ("under_voltage_guard_mv", &under_guard, "has no guard band"),
     ] {
-        if let (Some(LimitMeaning::Reading), Some(guard)) = (meaning, guard) {
-            table.report(
-                key,
-                guard.span.clone(),
-                "belongs to limits on the true value: a limit on the reading has no guard band"
-                    .to_owned(),
-                format!("write meaning = \"true-value\", or remove {key}"),
-            );
+        if let (Some(LimitMeaning::Reading), Some(read)) = (meaning, read) {
+            let fix = format!("write meaning = \"true-value\", or remove {key}");
+            let rule = format!("belongs to limits on the true value: a limit on the reading {why}");
+            table.report(key, read.span.clone(), rule, fix);
         }
     }
     let latching = table.truth_or("latching", false);
@@ -93,11 +83,6 @@ pub(super) fn read(mut table: TableReader<'_>, unit_uv: u32) -> Option<Limits> {
         debounce_readings: debounce_readings?,
         latching: latching?,
     })
-}
-
-/// A guard band, at most 1 V: more would leave no cell a reading.
-fn guard(table: &mut TableReader<'_>, key: &'static str) -> Option<Read<BigRational>> {
-    table.optional_read(key, 0..=1000, " mV")
 }
 
 /// In whole microvolts, rounded up: a guard band is never made smaller.

@@ -116,20 +116,14 @@ impl<'t> TableReader<'t> {
         choices: &[(&str, T)],
     ) -> Option<Read<T>> {
         let read = self.text(key)?;
-        if let Some((_, value)) = choices.iter().find(|(word, _)| *word == read.value) {
-            return Some(Read {
-                value: *value,
-                span: read.span,
-            });
+        let span = read.span;
+        if let Some(&(_, value)) = choices.iter().find(|(word, _)| *word == read.value) {
+            return Some(Read { value, span });
         }
         let words = choices.iter().map(|(word, _)| format!("\"{word}\""));
         let words = words.collect::<Vec<_>>().join(" or ");
-        self.report(
-            key,
-            read.span,
-            format!("must be {words}"),
-            format!("write {key} = {}", words.split(" or ").next().unwrap_or("")),
-        );
+        let fix = format!("write {key} = {}", words.split(" or ").next().unwrap_or(""));
+        self.report(key, span, format!("must be {words}"), fix);
         None
     }
 
@@ -180,27 +174,17 @@ impl<'t> TableReader<'t> {
             }
         };
         let (low, high) = (*limits.start(), *limits.end());
-        match exact {
-            Ok(exact)
-                if exact >= BigRational::from_integer(low.into())
-                    && exact <= BigRational::from_integer(high.into()) =>
-            {
-                Some(Read { value: exact, span })
-            }
-            Ok(_) => {
-                self.report(
-                    key,
-                    span,
-                    format!("allowed are {low} to {high}{unit}"),
-                    "check the value and the unit in the key's name".to_owned(),
-                );
-                None
-            }
-            Err(rule) => {
-                self.report(key, span, rule, "write it as a plain decimal".to_owned());
-                None
-            }
-        }
+        let [least, most] = [low, high].map(|end| BigRational::from_integer(end.into()));
+        let (rule, fix) = match exact {
+            Ok(value) if (least..=most).contains(&value) => return Some(Read { value, span }),
+            Ok(_) => (
+                format!("allowed are {low} to {high}{unit}"),
+                "check the value and the unit in the key's name",
+            ),
+            Err(rule) => (rule, "write it as a plain decimal"),
+        };
+        self.report(key, span, rule, fix.to_owned());
+        None
     }
 
     /// A decimal that may be left out.
@@ -210,8 +194,7 @@ impl<'t> TableReader<'t> {
         limits: RangeInclusive<i64>,
         unit: &str,
     ) -> Option<BigRational> {
-        let read = |table: &mut Self| table.decimal(key, limits, unit).map(|read| read.value);
-        self.or_else(key, None, |table| Some(read(table)))?
+        Some(self.optional_read(key, limits, unit)?.value)
     }
 
     /// A decimal that must be there where another key is, and is 0 where it is left out else.
@@ -240,22 +223,14 @@ impl<'t> TableReader<'t> {
         let read = self.decimal(key, limits, unit)?;
         let scaled = &read.value * BigRational::from_integer(scale.into());
         let whole = scaled.is_integer().then(|| scaled.to_integer().to_u32());
-        match whole.flatten() {
-            Some(value) => Some(Read {
-                value,
-                span: read.span,
-            }),
-            None => {
-                let places = if scale == 1 { "no" } else { "at most 3" };
-                self.report(
-                    key,
-                    read.span,
-                    format!("may have {places} decimals"),
-                    "round it to what the unit in the key's name allows".to_owned(),
-                );
-                None
-            }
+        let span = read.span;
+        if let Some(value) = whole.flatten() {
+            return Some(Read { value, span });
         }
+        let places = if scale == 1 { "no" } else { "at most 3" };
+        let fix = "round it to what the unit in the key's name allows".to_owned();
+        self.report(key, span, format!("may have {places} decimals"), fix);
+        None
     }
 
     /// A whole number that may be left out, scaled as by [`TableReader::whole`].
@@ -266,8 +241,8 @@ impl<'t> TableReader<'t> {
         scale: i64,
         unit: &str,
     ) -> Option<u32> {
-        let read = |table: &mut Self| table.whole(key, limits, scale, unit);
-        self.or_else(key, None, |table| Some(read(table).map(|read| read.value)))?
+        self.find(key)?;
+        Some(self.whole(key, limits, scale, unit)?.value)
     }
 
     /// A whole number with a default.

@@ -97,9 +97,7 @@ pub const MILLIVOLTS: &[(&str, i32)] = &[
     ("volts", 3),
     ("uv", -3),
 ];
-/// Degrees Celsius.
 pub const CELSIUS: &[(&str, i32)] = &[("c", 0), ("degc", 0), ("deg c", 0), ("celsius", 0)];
-/// Seconds.
 pub const SECONDS: &[(&str, i32)] = &[("s", 0), ("seconds", 0), ("ms", -3), ("milliseconds", -3)];
 
 /// A wanted column in a file.
@@ -118,11 +116,9 @@ pub struct Column {
 pub struct Header<const N: usize> {
     /// What stands between fields.
     pub separator: u8,
-    /// The wanted columns.
     pub columns: [Option<Column>; N],
     /// Further ones, which are not used.
     pub unused: Vec<String>,
-    /// Number of fields.
     pub fields: usize,
 }
 

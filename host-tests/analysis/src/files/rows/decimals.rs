@@ -43,9 +43,7 @@ pub struct Decimals {
 /// A number of a row: its column, its digits and what it may be.
 #[derive(Debug, Clone)]
 pub struct Asked<'a> {
-    /// The column's name.
     pub name: &'a str,
-    /// The field.
     pub field: &'a [u8],
     /// Power of ten that makes the wanted unit of the file's.
     pub power: i32,

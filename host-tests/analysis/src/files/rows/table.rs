@@ -3,6 +3,7 @@
 mod understood;
 mod values;
 
+use std::fs::File;
 use std::io::{self, BufReader, Read};
 use std::path::Path;
 
@@ -45,21 +46,23 @@ pub struct Table<'a, const N: usize> {
     fields: Fields,
 }
 
-impl<'a, const N: usize> Table<'a, N> {
-    /// Opens a file and understands its header.
-    ///
-    /// # Errors
-    /// [`RowsError`] when the file or its header cannot be used.
-    pub fn open(path: &Path, wanted: &'a [Wanted; N]) -> Result<Self, RowsError> {
-        let file = path.display().to_string();
-        let opened = input_file::open(path).map_err(|error| RowsError::unreadable(&file, error))?;
-        Self::from_source(&file, opened, wanted)
+/// A file that is to be read as rows, with its name for messages.
+///
+/// # Errors
+/// [`RowsError::Unreadable`].
+pub fn open(path: &Path) -> Result<(String, File), RowsError> {
+    let file = path.display().to_string();
+    match input_file::open(path) {
+        Ok(opened) => Ok((file, opened)),
+        Err(error) => Err(RowsError::unreadable(&file, error)),
     }
+}
 
-    /// The same from any source of bytes; `file` serves messages only.
+impl<'a, const N: usize> Table<'a, N> {
+    /// Understands the header of a source of bytes; `file` serves messages only.
     ///
     /// # Errors
-    /// As [`Table::open`].
+    /// [`RowsError`] when the source or its header cannot be used.
     pub fn from_source(
         file: &str,
         source: impl Read + 'a,
