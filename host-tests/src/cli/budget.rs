@@ -14,8 +14,7 @@ use tallyvolt_analysis::describe::front_end_file;
 pub(super) fn run(file: &Path, run: Run, json: bool) -> Result<Exit, Exit> {
     let front_end = failure::read(file)?;
     let progress = Progress::of(run.trials as u64, "trials");
-    let made = budget(&front_end, run, &|trials| progress.advance(trials));
-    drop(progress);
+    let made = progress.during(|told| budget(&front_end, run, told));
     print::result(json, &made, || {
         words::budget::budget(&made, &file.display().to_string())
     })?;

@@ -33,8 +33,7 @@ pub(super) fn run(
         .map(|(file, front_end)| (file.display().to_string(), front_end))
         .collect();
     let progress = Progress::of((run.trials * good.len()) as u64, "trials");
-    let comparison = compare(&good, by, run, &|trials| progress.advance(trials));
-    drop(progress);
+    let comparison = progress.during(|told| compare(&good, by, run, told));
     let output = Output {
         comparison: &comparison,
         bad_files: bad.iter().map(FileError::lines).collect(),

@@ -101,13 +101,11 @@ pub(super) fn run(options: &Options) -> Result<Exit, Exit> {
     let front_end = failure::read(&options.file)?;
     let counts = AcquisitionModel::new(&front_end.converter).largest_count();
     let progress = Progress::new(2 * u64::from(counts));
-    let (command, advance) = (options.command(), |counts| progress.advance(counts));
-    let emitted = if options.channel {
-        emit_channel_with(&front_end, &command, &advance)
-    } else {
-        emit_with(&front_end, options.lang, &command, &advance)
-    };
-    drop(progress);
+    let command = options.command();
+    let emitted = progress.during(|told| match options.channel {
+        true => emit_channel_with(&front_end, &command, told),
+        false => emit_with(&front_end, options.lang, &command, told),
+    });
     let fails = matches!(emitted, Err(EmitError::Fails { .. }));
     let text = match failure::of_file(&options.file, emitted) {
         Err(_) if fails => return Ok(Exit::Fails),

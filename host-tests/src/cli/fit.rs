@@ -11,11 +11,11 @@ use super::exit::Exit;
 use super::page::PageOption;
 use super::progress::Progress;
 use super::{failure, print};
-use crate::picture::page::fit::{Source, page};
+use crate::picture::page::fit::page;
 use crate::words;
+use crate::words::fit::Fitted;
 use tallyvolt_analysis::calibrate::fit::meter::Meter;
 use tallyvolt_analysis::calibrate::fit::mode::Mode;
-use tallyvolt_analysis::calibrate::fit::readings::Readings;
 use tallyvolt_analysis::calibrate::fit::transfer::Transfer;
 use tallyvolt_analysis::calibrate::fit::{Batch, Settings, batch_csv, fit, readings, records};
 use tallyvolt_analysis::describe::front_end_file;
@@ -140,21 +140,22 @@ pub(super) fn run(arguments: &FitArguments) -> Result<Exit, Exit> {
         return failure::of_file(&arguments.readings, Err("no row with a module"));
     }
     let progress = Progress::of(readings.modules.len() as u64, "modules");
-    let fitted = fit(&front_end, &readings, &settings, &|modules| {
-        progress.advance(modules)
-    });
-    drop(progress);
-    let batch = failure::of_file(&arguments.file, fitted)?;
+    let batch = progress.during(|told| fit(&front_end, &readings, &settings, told));
+    let batch = failure::of_file(&arguments.file, batch)?;
+    let fitted = Fitted {
+        front_end: &front_end,
+        settings: &settings,
+        batch: &batch,
+        readings: &readings,
+    };
     let files_wanted =
         arguments.csv.is_some() || arguments.records.is_some() || arguments.page.is_wanted();
     if bad == 0 || arguments.skip_bad_rows {
-        put_page(arguments, &front_end, &settings, &batch, &readings)?;
+        put_page(arguments, fitted)?;
         write_files(arguments, &front_end, &batch).map_err(|error| refused(&error))?;
     }
-    let body = words::fit_json::json(&front_end, &settings, &batch, &readings);
-    let printed = print::result(arguments.json, body, || {
-        let file = arguments.readings.display().to_string();
-        words::fit::text(&front_end, &settings, &batch, &readings, &file)
+    let printed = print::result(arguments.json, words::fit_json::json(fitted), || {
+        fitted.text(&arguments.readings.display().to_string())
     });
     failure::show_bad_rows(&readings.problems, PROBLEMS_SHOWN, bad);
     if bad > 0 && files_wanted && !arguments.skip_bad_rows {
@@ -170,22 +171,10 @@ pub(super) fn run(arguments: &FitArguments) -> Result<Exit, Exit> {
     })
 }
 
-fn put_page(
-    arguments: &FitArguments,
-    front_end: &FrontEnd,
-    settings: &Settings,
-    batch: &Batch,
-    readings: &Readings,
-) -> Result<(), Exit> {
-    let source = Source {
-        front_end: &arguments.file.display().to_string(),
-        readings: &arguments.readings.display().to_string(),
-        rows: readings.rows,
-        bad: readings.bad_rows as usize,
-    };
-    let inputs = inputs(arguments, front_end);
+fn put_page(arguments: &FitArguments, fitted: Fitted<'_>) -> Result<(), Exit> {
+    let inputs = inputs(arguments, fitted.front_end);
     arguments.page.put(arguments.force, &inputs, || {
-        Ok::<_, Infallible>(page(front_end, settings, batch, &source))
+        Ok::<_, Infallible>(page(fitted, &arguments.file, &arguments.readings))
     })
 }
 

@@ -36,6 +36,11 @@ impl Progress {
         }
     }
 
+    /// Does the work, which tells how many were done since it last told, from any thread; the bar is gone behind it.
+    pub fn during<T>(self, work: impl FnOnce(&(dyn Fn(u64) + Sync)) -> T) -> T {
+        work(&|done| self.advance(done))
+    }
+
     /// How many were done since the last call; any thread may call.
     pub fn advance(&self, done: u64) {
         self.bar.inc(done);

@@ -84,10 +84,8 @@ pub(super) fn run(arguments: &ReplayArguments) -> Result<Exit, Exit> {
     };
     let bytes = std::fs::metadata(&arguments.log).map_or(0, |metadata| metadata.len());
     let progress = Progress::of(bytes, "bytes");
-    let replayed = replay(&transfer, &beside, &arguments.log, &settings, &|bytes| {
-        progress.advance(bytes)
-    });
-    drop(progress);
+    let replayed =
+        progress.during(|told| replay(&transfer, &beside, &arguments.log, &settings, told));
     let replayed = match replayed {
         Err(ReplayError::Rows(error)) => failure::shown_rows(Err(error)),
         other => failure::of_file(file, other),
@@ -154,9 +152,8 @@ fn put_page(
         }
         let bytes = std::fs::metadata(&arguments.log).map_or(0, |metadata| metadata.len());
         let progress = Progress::of(bytes, "bytes, for the page");
-        page(front_end, transfer, settings, replayed, &source, &|bytes| {
-            progress.advance(bytes)
-        })
-        .map_err(|error| error.to_string())
+        progress
+            .during(|told| page(front_end, transfer, settings, replayed, &source, told))
+            .map_err(|error| error.to_string())
     })
 }

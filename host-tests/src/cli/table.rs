@@ -16,11 +16,7 @@ pub(super) fn run(file: &Path, json: bool) -> Result<Exit, Exit> {
     let progress = Progress::new(u64::from(counts) + 1);
     let format = if json { Format::Json } else { Format::Csv };
     let output = BufWriter::new(stdout().lock());
-    let written = write(&front_end, format, output, &|counts| {
-        progress.advance(counts)
-    });
-    drop(progress);
-    match written {
+    match progress.during(|told| write(&front_end, format, output, told)) {
         Ok(()) => Ok(Exit::Holds),
         // A reader that closed the pipe early has what it wanted.
         Err(TableError::Write(error)) if error.kind() == ErrorKind::BrokenPipe => Ok(Exit::Holds),

@@ -50,13 +50,12 @@ fn subjects(paths: &[&str]) -> Result<Vec<Subject>, CostError> {
         .collect()
 }
 
-/// What is built for a job that runs at every reading.
-fn at_a_reading(job: Job) -> (Wanted, Job) {
-    let wanted = match job.origin {
-        Origin::Arch => Wanted::Kernels,
-        _ => Wanted::Speed,
-    };
-    (wanted, job)
+/// What is built for jobs that run at every reading.
+fn at_a_reading(jobs: impl IntoIterator<Item = Job>) -> impl Iterator<Item = (Wanted, Job)> {
+    jobs.into_iter().map(|job| match job.origin {
+        Origin::Arch => (Wanted::Kernels, job),
+        _ => (Wanted::Speed, job),
+    })
 }
 
 /// Measures one core: a front end's own constants, or the usual set; always beside the usual ways.
@@ -101,31 +100,19 @@ pub fn measure(
     };
     let mut planned = Vec::new();
     for subject in &voltages {
-        planned.extend(
-            jobs::of_subject(chip, subject)
-                .into_iter()
-                .map(at_a_reading),
-        );
-        planned.extend(jobs::tabled(chip, subject).into_iter().map(at_a_reading));
-        planned.extend(
-            others::of_kernels(chip, subject)?
-                .into_iter()
-                .map(at_a_reading),
-        );
+        planned.extend(at_a_reading(jobs::of_subject(chip, subject)));
+        planned.extend(at_a_reading(jobs::tabled(chip, subject)));
+        planned.extend(at_a_reading(others::of_kernels(chip, subject)?));
     }
     for subject in &loading {
         planned.push((Wanted::Size, jobs::limit(subject)?));
     }
-    planned.extend(jobs::decimation().map(at_a_reading));
+    planned.extend(at_a_reading(jobs::decimation()));
     let [divided, supply] = USUAL.map(|index| usual.get(index));
     if let (Some(divided), Some(supply)) = (divided, supply) {
-        planned.extend(
-            jobs::usual(chip, divided, supply)
-                .into_iter()
-                .map(at_a_reading),
-        );
+        planned.extend(at_a_reading(jobs::usual(chip, divided, supply)));
     }
-    planned.extend(channel::jobs(chip, &channels).into_iter().map(at_a_reading));
+    planned.extend(at_a_reading(channel::jobs(chip, &channels)));
     planned.retain(|(_, job)| asked(job.origin));
     let built = |wanted, subjects: &[Subject]| {
         let needed = planned.iter().any(|(of, _)| *of == wanted);
@@ -148,18 +135,27 @@ pub fn measure(
         let figure = bench.run(job, &mut costs.checked_besides, &link)?;
         costs.figures.extend(figure);
     }
+    let run_load = |subject: &Subject, origin, how, load, (convert, module), objects: &Objects| {
+        let names = &subject.names;
+        bench.run_load(
+            &format!(
+                "{}, load a record, then convert{how}",
+                subject.front_end.name
+            ),
+            origin,
+            &jobs::load(subject, load),
+            (
+                &format!("{}_{convert}", names.lower),
+                &format!("{}_{module}", names.upper),
+            ),
+            &|name, symbols| objects.link(name, symbols, false),
+        )
+    };
     if let Some(small) = &small {
+        let names = ("calibrated", "MODULE");
         for subject in &loading {
-            costs.figures.push(bench.run_load(
-                &format!("{}, load a record, then convert", subject.front_end.name),
-                Origin::Portable,
-                &jobs::load(subject, "load"),
-                (
-                    &format!("{}_calibrated", subject.names.lower),
-                    &format!("{}_MODULE", subject.names.upper),
-                ),
-                &|name, symbols| small.link(name, symbols, false),
-            )?);
+            let figure = run_load(subject, Origin::Portable, "", "load", names, small)?;
+            costs.figures.push(figure);
         }
     }
     for subject in loading
@@ -167,19 +163,9 @@ pub fn measure(
         .filter(|subject| asked(Origin::Arch) && jobs::has_table(chip, subject))
     {
         let small = compile(Wanted::SmallKernels, &loading)?;
-        costs.figures.push(bench.run_load(
-            &format!(
-                "{}, load a record, then convert with a table",
-                subject.front_end.name
-            ),
-            Origin::Arch,
-            &jobs::load(subject, "tabled_load"),
-            (
-                &format!("{}_tabled", subject.names.lower),
-                &format!("{}_TABLED", subject.names.upper),
-            ),
-            &|name, symbols| small.link(name, symbols, false),
-        )?);
+        let (how, names) = (" with a table", ("tabled", "TABLED"));
+        let figure = run_load(subject, Origin::Arch, how, "tabled_load", names, &small)?;
+        costs.figures.push(figure);
     }
     if asked(Origin::Emitted) && chip.c_compiler().is_some() {
         let voltages = voltages.iter().map(|subject| (subject, Parts::Voltages));

@@ -18,116 +18,122 @@ use tallyvolt_analysis::calibrate::fit::{Batch, Settings};
 /// Modules up to this number get a block each.
 const BLOCKS: usize = 4;
 
-/// The batch for people.
-pub fn text(
-    front_end: &FrontEnd,
-    settings: &Settings,
-    batch: &Batch,
-    readings: &Readings,
-    file: &str,
-) -> String {
-    let mut text = head(front_end, settings, batch, readings, file);
-    if batch.modules.len() <= BLOCKS {
-        for module in &batch.modules {
-            text.push_str(&block(module));
-        }
-    }
-    text.push_str(&table(batch));
-    let of = |verdict| {
-        let all = batch.modules.iter();
-        all.filter(move |module: &&ModuleFit| module.verdict() == verdict)
-    };
-    text.push_str(&guards(batch));
-    for module in of(Verdict::Suspect).take(SHOWN) {
-        for reason in &module.reasons {
-            let label = format!("{}: {}", module.module, reason.check.words());
-            text += &entry(&label, &reason.found);
-        }
-    }
-    for module in of(Verdict::Unchecked).take(SHOWN) {
-        let why = module.unchecked.as_deref().unwrap_or_default();
-        text += &entry(&format!("{}: unchecked", module.module), why);
-    }
-    let number = |verdict| grouped(of(verdict).count() as u64);
-    let unchecked = match of(Verdict::Unchecked).count() {
-        0 => String::new(),
-        _ if settings.accept_unchecked => {
-            format!(", {} unchecked and accepted", number(Verdict::Unchecked))
-        }
-        _ => format!(
-            ", {} unchecked (no record without --accept-unchecked)",
-            number(Verdict::Unchecked)
-        ),
-    };
-    let _ = writeln!(
-        text,
-        "{}, {} good{unchecked}, {} suspect; a suspect module gets no record",
-        counted(batch.modules.len(), "module"),
-        number(Verdict::Good),
-        number(Verdict::Suspect)
-    );
-    text
+/// A batch and what it was fitted from.
+#[derive(Debug, Clone, Copy)]
+pub struct Fitted<'a> {
+    pub front_end: &'a FrontEnd,
+    pub settings: &'a Settings,
+    pub batch: &'a Batch,
+    pub readings: &'a Readings,
 }
 
-fn head(
-    front_end: &FrontEnd,
-    settings: &Settings,
-    batch: &Batch,
-    readings: &Readings,
-    file: &str,
-) -> String {
-    let meter = &settings.meter;
-    let [min, nominal, max] = batch.transfer.cell_mv;
-    let stated = if meter.is_ideal() {
-        "taken as ideal: give its data sheet's figures (--meter-ppm-reading, ...)".to_owned()
-    } else {
-        format!(
-            "at most {:.3} mV off at {min:.0} mV, {:.3} at {nominal:.0}, {:.3} at {max:.0}; display rounds to {} mV",
-            meter.limit_mv(min),
-            meter.limit_mv(nominal),
-            meter.limit_mv(max),
-            meter.resolution_mv
-        )
-    };
-    let noise = &batch.noise;
-    let degrees = told(noise.degrees, "", |degrees| {
-        format!(", {degrees:.0} degrees of freedom")
-    });
-    let mut text = format!("{}  ({file})\n", front_end.name);
-    text += &labelled([
-        ("topology", front_end.topology.word().replace('-', " ")),
-        (
-            "fingerprint",
-            format!("{:08x}", batch.transfer.fingerprint().0),
-        ),
-        ("read as", readings.understood.clone()),
-        (
-            "rows",
-            format!(
-                "{}, {} bad",
-                grouped(readings.rows),
-                grouped(readings.bad_rows)
+impl Fitted<'_> {
+    /// The batch for people; `file` is that of the readings, as typed.
+    pub fn text(self, file: &str) -> String {
+        let batch = self.batch;
+        let mut text = self.head(file);
+        if batch.modules.len() <= BLOCKS {
+            for module in &batch.modules {
+                text.push_str(&block(module));
+            }
+        }
+        text.push_str(&table(batch));
+        let of = |verdict| {
+            let all = batch.modules.iter();
+            all.filter(move |module: &&ModuleFit| module.verdict() == verdict)
+        };
+        text.push_str(&guards(batch));
+        for module in of(Verdict::Suspect).take(SHOWN) {
+            for reason in &module.reasons {
+                let label = format!("{}: {}", module.module, reason.check.words());
+                text += &entry(&label, &reason.found);
+            }
+        }
+        for module in of(Verdict::Unchecked).take(SHOWN) {
+            let why = module.unchecked.as_deref().unwrap_or_default();
+            text += &entry(&format!("{}: unchecked", module.module), why);
+        }
+        let number = |verdict| grouped(of(verdict).count() as u64);
+        let unchecked = match of(Verdict::Unchecked).count() {
+            0 => String::new(),
+            _ if self.settings.accept_unchecked => {
+                format!(", {} unchecked and accepted", number(Verdict::Unchecked))
+            }
+            _ => format!(
+                ", {} unchecked (no record without --accept-unchecked)",
+                number(Verdict::Unchecked)
             ),
-        ),
-        ("meter", stated),
-        (
-            "converter noise",
+        };
+        let _ = writeln!(
+            text,
+            "{}, {} good{unchecked}, {} suspect; a suspect module gets no record",
+            counted(batch.modules.len(), "module"),
+            number(Verdict::Good),
+            number(Verdict::Suspect)
+        );
+        text
+    }
+
+    fn head(self, file: &str) -> String {
+        let Self {
+            front_end,
+            settings,
+            batch,
+            readings,
+        } = self;
+        let meter = &settings.meter;
+        let [min, nominal, max] = batch.transfer.cell_mv;
+        let stated = if meter.is_ideal() {
+            "taken as ideal: give its data sheet's figures (--meter-ppm-reading, ...)".to_owned()
+        } else {
             format!(
-                "{:.3} counts rms from {}{degrees}",
-                noise.per_count,
-                noise.source.words()
+                "at most {:.3} mV off at {min:.0} mV, {:.3} at {nominal:.0}, {:.3} at {max:.0}; display rounds to {} mV",
+                meter.limit_mv(min),
+                meter.limit_mv(nominal),
+                meter.limit_mv(max),
+                meter.resolution_mv
+            )
+        };
+        let noise = &batch.noise;
+        let degrees = told(noise.degrees, "", |degrees| {
+            format!(", {degrees:.0} degrees of freedom")
+        });
+        let mut text = format!("{}  ({file})\n", front_end.name);
+        text += &labelled([
+            ("topology", front_end.topology.word().replace('-', " ")),
+            (
+                "fingerprint",
+                format!("{:08x}", batch.transfer.fingerprint().0),
             ),
-        ),
-        (
-            "shared within a voltage",
-            format!(
-                "{:.3} counts: rounding that noise leaves, and nonlinearity as stated",
-                noise.per_level
+            ("read as", readings.understood.clone()),
+            (
+                "rows",
+                format!(
+                    "{}, {} bad",
+                    grouped(readings.rows),
+                    grouped(readings.bad_rows)
+                ),
             ),
-        ),
-    ]);
-    text.push('\n');
-    text
+            ("meter", stated),
+            (
+                "converter noise",
+                format!(
+                    "{:.3} counts rms from {}{degrees}",
+                    noise.per_count,
+                    noise.source.words()
+                ),
+            ),
+            (
+                "shared within a voltage",
+                format!(
+                    "{:.3} counts: rounding that noise leaves, and nonlinearity as stated",
+                    noise.per_level
+                ),
+            ),
+        ]);
+        text.push('\n');
+        text
+    }
 }
 
 fn block(module: &ModuleFit) -> String {

@@ -1,17 +1,15 @@
 //! A fitted batch as JSON.
 
 use serde::Serialize;
-use tallyvolt_model::front_end::FrontEnd;
 
+use crate::words::fit::Fitted;
 use tallyvolt_analysis::calibrate::fit::guards::Guard;
 use tallyvolt_analysis::calibrate::fit::meter::Meter;
 use tallyvolt_analysis::calibrate::fit::mode::Mode;
 use tallyvolt_analysis::calibrate::fit::module::ModuleFit;
 use tallyvolt_analysis::calibrate::fit::noise::Noise;
-use tallyvolt_analysis::calibrate::fit::readings::Readings;
 use tallyvolt_analysis::calibrate::fit::records::hex_text;
 use tallyvolt_analysis::calibrate::fit::verdict::Verdict;
-use tallyvolt_analysis::calibrate::fit::{Batch, Settings};
 use tallyvolt_analysis::files::rows::problem::RowProblem;
 
 /// The batch's facts for machines.
@@ -58,12 +56,13 @@ struct JsonModule<'a> {
 }
 
 /// The batch as JSON values.
-pub fn json<'a>(
-    front_end: &'a FrontEnd,
-    settings: &'a Settings,
-    batch: &'a Batch,
-    readings: &'a Readings,
-) -> Json<'a> {
+pub fn json(fitted: Fitted<'_>) -> Json<'_> {
+    let Fitted {
+        front_end,
+        settings,
+        batch,
+        readings,
+    } = fitted;
     let number = |verdict| {
         let all = batch.modules.iter();
         all.filter(|module| module.verdict() == verdict).count()

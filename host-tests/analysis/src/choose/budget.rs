@@ -164,11 +164,7 @@ fn state_row(
     found: &[(&FirstOrder, &Summary)],
 ) -> StateRow {
     let each = |value: &dyn Fn(&FirstOrder) -> f64| {
-        let mut values = [0.0; CELL_SITES];
-        for (place, (first, _)) in values.iter_mut().zip(found) {
-            *place = value(first);
-        }
-        values
+        std::array::from_fn(|site| found.get(site).map_or(0.0, |(first, _)| value(first)))
     };
     let contributions = terms
         .rows

@@ -1,7 +1,8 @@
 //! A fitted batch as a page: gain and offset of every module with their intervals, suspects first.
 
+use std::path::Path;
+
 use maud::{Markup, html};
-use tallyvolt_model::front_end::FrontEnd;
 
 use super::frame::{BREAK, Frame};
 use super::glance::{Tile, of_all, tiles};
@@ -10,6 +11,7 @@ use super::tables::{cell, table};
 use crate::picture::curves::values::near_millivolts;
 use crate::picture::plot::batch::{Interval, svg};
 use crate::words::cautions::CAUTION;
+use crate::words::fit::Fitted;
 use crate::words::numbers::{counted, grouped, told};
 use tallyvolt_analysis::calibrate::fit::module::{Fit, ModuleFit};
 use tallyvolt_analysis::calibrate::fit::verdict::Verdict;
@@ -18,27 +20,16 @@ use tallyvolt_analysis::calibrate::fit::{Batch, Settings};
 /// Of larger batches only the suspects have a row, up to as many.
 const ROWS: usize = 200;
 
-/// The files of a batch as they were typed, and how many rows were bad.
-#[derive(Debug, Clone, Copy)]
-pub struct Source<'a> {
-    pub front_end: &'a str,
-    pub readings: &'a str,
-    /// Rows read, good or bad.
-    pub rows: u64,
-    /// Bad ones among them.
-    pub bad: usize,
-}
-
-/// The page of a batch.
-pub fn page(
-    front_end: &FrontEnd,
-    settings: &Settings,
-    batch: &Batch,
-    source: &Source<'_>,
-) -> String {
+/// The page of a batch; of the front end and of the readings the files as typed.
+pub fn page(fitted: Fitted<'_>, front_end_file: &Path, readings_file: &Path) -> String {
+    let Fitted {
+        front_end,
+        settings,
+        batch,
+        readings,
+    } = fitted;
     let suspects = batch.modules.iter().filter(|module| !module.is_good());
     let suspects: Vec<&ModuleFit> = suspects.collect();
-    let number = |count: usize| grouped(count as u64);
     let frame = Frame {
         kind: "Calibration of a batch",
         title: format!(
@@ -50,12 +41,12 @@ pub fn page(
             @if suspects.is_empty() {
                 span.holds { "all good" }
             } @else {
-                span.fails { (number(suspects.len())) " suspect" }
+                span.fails { (grouped(suspects.len() as u64)) " suspect" }
             }
         },
         from: html! {
-            "Readings " code { (source.readings) } " of front end " code { (source.front_end) } ": "
-            (grouped(source.rows)) " rows, " (number(source.bad)) " bad."
+            "Readings " code { (readings_file.display()) } " of front end " code { (front_end_file.display()) } ": "
+            (grouped(readings.rows)) " rows, " (grouped(readings.bad_rows)) " bad."
         },
         contents: [
             ("glance", "At a glance"),

@@ -81,16 +81,12 @@ pub(super) fn temperature(front_end: &FrontEnd, run: Run) -> Option<TemperatureB
     let thermistor = front_end.thermistor.as_ref()?;
     let (min, max) = (float(&thermistor.min_c), float(&thermistor.max_c));
     let sites_c = [min, f64::midpoint(min, max), max];
-    let Prepared {
-        sensor,
-        inputs,
-        rows,
-        offset,
-    } = prepare(front_end, thermistor, &sites_c)?;
+    let prepared = prepare(front_end, thermistor, &sites_c)?;
+    let Prepared { sensor, inputs, .. } = &prepared;
     let outputs = 2 * SITES;
     let model = |values: &[f64], errors: &mut [f64]| sensor.errors_k(values, errors);
-    let firsts = combine(&inputs, &[], outputs, &model);
-    let trials = run.go(&inputs, &[], outputs, &model, &|_| ());
+    let firsts = combine(inputs, &[], outputs, &model);
+    let trials = run.go(inputs, &[], outputs, &model, &|_| ());
     let wanted: Vec<usize> = (0..outputs).collect();
     let totals = firsts
         .iter()
@@ -114,8 +110,12 @@ pub(super) fn temperature(front_end: &FrontEnd, run: Run) -> Option<TemperatureB
         .collect();
     Some(TemperatureBudget {
         sites_c,
-        offset,
-        terms: rows.iter().map(|row| term(row, &inputs, &firsts)).collect(),
+        offset: prepared.offset,
+        terms: prepared
+            .rows
+            .iter()
+            .map(|row| term(row, inputs, &firsts))
+            .collect(),
         totals,
         alarms: alarms(front_end),
     })
@@ -137,14 +137,11 @@ pub struct OffsetBounds {
 pub fn offset_bounds(front_end: &FrontEnd) -> Option<OffsetBounds> {
     let thermistor = front_end.thermistor.as_ref()?;
     thermistor.accuracy.calibrated_count.as_ref()?;
-    let Prepared {
-        sensor,
-        inputs,
-        offset,
-        ..
-    } = prepare(front_end, thermistor, &[])?;
-    let model = |values: &[f64], errors: &mut [f64]| errors.fill(sensor.offset_k(values));
-    let first = combine(&inputs, &[], 1, &model).into_iter().next()?;
+    let prepared = prepare(front_end, thermistor, &[])?;
+    let model = |values: &[f64], errors: &mut [f64]| errors.fill(prepared.sensor.offset_k(values));
+    let first = combine(&prepared.inputs, &[], 1, &model)
+        .into_iter()
+        .next()?;
     let accuracy = &thermistor.accuracy;
     let stated = [
         &accuracy.r25_ppm,
@@ -153,7 +150,7 @@ pub fn offset_bounds(front_end: &FrontEnd) -> Option<OffsetBounds> {
         &accuracy.tolerance_mk_per_k,
     ];
     Some(OffsetBounds {
-        offset: offset?,
+        offset: prepared.offset?,
         worst_k: first.worst,
         known: stated.into_iter().any(Option::is_some),
     })
@@ -170,24 +167,18 @@ pub fn alarms(front_end: &FrontEnd) -> Vec<TemperatureAlarm> {
         return alarms;
     }
     let sites: Vec<f64> = alarms.iter().map(|alarm| alarm.limit_c).collect();
-    let Some(Prepared {
-        sensor,
-        inputs,
-        offset,
-        ..
-    }) = prepare(front_end, thermistor, &sites)
-    else {
+    let Some(prepared) = prepare(front_end, thermistor, &sites) else {
         // A guard band that is not known leaves no alarm that could be promised.
         for alarm in &mut alarms {
             alarm.quiet_tenths = NO_READING;
         }
         return alarms;
     };
-    let model = |values: &[f64], errors: &mut [f64]| sensor.errors_k(values, errors);
-    let firsts = combine(&inputs, &[], 2 * sites.len(), &model);
+    let model = |values: &[f64], errors: &mut [f64]| prepared.sensor.errors_k(values, errors);
+    let firsts = combine(&prepared.inputs, &[], 2 * sites.len(), &model);
     let miss = 1e-6 * float(&limits.miss_ppm);
-    let calibrated = if offset.is_some() { sites.len() } else { 0 };
-    for (alarm, first) in alarms.iter_mut().zip(firsts.iter().skip(calibrated)) {
+    let known = prepared.offset.map_or(0, |_| sites.len());
+    for (alarm, first) in alarms.iter_mut().zip(firsts.iter().skip(known)) {
         // What is missed is an error away from the alarm, counted from the mean one, which self-heating has.
         let (worst, mean) = match alarm.direction {
             Direction::Over => (-first.worst.0, -first.estimate),
@@ -212,15 +203,14 @@ fn term(row: &Row, inputs: &[Input], firsts: &[FirstOrder]) -> TemperatureTerm {
     let distribution = inputs
         .get(row.slot)
         .map_or(Distribution::Constant, |input| input.distribution);
-    let mut contribution_mk = [0.0; SITES];
-    for (place, first) in contribution_mk.iter_mut().zip(firsts) {
-        *place = 1000.0 * first.contributions.get(row.slot).copied().unwrap_or(0.0);
-    }
+    let contribution = |first: &FirstOrder| first.contributions.get(row.slot).copied();
     TemperatureTerm {
         term: row.term,
         value: distribution.size(),
         unit: row.unit,
         distribution: distribution.to_string(),
-        contribution_mk,
+        contribution_mk: std::array::from_fn(|site| {
+            1000.0 * firsts.get(site).and_then(contribution).unwrap_or(0.0)
+        }),
     }
 }
