@@ -24,15 +24,7 @@ pub fn rows(check: &Check) -> Vec<(&'static str, String)> {
         ),
         ("wrong counts", grouped(check.wrong_counts)),
     ];
-    for wrong in &check.wrong_examples {
-        rows.push((
-            "  wrong",
-            format!(
-                "count {}: answered {}, exact {}",
-                wrong.count, wrong.answered, wrong.exact
-            ),
-        ));
-    }
+    rows.extend(wrong(check));
     rows.push((
         "largest rounding error",
         format!(
@@ -74,6 +66,15 @@ pub fn rows(check: &Check) -> Vec<(&'static str, String)> {
     rows.push((findings::MEETS, findings::verdict(&check.findings)));
     rows.extend(findings::lines(&check.findings).map(|line| ("  not met", line)));
     rows
+}
+
+/// The first wrong counts.
+pub(crate) fn wrong(check: &Check) -> impl Iterator<Item = (&'static str, String)> {
+    check.wrong_examples.iter().map(|wrong| {
+        let (answered, exact) = (&wrong.answered, &wrong.exact);
+        let text = format!("count {}: answered {answered}, exact {exact}", wrong.count);
+        ("  wrong", text)
+    })
 }
 
 /// One line a front end.

@@ -185,22 +185,18 @@ impl<'a> Modules<'a> {
             ));
         }
         self.spellings.take(name, line)?;
-        let (calibrated, conversion, own_limit) = match &self.settings.calibrations {
-            None => (Calibrated::AsDrawn, &self.as_drawn, None),
-            Some(known) => match known.get(name) {
-                None => (Calibrated::Missing, &self.as_drawn, None),
-                Some(known) => (
-                    if known.recorded {
-                        Calibrated::Recorded
-                    } else {
-                        Calibrated::Suspect
-                    },
-                    &known.conversion,
-                    known.uncertainty_mv.map(Limit::RootMeanSquare),
-                ),
-            },
+        let given = self.settings.calibrations.as_ref();
+        let known = given.and_then(|known| known.get(name));
+        let calibrated = match known {
+            None if given.is_none() => Calibrated::AsDrawn,
+            None => Calibrated::Missing,
+            Some(known) if known.recorded => Calibrated::Recorded,
+            Some(_) => Calibrated::Suspect,
         };
-        let limit = self.settings.limit_mv.map(Limit::EveryRow).or(own_limit);
+        let conversion = known.map_or(&self.as_drawn, |known| &known.conversion);
+        let own_mv = known.and_then(|known| known.uncertainty_mv);
+        let stated = self.settings.limit_mv.map(Limit::EveryRow);
+        let limit = stated.or(own_mv.map(Limit::RootMeanSquare));
         let place = self.modules.len();
         self.places.insert(name.as_bytes().to_owned(), place);
         self.modules.push(Module {

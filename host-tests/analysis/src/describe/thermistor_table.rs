@@ -161,11 +161,6 @@ struct Span {
     interpolation_mc: f64,
 }
 
-/// The law, or its straight continuation, at the table's entries; moved to halve the error.
-struct Curve {
-    celsius: Vec<f64>,
-}
-
 impl Span {
     fn find(
         model: &ThermistorModel,
@@ -174,9 +169,9 @@ impl Span {
         let (min, max) = (float(&thermistor.min_c), float(&thermistor.max_c));
         let rail = model.largest_count();
         // A table of a maker ends where its last point stands, so its neighbouring count may have no temperature.
-        let mut inside: Vec<(u32, f64)> = Vec::new();
         let celsius = (1..rail).filter_map(|count| Some((count, model.celsius(count)?)));
-        inside.extend(celsius.filter(|(_, celsius)| (min..=max).contains(celsius)));
+        let inside = celsius.filter(|(_, celsius)| (min..=max).contains(celsius));
+        let inside: Vec<(u32, f64)> = inside.collect();
         let counts = u32::try_from(inside.len()).unwrap_or(u32::MAX);
         let least = u32::try_from(TABLE_ENTRIES.min).unwrap_or(u32::MAX);
         let (Some(&(first, at_first)), Some(&(last, at_last)), true) =
@@ -225,7 +220,8 @@ impl Span {
         u32::try_from(self.celsius.len()).unwrap_or(u32::MAX)
     }
 
-    fn curve(&self, step: usize, entries: usize) -> Curve {
+    /// The law, or its straight continuation, at the table's entries; moved to halve the error.
+    fn curve(&self, step: usize, entries: usize) -> Vec<f64> {
         let last = self.celsius.len() - 1;
         let law = |position: usize| match self.celsius.get(position) {
             Some(celsius) => *celsius,
@@ -262,33 +258,23 @@ impl Span {
                     })
             })
             .collect();
-        let celsius = plain
-            .iter()
-            .enumerate()
-            .map(|(entry, celsius)| {
-                let beside = [entry.checked_sub(1), Some(entry)]
-                    .into_iter()
-                    .flatten()
-                    .filter_map(|segment| bends.get(segment));
-                let (sum, number) =
-                    beside.fold((0.0, 0.0), |(sum, number), bend| (sum + bend, number + 1.0));
-                celsius + sum / number / 2.0
-            })
-            .collect();
-        Curve { celsius }
+        let moved = plain.iter().enumerate().map(|(entry, celsius)| {
+            let beside = &bends[entry.saturating_sub(1)..bends.len().min(entry + 1)];
+            celsius + beside.iter().sum::<f64>() / beside.len() as f64 / 2.0
+        });
+        moved.collect()
     }
 
     /// The table of a curve, certified; none where an entry does not fit or the crate refuses it.
     fn table(
         &self,
         thermistor: &front_end::Thermistor,
-        curve: &Curve,
+        curve: &[f64],
         step_log2: i64,
         fraction_bits: i64,
     ) -> Option<BuiltTable> {
         let per_degree = f64::from(10 << fraction_bits);
         let entries = curve
-            .celsius
             .iter()
             .map(|celsius| {
                 let entry = (celsius * per_degree).round();

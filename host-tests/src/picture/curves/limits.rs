@@ -104,9 +104,7 @@ fn curve(
         .and_then(|guard| guard.counts)
         .map_or(trip_count, |alarm| alarm.count);
     let marks = [trip_count, hold_count, guard_count];
-    let (low, high) = marks.iter().fold((u32::MAX, 0), |(low, high), &mark| {
-        (low.min(mark), high.max(mark))
-    });
+    let (low, high) = (*marks.iter().min()?, *marks.iter().max()?);
     let room = ((high - low) / 3).max(ROOM);
     let shown = (
         low.saturating_sub(room).max(first),

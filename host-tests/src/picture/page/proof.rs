@@ -16,15 +16,7 @@ pub(super) fn rows(check: &Check) -> Vec<(&'static str, String)> {
             grouped(check.wrong_counts)
         ),
     )];
-    rows.extend(check.wrong_examples.iter().map(|wrong| {
-        (
-            "  wrong",
-            format!(
-                "count {}: answered {}, exact {}",
-                wrong.count, wrong.answered, wrong.exact
-            ),
-        )
-    }));
+    rows.extend(words::check::wrong(check));
     rows.extend([
         (
             "largest rounding error",

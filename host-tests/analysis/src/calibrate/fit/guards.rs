@@ -12,7 +12,6 @@ use tallyvolt_model::rational::{float, in_millivolts};
 
 use super::error::Error;
 use super::mode::Mode;
-use crate::choose::budget::combine::combine;
 use crate::choose::budget::distribution::Distribution;
 use crate::choose::budget::input::Input;
 use crate::choose::budget::quantity::Quantity;
@@ -96,13 +95,7 @@ impl Guards {
                 *input = Input::around_zero(Distribution::Constant);
             }
         }
-        let after = |state| {
-            let circuit = &terms.circuit;
-            let model =
-                |values: &[f64], errors: &mut [f64]| circuit.range_errors_mv(state, values, errors);
-            combine(&terms.inputs, &terms.correlations, thresholds.len(), &model)
-        };
-        let [gain, both] = [State::OnePoint, State::TwoPoint].map(after);
+        let [gain, both] = [State::OnePoint, State::TwoPoint].map(|state| terms.over_range(state));
         let limits_of = thresholds.iter().zip(gain.iter().zip(&both));
         Self {
             miss: 1e-6 * float(&limits.miss_ppm),

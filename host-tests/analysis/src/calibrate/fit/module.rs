@@ -282,32 +282,30 @@ fn line(
             None
         }
     };
-    let next_point = match no_interval {
-        None => basis.next_point(&weighed, worst, design_of),
-        Some(_) => None,
-    };
-    let guards = match no_interval {
-        None => bench.guards.of_module(mode, basis.noise.degrees, |mv| {
+    let is_known = no_interval.is_none();
+    let guards = || {
+        bench.guards.of_module(mode, basis.noise.degrees, |mv| {
             basis
                 .reading_error(&weighed, &design, mv)
                 .and(Error::rectangular(distance_mv.powi(2) / 3.0))
-        }),
-        Some(_) => Vec::new(),
+        })
     };
     Some(Fit {
         mode,
         mode_reason,
         gain,
         offset,
-        uncertainty: no_interval.is_none().then_some(uncertainty),
+        uncertainty: is_known.then_some(uncertainty),
         degrees: module
             .readings
             .len()
             .saturating_sub(1 + usize::from(with_offset)),
-        reading: no_interval.is_none().then_some(reading),
+        reading: is_known.then_some(reading),
         no_interval,
-        guards,
-        next_point,
+        guards: is_known.then(guards).unwrap_or_default(),
+        next_point: is_known
+            .then(|| basis.next_point(&weighed, worst, design_of))
+            .flatten(),
         residuals,
         stored,
     })

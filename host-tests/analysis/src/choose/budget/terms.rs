@@ -4,11 +4,12 @@ use num_rational::BigRational;
 use tallyvolt_model::front_end::{Drift, FrontEnd, FullScale, Tolerance, Topology};
 use tallyvolt_model::rational::{float, float_or_zero, in_millivolts};
 
+use super::combine::{FirstOrder, combine};
 use super::distribution::Distribution;
 use super::input::{Correlation, Input};
 use super::noise::{self, Averaged};
 use super::quantity::{Place, Quantity, SLOTS};
-use super::reading::{Circuit, Climate, Climates};
+use super::reading::{Circuit, Climate, Climates, State};
 
 /// One row of a budget.
 #[derive(Debug, Clone)]
@@ -70,6 +71,16 @@ impl Terms {
             inputs,
             averaged,
         }
+    }
+
+    /// What a reading of each site is off by, over the range of temperature and calibrated as `state` says.
+    #[must_use]
+    pub fn over_range(&self, state: State) -> Vec<FirstOrder> {
+        let circuit = &self.circuit;
+        let model =
+            |values: &[f64], errors: &mut [f64]| circuit.range_errors_mv(state, values, errors);
+        let sites = circuit.sites_mv.len();
+        combine(&self.inputs, &self.correlations, sites, &model)
     }
 }
 

@@ -12,7 +12,7 @@
 use tallyvolt_model::front_end::{FrontEnd, LimitMeaning, Limits};
 use tallyvolt_model::rational::{float, in_millivolts};
 
-use super::combine::{combine, one_sided_factor};
+use super::combine::one_sided_factor;
 use super::reading::State;
 use super::terms::Terms;
 use crate::describe::limit_name::Direction;
@@ -26,11 +26,7 @@ pub fn thresholds(front_end: &FrontEnd, state: State) -> Vec<Threshold> {
     };
     let stated = stated(limits);
     let sites = stated.iter().map(|(_, uv)| in_millivolts(*uv));
-    let terms = Terms::of(front_end, sites.collect());
-    let circuit = &terms.circuit;
-    let at_limits =
-        |values: &[f64], errors: &mut [f64]| circuit.range_errors_mv(state, values, errors);
-    let found = combine(&terms.inputs, &terms.correlations, stated.len(), &at_limits);
+    let found = Terms::of(front_end, sites.collect()).over_range(state);
     let miss = 1e-6 * float(&limits.miss_ppm);
     stated
         .into_iter()

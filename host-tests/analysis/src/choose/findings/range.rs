@@ -5,7 +5,6 @@ use tallyvolt_model::front_end::{FrontEnd, LimitMeaning};
 use tallyvolt_model::rational::{float, in_millivolts, in_order, whole};
 
 use super::finding::Finding;
-use crate::choose::budget::combine::combine;
 use crate::choose::budget::headroom::{Reach, counts, headroom};
 use crate::choose::budget::reading::{State, Temperature};
 use crate::choose::budget::terms::Terms;
@@ -98,12 +97,9 @@ fn max_error(front_end: &FrontEnd) -> Option<Finding> {
     let most_mv = in_millivolts(front_end.asks.max_error_uv?);
     let cell = &front_end.cell;
     let sites = cell.millivolts();
-    let terms = Terms::of(front_end, sites.to_vec());
     let state = planned(front_end);
-    let model =
-        |values: &[f64], errors: &mut [f64]| terms.circuit.range_errors_mv(state, values, errors);
-    let found = combine(&terms.inputs, &terms.correlations, sites.len(), &model);
-    let (worst_mv, at_mv) = found
+    let (worst_mv, at_mv) = Terms::of(front_end, sites.to_vec())
+        .over_range(state)
         .iter()
         .map(|first| first.worst.0.abs().max(first.worst.1.abs()))
         .zip(sites)

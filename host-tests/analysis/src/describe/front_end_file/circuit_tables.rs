@@ -52,12 +52,10 @@ pub(super) fn converter(mut table: TableReader<'_>) -> Option<Converter> {
             ("2^n", FullScale::PowerOfTwo),
             ("2^n-1", FullScale::TopCode),
         ],
-        FullScale::PowerOfTwo,
     );
     let code_centre = table.choice_or(
         "code_centre",
         &[("half", CodeCentre::Half), ("edge", CodeCentre::Edge)],
-        CodeCentre::Half,
     );
     let samples = table.whole_or("samples", within(SAMPLES), "", 1);
     let right_shift = table.whole_or("right_shift", within(RIGHT_SHIFT), "", 0);
@@ -67,7 +65,6 @@ pub(super) fn converter(mut table: TableReader<'_>) -> Option<Converter> {
             ("truncate", ShiftRounding::Truncate),
             ("nearest", ShiftRounding::Nearest),
         ],
-        ShiftRounding::Truncate,
     );
     let supply_min_uv = table.optional_whole("supply_min_mv", 1..=10_000, 1000, " mV");
     let supply_max_uv = table.optional_whole("supply_max_mv", 1..=10_000, 1000, " mV");
@@ -105,11 +102,7 @@ pub(super) fn converter(mut table: TableReader<'_>) -> Option<Converter> {
 pub(super) fn reference(mut table: TableReader<'_>) -> Option<Reference> {
     let microvolts = table.whole("microvolts", within(REFERENCE_UV), 1, " uV");
     let tolerance = tolerance(&mut table);
-    let drift = table.choice_or(
-        "drift",
-        &[("slope", Drift::Slope), ("box", Drift::Box)],
-        Drift::Slope,
-    );
+    let drift = table.choice_or("drift", &[("slope", Drift::Slope), ("box", Drift::Box)]);
     let ageing_ppm = table.optional_decimal("ageing_ppm", 0..=100_000, " ppm");
     let supply_min_uv = table.optional_whole("supply_min_mv", 1..=10_000, 1000, " mV");
     let dropout_uv = table.optional_whole("dropout_mv", 0..=10_000, 1000, " mV");

@@ -41,7 +41,6 @@ pub(super) fn read(mut table: TableReader<'_>, unit_uv: u32) -> Option<Limits> {
             (LimitMeaning::Reading.word(), LimitMeaning::Reading),
             (LimitMeaning::TrueValue.word(), LimitMeaning::TrueValue),
         ],
-        LimitMeaning::default(),
     );
     let miss_ppm = table.optional_read("miss_ppm", 1..=500_000, " ppm");
     for (key, read, why) in [

@@ -127,14 +127,14 @@ impl<'t> TableReader<'t> {
         None
     }
 
-    /// A word that has a default.
+    /// One of a few words; the first is the default.
     pub(crate) fn choice_or<T: Copy>(
         &mut self,
         key: &'static str,
         choices: &[(&str, T)],
-        default: T,
     ) -> Option<T> {
-        self.or_else(key, default, |table| {
+        let (_, default) = choices.first()?;
+        self.or_else(key, *default, |table| {
             table.choice(key, choices).map(|read| read.value)
         })
     }
