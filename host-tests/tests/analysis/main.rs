@@ -3,6 +3,7 @@
 mod budget;
 mod choice;
 mod fit;
+mod judged;
 mod prove;
 mod recorded;
 mod replay;
