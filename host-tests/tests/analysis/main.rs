@@ -3,7 +3,6 @@
 mod budget;
 mod choice;
 mod fit;
-mod judged;
 mod prove;
 mod recorded;
 mod replay;

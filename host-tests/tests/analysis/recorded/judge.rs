@@ -128,6 +128,28 @@ fn an_offset_of_4096_counts_may_be_stored() {
 }
 
 #[test]
+fn a_quotients_offset_is_told_in_counts_of_one_sample() {
+    let supply = front_end("hut-supply-12bit");
+    // 4096 counts before the first one, and a half more; at most 1200 mV are read there.
+    let at = |more: u32| quotient(1, 4094, K, 4 + 2 + 4 * 4096 + more);
+    let full = |high: f64| {
+        format!("the fullest cell, 3650 mV, is not read: the highest voltage is {high:.1} mV")
+    };
+    assert_eq!(reasons(&supply, &at(0)), [full(1200.0)]);
+    let offset = "offset -4096.50 counts, stored are up to 4096";
+    assert_eq!(reasons(&supply, &at(2)), [offset.into(), full(1199.0)]);
+    // Sums of sixteen: 1200 mV * 2^16 / (sum + 8) as drawn, and 4800 sums are 300 counts.
+    let summed = front_end("hut-supply-12bit-x16");
+    let words = Words {
+        shift: 1,
+        ..quotient(1, 27_959, 2 * (1200 << 16), 2 * (1 + 8 + 4800))
+    };
+    let judged = judged(&summed, &bytes(&summed, &words));
+    let module = judged.module.expect("constants within their limits");
+    assert_eq!((module.gain, module.offset), (1.0, Some(-300.0)));
+}
+
+#[test]
 fn the_cell_stands_within_the_voltages() {
     let supply = front_end("hut-supply-12bit");
     let at = |first: u32, last: u32| quotient(first, last + 1 - first, K, 4 * first + 2);
