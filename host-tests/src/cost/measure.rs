@@ -82,6 +82,11 @@ pub fn measure(
     };
     let mut described = voltages.clone();
     described.extend(channels.iter().filter(|_| own.is_none()).cloned());
+    let mut circuits = Vec::new();
+    for subject in &voltages {
+        circuits.extend(others::drawings(chip, subject)?);
+    }
+    let of_kernels = [described.clone(), circuits.clone()].concat();
     let simulator = runner::build(chip, folder)?;
     let bench = Bench {
         chip,
@@ -113,6 +118,9 @@ pub fn measure(
                 .map(at_a_reading),
         );
     }
+    for circuit in &circuits {
+        planned.extend(others::of_drawing(chip, circuit).map(at_a_reading));
+    }
     for subject in &loading {
         planned.push((Wanted::Size, jobs::limit(subject)?));
     }
@@ -132,7 +140,7 @@ pub fn measure(
         needed.then(|| compile(wanted, subjects)).transpose()
     };
     let fast = built(Wanted::Speed, &described)?;
-    let kernels = built(Wanted::Kernels, &described)?;
+    let kernels = built(Wanted::Kernels, &of_kernels)?;
     let small = built(Wanted::Size, &loading)?;
 
     let mut costs = Costs::none(chip, toolchain.version.clone());
