@@ -81,6 +81,11 @@ pub fn measure(
     };
     let mut described = voltages.clone();
     described.extend(channels.iter().filter(|_| own.is_none()).cloned());
+    let mut circuits = Vec::new();
+    for subject in &voltages {
+        circuits.extend(others::drawings(chip, subject)?);
+    }
+    let of_kernels = [described.clone(), circuits.clone()].concat();
     let simulator = runner::build(chip, folder)?;
     let bench = Bench {
         chip,
@@ -104,6 +109,9 @@ pub fn measure(
         planned.extend(at_a_reading(jobs::tabled(chip, subject)));
         planned.extend(at_a_reading(others::of_kernels(chip, subject)?));
     }
+    for circuit in &circuits {
+        planned.extend(at_a_reading(others::of_drawing(chip, circuit)));
+    }
     for subject in &loading {
         planned.push((Wanted::Size, jobs::limit(subject)?));
     }
@@ -119,7 +127,7 @@ pub fn measure(
         needed.then(|| compile(wanted, subjects)).transpose()
     };
     let fast = built(Wanted::Speed, &described)?;
-    let kernels = built(Wanted::Kernels, &described)?;
+    let kernels = built(Wanted::Kernels, &of_kernels)?;
     let small = built(Wanted::Size, &loading)?;
 
     let mut costs = Costs::none(chip, toolchain.version.clone());

@@ -1,4 +1,4 @@
-//! Modules far off, and constants near their bounds: what the kernels make of records that no shipped front end's module has.
+//! Modules far off, constants near their bounds and other circuits: what the kernels make of numbers that no shipped front end has.
 
 use tallyvolt::QuotientConstants;
 use tallyvolt_cost::chip::Chip;
@@ -6,6 +6,8 @@ use tallyvolt_cost::error::CostError;
 use tallyvolt_cost::figure::Origin;
 use tallyvolt_cost::job::{First, Job};
 use tallyvolt_model::calibration::CalibrationModel;
+use tallyvolt_model::front_end::{Divider, FrontEnd, Topology};
+use tallyvolt_model::rational::whole;
 
 use super::jobs;
 use super::subject::Subject;
@@ -32,6 +34,63 @@ const QUOTIENTS: [(u64, u32); 5] = [
     (0x40FE_FF00, 30_000),
     (0x0001_FFFF, 4),
 ];
+
+/// Reference in microvolts, and the resistors to the cell and to ground in ohms: drawings whose sums carry where those of a front end do not.
+const CIRCUITS: [(u32, u32, u32); 6] = [
+    (1_024_000, 31_600, 10_000),
+    (1_100_000, 33_200, 10_000),
+    (1_200_000, 28_700, 9_090),
+    (1_250_000, 23_700, 8_660),
+    (2_048_000, 12_100, 10_000),
+    (2_500_000, 9_310, 9_090),
+];
+
+/// The front end with other circuits before its converter, on cores that have a kernel of the drawing; a quotient has none.
+///
+/// # Errors
+/// [`CostError::File`] where the crate refuses one.
+pub(super) fn drawings(chip: Chip, subject: &Subject) -> Result<Vec<Subject>, CostError> {
+    let front_end = &subject.front_end;
+    let Topology::DividedInput(divider) = &front_end.topology else {
+        return Ok(Vec::new());
+    };
+    if !matches!(chip, Chip::Avr | Chip::Avrxt) {
+        return Ok(Vec::new());
+    }
+    let mut found = Vec::new();
+    for (number, (microvolts, top, bottom)) in (1..).zip(CIRCUITS) {
+        let mut other = FrontEnd {
+            name: format!("{}-circuit-{number}", front_end.name),
+            topology: Topology::DividedInput(Divider {
+                top_ohms: whole(top),
+                bottom_ohms: whole(bottom),
+                ..divider.clone()
+            }),
+            thermistor: None,
+            limits: None,
+            ..front_end.clone()
+        };
+        other.reference.microvolts = microvolts;
+        found.push(Subject::of(&other)?);
+    }
+    Ok(found)
+}
+
+/// Jobs of the kernels with other drawings: their answers are compared, and not shown.
+pub(super) fn of_drawing(chip: Chip, subject: &Subject) -> impl Iterator<Item = Job> {
+    let sweep = (0, subject.rail, jobs::step(subject.rail, FEW_COUNTS));
+    let form = subject.drawn_form();
+    let drawn = jobs::of_subject(chip, subject).into_iter().filter(|job| {
+        // Of its two ways the one that answers in 16 bits.
+        job.origin == Origin::Arch && job.state.is_none() && job.types.1 == "u16"
+    });
+    drawn.map(move |job| Job {
+        sweep,
+        answers: jobs::answers(sweep, |count| jobs::reading(&form, count)),
+        shown: false,
+        ..job
+    })
+}
 
 /// The front end with the constants of other modules. Of a divided input they are calibrated ones, because a quotient is none of its.
 fn others(subject: &Subject) -> Result<Vec<Subject>, CostError> {
@@ -95,7 +154,7 @@ mod tests {
 
     use tallyvolt_analysis::describe::front_end_file;
 
-    use super::{CALIBRATIONS, QUOTIENTS, Subject, others};
+    use super::{CALIBRATIONS, CIRCUITS, Chip, QUOTIENTS, Subject, drawings, of_drawing, others};
 
     /// No module is left out unseen.
     #[test]
@@ -110,6 +169,24 @@ mod tests {
             let subject = Subject::of(&file).expect("describable");
             let found = others(&subject).expect("describable").len();
             assert_eq!(found, CALIBRATIONS.len() + quotients, "{name}");
+        }
+    }
+    #[test]
+    fn every_other_circuit_is_drawn_where_there_is_a_kernel() {
+        for (name, chip, circuits) in [
+            ("hut-divided-12bit", Chip::Avr, CIRCUITS.len()),
+            ("hut-divided-16bit", Chip::Avrxt, CIRCUITS.len()),
+            ("hut-divided-12bit", Chip::CortexM0plus, 0),
+            ("hut-supply-12bit", Chip::Avr, 0),
+        ] {
+            let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("front-ends");
+            let file = front_end_file::read(&folder.join(format!("{name}.toml"))).expect("shipped");
+            let subject = Subject::of(&file).expect("describable");
+            let found = drawings(chip, &subject).expect("describable");
+            assert_eq!(found.len(), circuits, "{name}");
+            for other in &found {
+                assert_eq!(of_drawing(chip, other).count(), 1, "{name}");
+            }
         }
     }
 }

@@ -135,12 +135,13 @@ pub fn fit(
         tests,
         guards: &Guards::of(front_end),
     };
+    // The levels of a module go with its fit: all of them are half of the memory.
     let modules = readings
         .modules
         .par_iter()
-        .zip(&gathered)
+        .zip(gathered)
         .map(|(module, levels)| {
-            let fitted = module::fit(&bench, module, levels);
+            let fitted = module::fit(&bench, module, &levels);
             progress(1);
             fitted
         })

@@ -1,12 +1,12 @@
 //! Readings and batches as files.
 
-use super::{DIVIDED, fit_of, fitted};
+use super::{DIVIDED, SUPPLY, fit_of, fitted, one_millivolt_a_count, reading_of, uncertainty_of};
 use std::path::Path;
 use tallyvolt::Record;
-use tallyvolt_analysis::calibrate::fit::batch_csv;
 use tallyvolt_analysis::calibrate::fit::readings::{self};
 use tallyvolt_analysis::calibrate::fit::stored::Words;
 use tallyvolt_analysis::calibrate::fit::transfer::Transfer;
+use tallyvolt_analysis::calibrate::fit::{Batch, batch_csv};
 use tallyvolt_harness::simulated::{self, front_end, hut_log, hut_readings};
 
 #[test]
@@ -76,6 +76,106 @@ fn the_batch_file_gives_back_what_was_stored_and_refuses_what_was_changed() {
         .expect_err("another front end")
         .to_string();
     assert!(said.contains("made for front end"), "{said}");
+}
+
+/// Every column of a module's row, read by its name.
+#[test]
+fn the_batch_file_tells_everything_of_a_module() {
+    // A count is a millivolt: 11/6 counts of offset, and 2/3 of one that the middle lies beside the line.
+    let text = "module,meter_mv,count\nm,2000,2001\nm,2000,2002\nm,2825,2827\nm,2825,2828\nm,3650,3651\nm,3650,3652\nx,2000,2000\n";
+    let batch = fitted(text, &one_millivolt_a_count());
+    let cells = Cells::of(&batch);
+    let fit = fit_of(&batch.modules[0]);
+    let (u, reading) = (uncertainty_of(fit), reading_of(fit));
+    for (name, value) in [
+        ("module", "m"),
+        ("verdict", "good"),
+        ("reasons", ""),
+        ("mode", "gain-and-offset"),
+        ("rows", "6"),
+        ("voltages", "3"),
+        ("first", "2"),
+        ("counts", "4093"),
+        ("factor", "32768"),
+        // (2 - 11/6 + 1/2) * 2^15 = 21 845.33
+        ("addend", "21845"),
+        ("shift", "15"),
+        ("numerator", ""),
+        ("at_first", ""),
+        ("step_log2", ""),
+        (
+            "front_end",
+            &format!("{:08x}", batch.transfer.fingerprint().0),
+        ),
+    ] {
+        assert_eq!(cells.text(0, name), value, "{name}");
+    }
+    for (name, value) in [
+        ("gain", 1.0),
+        ("offset", 11.0 / 6.0),
+        ("largest_residual", 2.0 / 3.0),
+        ("distance_mv", 1.0 / 3.0 / 32_768.0),
+        ("u_gain", u.gain.u),
+        ("u_offset", u.offset.u),
+        ("correlation", u.correlation),
+        ("uncertainty_min_mv", reading.at_min),
+        ("uncertainty_max_mv", reading.at_max),
+        ("uncertainty_worst_mv", reading.worst),
+    ] {
+        let found: f64 = cells.text(0, name).parse().expect("a number");
+        assert!((found - value).abs() < 1e-9, "{name}: {found} {value}");
+    }
+    for (name, value) in [
+        ("module", "x"),
+        ("verdict", "unchecked"),
+        ("mode", "gain-only"),
+    ] {
+        assert_eq!(cells.text(1, name), value, "{name}");
+    }
+    // A quotient's constants have columns of their own.
+    let supply = front_end(SUPPLY);
+    let batch = fitted(&simulated::batch(&supply, 1, 2, 3), &supply);
+    let Words::Quotient {
+        numerator,
+        at_first,
+        step_log2,
+    } = fit_of(&batch.modules[0]).stored.expect("storable").words
+    else {
+        panic!("a supply reference converts by a quotient");
+    };
+    let cells = Cells::of(&batch);
+    for (name, value) in [
+        ("factor", String::new()),
+        ("addend", String::new()),
+        ("shift", String::new()),
+        ("numerator", numerator.to_string()),
+        ("at_first", at_first.to_string()),
+        ("step_log2", step_log2.to_string()),
+    ] {
+        assert_eq!(cells.text(0, name), value, "{name}");
+    }
+}
+
+/// The rows of a batch's file.
+struct Cells {
+    names: csv::StringRecord,
+    rows: Vec<csv::StringRecord>,
+}
+
+impl Cells {
+    fn of(batch: &Batch) -> Self {
+        let bytes = batch_csv::text(batch).expect("text");
+        let mut table = csv::Reader::from_reader(&bytes[..]);
+        Self {
+            names: table.headers().expect("a header").clone(),
+            rows: table.records().map(|row| row.expect("a row")).collect(),
+        }
+    }
+
+    fn text(&self, row: usize, name: &str) -> &str {
+        let column = self.names.iter().position(|known| known == name);
+        &self.rows[row][column.unwrap_or_else(|| panic!("{name} in {:?}", self.names))]
+    }
 }
 
 /// The shipped data is what the generator makes; `TALLYVOLT_WRITE_READINGS=1` writes it anew.

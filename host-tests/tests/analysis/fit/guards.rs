@@ -5,6 +5,7 @@ use rand_chacha::ChaCha8Rng;
 use rayon::prelude::*;
 use tallyvolt_analysis::calibrate::fit::fit;
 use tallyvolt_analysis::calibrate::fit::guards::Guard;
+use tallyvolt_analysis::calibrate::fit::readings::ModuleReadings;
 use tallyvolt_model::front_end::FrontEnd;
 
 use super::settings::{self, Setting};
@@ -187,6 +188,41 @@ fn a_module_poorer_than_its_plan_is_told_and_the_file_can_say_so() {
     // As planned, the plan's own bands are wide enough.
     let (planned, holds) = guards(&with_limits(&NOISY, ""), &NOISY);
     assert!(planned.iter().all(Guard::holds) && holds, "{planned:?}");
+}
+
+/// A batch answers with the widest band of each limit, and with the first of the modules that need it.
+#[test]
+fn the_widest_guard_bands_of_a_batch_are_those_of_its_poorest_modules() {
+    let front_end = with_limits(&NOISY, "");
+    let mut random = ChaCha8Rng::seed_from_u64(7);
+    let (_, mut readings) = NOISY.modules(4, &mut random);
+    // One module has two rows of ten at the fullest cell, and one has them at the emptiest, which stands twice.
+    let few = |module: &mut ModuleReadings, full: bool| {
+        let (poor, rich) = std::mem::take(&mut module.readings)
+            .into_iter()
+            .partition::<Vec<_>, _>(|reading| (reading.meter_mv > 2825.0) == full);
+        assert_eq!((poor.len(), rich.len()), (10, 10));
+        module.readings = [&poor[..2], &rich].concat();
+    };
+    few(&mut readings.modules[1], true);
+    few(&mut readings.modules[2], false);
+    readings.modules[3].readings = readings.modules[2].readings.clone();
+    let batch = fit(&front_end, &readings, &NOISY.settings(), &|_| {}).expect("legal");
+    let widest: Vec<_> = batch
+        .widest_guards()
+        .into_iter()
+        .map(|(module, guard)| (module.module.as_str(), guard))
+        .collect();
+    let guards =
+        |module: usize| batch.modules[module].fit.as_ref().expect("a fit").guards[..].to_vec();
+    let over = ("m00001", guards(1)[0]);
+    let under = ("m00002", guards(2)[1]);
+    assert_eq!(widest, [over, under]);
+    assert_eq!(guards(2), guards(3));
+    for (limit, of) in [over.1, under.1].into_iter().enumerate() {
+        assert!((0..4).all(|module| guards(module)[limit].needs_mv <= of.needs_mv));
+        assert!(guards(0)[limit].needs_mv < of.needs_mv);
+    }
 }
 
 /// Drift that no fit can see is in the band: a reference of 50 ppm/K over 37 K moves 3600 mV by 6.66 mV at most.

@@ -148,7 +148,6 @@ impl<'a> Judge<'a> {
             RecordError::Unreadable | RecordError::Length { .. } => "read the memory again",
             RecordError::Blank => "the module converts as drawn: write its record",
             RecordError::NotARecord => "look for the record's address",
-            RecordError::Version { .. } => "write the record again",
             RecordError::Damaged => "read it again, and write it again if that does not help",
             RecordError::OtherFrontEnd { .. } => {
                 "give the front-end file that it was fitted with, or fit the module with this one"
@@ -220,11 +219,11 @@ impl<'a> Judge<'a> {
         let (first, counts) = constants.window();
         let largest = self.drawn.largest_count();
         let cut = cut(largest);
-        let before = first.checked_sub(cut + 1).filter(|count| *count > 0);
+        let before = first.checked_sub(cut + 1);
         let behind = first
             .checked_add(counts)
-            .and_then(|end| end.checked_add(cut))
-            .filter(|count| *count < largest);
+            .and_then(|end| end.checked_add(cut));
+        // The converter's ends are no voltage in this form either.
         let form = form(constants, largest).without_window();
         before
             .into_iter()

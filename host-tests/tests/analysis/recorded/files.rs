@@ -197,6 +197,13 @@ fn places_are_sound_records_and_damaged_ones_of_this_front_end() {
     assert_eq!(own, [place(0, 32), place(32, 69), place(69, 133)]);
     // Another front end's damaged record is nobody's.
     assert_eq!(places(&image, 1), [place(0, 32), place(32, 133)]);
+    // What stands before the first record is a place only where it is an erased slot.
+    for before in [&[0x3C; 32][..], &[0xFF; 31]] {
+        let image = binary(&[before, &sound].concat());
+        let found = places(&image, FRONT_END);
+        assert_eq!(found.len(), 1, "{found:?}");
+        assert_eq!(found[0].address, before.len() as u64);
+    }
     let nothing = binary(&no_mark);
     assert_eq!(places(&nothing, FRONT_END).len(), 1);
     for (bytes, said) in [
