@@ -46,7 +46,7 @@ impl Examined {
     /// The address of the newer of two sound records: what a chip's store loads.
     fn newer(&self) -> Option<u64> {
         let sound = self.slots.iter().filter(|slot| slot.judged.is_sound());
-        let sound = sound.filter_map(|slot| Some((slot.address, slot.judged.head?.sequence)));
+        let sound = sound.filter_map(|slot| Some((slot.address, slot.judged.head?.sequence())));
         let sound: Vec<(u64, u16)> = sound.collect();
         let [(first, earlier), (second, later)] = sound[..] else {
             return None;
@@ -108,21 +108,19 @@ fn slot_rows(text: &mut String, judge: &Judge<'_>, slot: &Slot, newer: Option<u6
     };
     let behind = format!("{verdict}; behind it: {}", slot.behind);
     row(text, &format!("at {:#x}", slot.address), &behind);
-    if let Some(head) = judged.head {
-        let own = if head.front_end == judge.fingerprint() {
+    if let Some(fields) = judged.head {
+        let (front_end, (crc, right_crc)) = (fields.front_end(), fields.crc());
+        let own = if front_end == judge.fingerprint() {
             "this one"
         } else {
             "ANOTHER"
         };
-        row(text, "front end", &format!("{:08x}, {own}", head.front_end));
-        row(text, "sequence", &head.sequence.to_string());
-        let crc = if head.crc == head.right_crc {
-            format!("{:08x}, right", head.crc)
+        row(text, "front end", &format!("{front_end:08x}, {own}"));
+        row(text, "sequence", &fields.sequence().to_string());
+        let crc = if crc == right_crc {
+            format!("{crc:08x}, right")
         } else {
-            format!(
-                "{:08x}, WRONG: that of the bytes is {:08x}",
-                head.crc, head.right_crc
-            )
+            format!("{crc:08x}, WRONG: that of the bytes is {right_crc:08x}")
         };
         row(text, "CRC-32C", &crc);
     }
@@ -232,7 +230,7 @@ fn json_file(file: &Examined) -> JsonFile {
 
 fn json_record(slot: &Slot, newer: Option<u64>) -> JsonRecord {
     let judged = &slot.judged;
-    let head = judged.head;
+    let fields = judged.head;
     JsonRecord {
         address: slot.address,
         behind: slot.behind.clone(),
@@ -240,10 +238,10 @@ fn json_record(slot: &Slot, newer: Option<u64>) -> JsonRecord {
         blank: judged.blank,
         loaded_by_store: newer.map(|newer| newer == slot.address),
         reasons: judged.reasons.clone(),
-        front_end: head.map(|head| hex(head.front_end)),
-        sequence: head.map(|head| head.sequence),
-        crc: head.map(|head| hex(head.crc)),
-        right_crc: head.map(|head| hex(head.right_crc)),
+        front_end: fields.map(|fields| hex(fields.front_end())),
+        sequence: fields.map(|fields| fields.sequence()),
+        crc: fields.map(|fields| hex(fields.crc().0)),
+        right_crc: fields.map(|fields| hex(fields.crc().1)),
         module: judged.module.as_ref().map(|module| JsonModule {
             gain: module.gain,
             offset: module.offset,

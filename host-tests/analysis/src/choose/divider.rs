@@ -13,6 +13,7 @@ use crate::choose::budget::dynamic::{settling_us, source_max_ohms, source_ohms};
 use crate::choose::budget::headroom::{headroom, must_read};
 use crate::choose::budget::terms::climates;
 use crate::choose::findings::{broken, findings, meets};
+use crate::choose::halving::first_where;
 use crate::describe::eseries::Series;
 use found::{Constraints, Found, Objective, Pair, SearchError};
 
@@ -88,10 +89,7 @@ fn constraints(front_end: &FrontEnd, divider: &Divider) -> Constraints {
         must_read_mv,
         headroom_mv: in_millivolts(front_end.asks.headroom_uv),
         drain_max_ua: divider.drain_max_ua.as_ref().map(float),
-        source_max_ohms: match (by_settling, stated) {
-            (Some(one), Some(other)) => Some(one.min(other)),
-            (one, other) => one.or(other),
-        },
+        source_max_ohms: by_settling.into_iter().chain(stated).reduce(f64::min),
     }
 }
 
@@ -244,25 +242,22 @@ impl<'f> Bench<'f> {
             let built = self.built(candidate.top, candidate.bottom);
             meets(&findings(&built))
         };
-        let at = |place: usize| ranked.get(place).is_some_and(meets);
+        let there = |place: u32| ranked.get(place as usize);
+        let at = |place: u32| there(place).is_some_and(meets);
         let (mut fails, mut place) = (0, 0);
-        while place < ranked.len() && !at(place) {
+        while there(place).is_some() && !at(place) {
             fails = place + 1;
             place = 2 * place + 1;
         }
-        let found = place < ranked.len();
-        while found && fails < place {
-            let middle = fails + (place - fails) / 2;
-            if at(middle) {
-                place = middle;
-            } else {
-                fails = middle + 1;
-            }
-        }
-        let from = if found { place } else { 0 };
+        let found = there(place).is_some();
+        let from = if found {
+            first_where(fails, place, at)
+        } else {
+            0
+        };
         let mut best: Vec<Candidate> = Vec::new();
         let mut tried = 0;
-        for candidate in ranked.iter().skip(from) {
+        for candidate in ranked.iter().skip(from as usize) {
             if best.len() == SHOWN || tried == TRIED {
                 break;
             }

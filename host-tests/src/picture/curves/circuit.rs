@@ -87,14 +87,9 @@ impl Circuit {
             ),
         };
         let sensor = told(self.sensor.as_ref(), "", |sensor| {
-            let side = match sensor.side {
-                SensorSide::Low => "to ground",
-                SensorSide::High => "to its feed",
-            };
-            format!(
-                " A second input measures a temperature sensor, {}, {side}, with {}.",
-                sensor.sensor, sensor.fixed
-            )
+            let (kind, side) = (&sensor.sensor, side(sensor.side));
+            let fixed = &sensor.fixed;
+            format!(" A second input measures a temperature sensor, {kind}, {side}, with {fixed}.")
         });
         format!("A cell of {low} to {high} {way}{sensor}")
     }
@@ -183,6 +178,13 @@ fn converter(converter: &Converter) -> String {
     )
 }
 
+fn side(side: SensorSide) -> &'static str {
+    match side {
+        SensorSide::Low => "to ground",
+        SensorSide::High => "to its feed",
+    }
+}
+
 fn sensor(drawn: &Thermistor) -> String {
     let law = match &drawn.law {
         SensorLaw::BEquation { r25_ohms, b25_85_k } => {
@@ -196,10 +198,7 @@ fn sensor(drawn: &Thermistor) -> String {
             format!("platinum by IEC 60751, {} at 0 °C", ohms(r0_ohms))
         }
     };
-    let side = match drawn.side {
-        SensorSide::Low => "to ground",
-        SensorSide::High => "to its feed",
-    };
+    let side = side(drawn.side);
     let feed = told(drawn.excitation_uv, "the converter's reference", volts);
     format!(
         "{law}; {side}, with {}, fed by {feed}; sum of {} samples",

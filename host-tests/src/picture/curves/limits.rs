@@ -41,6 +41,17 @@ pub struct LimitCurve {
     pub points: Vec<(u32, f64)>,
 }
 
+impl LimitCurve {
+    /// A value of its unit in words: volts or degrees.
+    pub(crate) fn shown(&self, value: f64) -> String {
+        if self.unit == "mV" {
+            format!("{:.3} V", value / 1000.0)
+        } else {
+            format!("{value:.1} °C")
+        }
+    }
+}
+
 /// The alarm of a limit on the true value.
 #[derive(Debug, Clone, Serialize)]
 pub struct Guard {

@@ -44,22 +44,15 @@ impl Transfer {
     pub(super) fn of(voltages: &Characteristic<'_>) -> Self {
         let front_end = voltages.front_end;
         let cell = &front_end.cell;
-        let limits = front_end.limits.as_ref();
         let mut marked = vec![
             ("emptiest cell", cell.min_uv, false),
             ("nominal", cell.nominal_uv, false),
             ("fullest cell", cell.max_uv, false),
         ];
-        marked.extend(
-            limits
-                .and_then(|limits| limits.under_uv)
-                .map(|uv| ("lower limit", uv, true)),
-        );
-        marked.extend(
-            limits
-                .and_then(|limits| limits.over_uv)
-                .map(|uv| ("upper limit", uv, true)),
-        );
+        if let Some(limits) = &front_end.limits {
+            marked.extend(limits.under_uv.map(|uv| ("lower limit", uv, true)));
+            marked.extend(limits.over_uv.map(|uv| ("upper limit", uv, true)));
+        }
         marked.sort_by_key(|(_, uv, _)| *uv);
         let marks: Vec<Mark> = marked
             .iter()
@@ -74,11 +67,8 @@ impl Transfer {
                 })
             })
             .collect();
-        let ends = |(_, uv, _): &(&str, u32, bool)| in_millivolts(*uv);
-        let (low, high) = (
-            marked.first().map_or(0.0, ends),
-            marked.last().map_or(0.0, ends),
-        );
+        let [low, high] = [marked.first(), marked.last()]
+            .map(|end| end.map_or(0.0, |(_, uv, _)| in_millivolts(*uv)));
         let room = (high - low) / 2.0;
         let (one, other) = (voltages.nearest(low - room), voltages.nearest(high + room));
         Self {

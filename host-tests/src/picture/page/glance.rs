@@ -121,18 +121,17 @@ fn promise(check: &Check) -> Tile {
     Tile::new("Verdict", verdict(check), note)
 }
 
+/// The voltages that are read, and their counts; none where no count is a voltage.
+pub(super) fn reads(check: &Check) -> Option<(String, String)> {
+    let ((low, high), (first, last)) = check.range_mv.zip(check.valid_counts)?;
+    let [first, last] = [first, last].map(|count| grouped(count.into()));
+    let range = format!("{:.3} to {}", low / 1000.0, near_volts(high));
+    Some((range, format!("counts {first} to {last}")))
+}
+
 fn range(check: &Check) -> Tile {
-    let (value, note) = match (check.range_mv, check.valid_counts) {
-        (Some((low, high)), Some((first, last))) => (
-            format!("{:.3} to {}", low / 1000.0, near_volts(high)),
-            format!(
-                "counts {} to {}",
-                grouped(u64::from(first)),
-                grouped(u64::from(last))
-            ),
-        ),
-        _ => ("none".to_owned(), "no count is a voltage".to_owned()),
-    };
+    let none = || ("none".to_owned(), "no count is a voltage".to_owned());
+    let (value, note) = reads(check).unwrap_or_else(none);
     Tile::new("Range", value, note)
 }
 

@@ -1,8 +1,9 @@
 //! What was found about every count: label and text.
 
-use crate::picture::curves::values::{millivolts, near_volts};
+use super::glance::reads;
+use crate::picture::curves::values::millivolts;
 use crate::words;
-use crate::words::numbers::grouped;
+use crate::words::numbers::{grouped, told};
 use tallyvolt_analysis::prove::check::found::Check;
 
 /// The rows; a label that is indented belongs to the one above.
@@ -27,7 +28,12 @@ pub(super) fn rows(check: &Check) -> Vec<(&'static str, String)> {
         ),
         ("arithmetic", words::formulas::formula(&check.arithmetic)),
         ("why it is exact", check.proof.clone()),
-        ("reads", reads(check)),
+        (
+            "reads",
+            told(reads(check), "no count is a voltage", |(range, counts)| {
+                format!("{range}, {counts}")
+            }),
+        ),
         (
             "answers in the cell's range",
             format!(
@@ -56,17 +62,4 @@ pub(super) fn rows(check: &Check) -> Vec<(&'static str, String)> {
             .map(|(label, text)| (label, degrees(text))),
     );
     rows
-}
-
-fn reads(check: &Check) -> String {
-    match (check.range_mv, check.valid_counts) {
-        (Some((low, high)), Some((first, last))) => format!(
-            "{:.3} to {}, counts {} to {}",
-            low / 1000.0,
-            near_volts(high),
-            grouped(u64::from(first)),
-            grouped(u64::from(last))
-        ),
-        _ => "no count is a voltage".to_owned(),
-    }
 }

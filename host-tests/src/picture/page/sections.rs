@@ -187,10 +187,7 @@ fn limit_table(limits: &[LimitCurve]) -> Markup {
         "limit | >value | trips at counts | holds at counts | >clears from | alarm with guard band";
     let rows = limits.iter().map(|limit| {
         let word = if limit.above { "above" } else { "below" };
-        let value = |value: f64| match limit.unit {
-            "mV" => format!("{:.3} V", value / 1000.0),
-            _ => format!("{value:.1} °C"),
-        };
+        let value = |value: f64| limit.shown(value);
         let guard = told(limit.guard.as_ref(), "none", |guard| {
             let counts = told(guard.counts, "", |counts| {
                 format!(", counts {} {}", counts.comparison, counts.count)

@@ -25,7 +25,7 @@ pub(super) fn around(limit: &LimitCurve, all: &[LimitCurve]) -> Picture {
     };
     let (x, y) = (widest(counts), widest(values));
     let scale = scale(limit);
-    let shown = |value: f64| number(value / scale, limit.unit);
+    let shown = |value: f64| limit.shown(value);
     let guarded = limit.guard.as_ref().map(|guard| guard.threshold_mv / scale);
     let (at, hold_at) = (limit.limit / scale, limit.hold / scale);
     // A comparison turns between two counts.
@@ -92,14 +92,6 @@ pub(super) fn around(limit: &LimitCurve, all: &[LimitCurve]) -> Picture {
 /// Units of a limit in one of what is shown: volts, degrees.
 fn scale(limit: &LimitCurve) -> f64 {
     if limit.unit == "mV" { 1000.0 } else { 1.0 }
-}
-
-fn number(value: f64, unit: &str) -> String {
-    if unit == "mV" {
-        format!("{value:.3} V")
-    } else {
-        format!("{value:.1} °C")
-    }
 }
 
 fn points(limit: &LimitCurve) -> Vec<(f64, f64)> {

@@ -9,7 +9,7 @@ use tallyvolt_model::integer_form::IntegerForm;
 use tallyvolt_model::outcome::Outcome;
 
 use super::bench::Bench;
-use super::constants::{self, Chosen};
+use super::constants;
 use super::verdict::{Check, Reason};
 use crate::describe::firmware::Constants;
 use crate::prove::sweep::Sweep;
@@ -111,17 +111,11 @@ pub fn stored(
         let record = firmware.record(chosen.constants, bench.settings.sequence)?;
         Ok((chosen, record))
     });
-    let (
-        Chosen {
-            constants,
-            conversion,
-            distance,
-        },
-        record,
-    ) = match chosen {
+    let (chosen, record) = match chosen {
         Ok(chosen) => chosen,
         Err(error) => return refuse(format!("{error}: {}", error.fix())),
     };
+    let (constants, conversion) = (chosen.constants, chosen.conversion);
     let sweep = sweep(&constants, transfer.largest, &|count| {
         conversion.outcome(count)
     });
@@ -136,7 +130,7 @@ pub fn stored(
         first,
         counts,
         words: words(&constants)?,
-        distance_mv: distance.to_f64().unwrap_or(f64::NAN) * transfer.unit_mv,
+        distance_mv: chosen.distance.to_f64().unwrap_or(f64::NAN) * transfer.unit_mv,
         swept: sweep.counts,
         record,
         constants,

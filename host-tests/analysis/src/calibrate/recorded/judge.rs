@@ -28,25 +28,12 @@ pub struct Judge<'a> {
 pub struct Judged {
     /// Why a chip would not load it, or should not go on with it; empty for a sound record.
     pub reasons: Vec<String>,
-    /// What the bytes say of themselves, where they have a record's mark: fingerprint, sequence, stored and right CRC.
-    pub head: Option<Head>,
+    /// What the bytes say of themselves, where they have a record's mark.
+    pub head: Option<Fields>,
     /// What it converts with, where the crate takes it.
     pub module: Option<Module>,
     /// Whether nothing was written there: no record, and no fault beside one.
     pub blank: bool,
-}
-
-/// The readable head of a record.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Head {
-    /// Fingerprint of the front end that it was made for.
-    pub front_end: u32,
-    /// Its place in time.
-    pub sequence: u16,
-    /// As stored.
-    pub crc: u32,
-    /// Of the bytes.
-    pub right_crc: u32,
 }
 
 /// A record's conversion, swept.
@@ -107,15 +94,7 @@ impl<'a> Judge<'a> {
         let fields = Fields::of(bytes).filter(Fields::has_mark);
         let mut judged = Judged {
             reasons: Vec::new(),
-            head: fields.map(|fields| {
-                let (crc, right_crc) = fields.crc();
-                Head {
-                    front_end: fields.front_end(),
-                    sequence: fields.sequence(),
-                    crc,
-                    right_crc,
-                }
-            }),
+            head: fields,
             module: None,
             blank: false,
         };

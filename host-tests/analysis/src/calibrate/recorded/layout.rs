@@ -16,15 +16,15 @@ const LONG_SHIFT: u8 = 32;
 
 /// The fields of 32 bytes, whether or not they are a record.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Fields<'a> {
-    bytes: &'a [u8; BYTES],
+pub struct Fields {
+    bytes: [u8; BYTES],
 }
 
-impl<'a> Fields<'a> {
+impl Fields {
     /// The fields at the start of `bytes`; none where 32 are not left.
     #[must_use]
-    pub fn of(bytes: &'a [u8]) -> Option<Self> {
-        bytes.first_chunk().map(|bytes| Self { bytes })
+    pub fn of(bytes: &[u8]) -> Option<Self> {
+        bytes.first_chunk().map(|bytes| Self { bytes: *bytes })
     }
 
     /// Whether the first byte is a record's, of any version.

@@ -156,14 +156,11 @@ impl ModuleLog {
     /// Takes a row.
     pub fn push(&mut self, entry: &Entry<'_>, transfer: &Transfer, watch: &Watch) {
         self.rows += 1;
-        match self.conversion.outcome(entry.count) {
-            Outcome::Units(units) => {
-                if let Some(meter_mv) = entry.meter_mv {
-                    let error = f64::from(units) * transfer.unit_mv - meter_mv;
-                    self.errors.add(error, entry.line, self.limit_mv);
-                }
-            }
-            Outcome::Fault(_) => self.faults += 1,
+        let reading_mv = self.reading_mv(entry.count, transfer);
+        self.faults += u64::from(reading_mv.is_none());
+        if let (Some(reading_mv), Some(meter_mv)) = (reading_mv, entry.meter_mv) {
+            let error = reading_mv - meter_mv;
+            self.errors.add(error, entry.line, self.limit_mv);
         }
         self.interval(entry);
         match &mut self.run {

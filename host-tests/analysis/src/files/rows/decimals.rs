@@ -3,8 +3,6 @@
 //! `3,285` may be 3.285 or 3285. Which sign a file means is settled by the first number that can mean one thing only, because of
 //! its digits or because of the limits of its column; until then a number of two meanings is refused.
 
-use std::borrow::Cow;
-
 use super::problem::{Complaint, quoted};
 
 /// The sign before the decimals.
@@ -150,7 +148,7 @@ impl Decimals {
 }
 
 /// The digits without the sign, where it could part thousands: one to three digits, the first not 0, and three behind.
-fn as_thousands<'a>(text: &'a str, sign: Sign) -> Option<Cow<'a, str>> {
+fn as_thousands(text: &str, sign: Sign) -> Option<String> {
     let (whole, behind) = text.split_once(sign.character())?;
     let digits = whole.trim_start_matches(['+', '-']);
     let like = (1..=3).contains(&digits.len())
@@ -160,7 +158,7 @@ fn as_thousands<'a>(text: &'a str, sign: Sign) -> Option<Cow<'a, str>> {
             .bytes()
             .chain(behind.bytes())
             .all(|b| b.is_ascii_digit());
-    like.then(|| Cow::Owned(format!("{whole}{behind}")))
+    like.then(|| format!("{whole}{behind}"))
 }
 
 /// Plain decimals, with an exponent or without, times a power of ten: the nearest float of the exact product.
