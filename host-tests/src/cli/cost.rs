@@ -75,10 +75,10 @@ pub(super) fn run(arguments: &Arguments) -> Result<Exit, Exit> {
         } else {
             measured(*chip, arguments, own.as_ref())
         };
-        cores.push(costs.map_err(|error| said(&format!("{}: {error}", chip.word())))?);
+        let failed = |error| failure::bad_input(format_args!("{}: {error}", chip.word()));
+        cores.push(costs.map_err(failed)?);
     }
-    let (budget, within) =
-        budget(arguments, chips, &cores).map_err(|error| said(&error.to_string()))?;
+    let (budget, within) = budget(arguments, chips, &cores).map_err(failure::bad_input)?;
     let energy = own
         .as_ref()
         .and_then(|front_end| Some((front_end.energy.as_ref()?, samples(front_end))));
@@ -113,11 +113,6 @@ fn samples(front_end: &FrontEnd) -> Samples {
         cell: front_end.converter.samples,
         sensor: front_end.thermistor.as_ref().map(|sensor| sensor.samples),
     }
-}
-
-fn said(error: &str) -> Exit {
-    failure::say(error);
-    Exit::BadInput
 }
 
 fn measured(chip: Chip, arguments: &Arguments, own: Option<&FrontEnd>) -> Result<Costs, CostError> {

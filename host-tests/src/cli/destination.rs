@@ -55,8 +55,7 @@ pub(super) fn put(place: Place<'_>, text: &str) -> Result<&'static str, Exit> {
 pub(super) fn refused(error: &OutputError) -> Exit {
     let fix = error.fix();
     let line = if fix.is_empty() { "" } else { "\n" };
-    failure::say(&format!("{error}{line}{fix}"));
-    Exit::BadInput
+    failure::bad_input(format_args!("{error}{line}{fix}"))
 }
 
 /// A path as it is written into a file: relative to that file's folder, so that it is the same wherever the program is run; its

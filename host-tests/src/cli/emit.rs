@@ -89,14 +89,13 @@ impl Options {
 
 pub(super) fn run(options: &Options) -> Result<Exit, Exit> {
     if options.check && options.to_stdout() {
-        failure::say("--check needs the file to be checked: give --out PATH");
-        return Err(Exit::BadInput);
+        let why = "--check needs the file to be checked: give --out PATH";
+        return Err(failure::bad_input(why));
     }
     if options.channel && options.lang == Lang::Rust {
-        failure::say(
+        return Err(failure::bad_input(
             "--channel is for --lang c: in Rust the crate's BlockChannel takes the emitted module's constants",
-        );
-        return Err(Exit::BadInput);
+        ));
     }
     let front_end = failure::read(&options.file)?;
     let counts = AcquisitionModel::new(&front_end.converter).largest_count();

@@ -91,10 +91,7 @@ pub(super) fn show_all(bad: Vec<FileError>) -> Result<(), Exit> {
 
 /// A step's result; why it failed is said of the file.
 pub(super) fn of_file<T, E: Display>(file: &Path, result: Result<T, E>) -> Result<T, Exit> {
-    result.map_err(|error| {
-        say(&format!("{}: {error}", file.display()));
-        Exit::BadInput
-    })
+    result.map_err(|error| bad_input(format_args!("{}: {error}", file.display())))
 }
 
 /// What was read from a CSV file; why it gives no rows is shown.
@@ -118,6 +115,12 @@ pub(super) fn show_bad_rows(problems: &[RowProblem], shown: usize, bad: u64) {
     if more > 0 {
         say(&format!("and {more} more bad rows"));
     }
+}
+
+/// Says why an input cannot be used; the exit code of that.
+pub(super) fn bad_input(why: impl Display) -> Exit {
+    say(&why.to_string());
+    Exit::BadInput
 }
 
 /// Shows a failure that has no place in a file.

@@ -44,10 +44,7 @@ impl PageOption {
             return Ok(());
         };
         let place = Place::new(path, force, inputs);
-        let made = page().map_err(|error| {
-            failure::say(&error.to_string());
-            Exit::BadInput
-        });
+        let made = page().map_err(failure::bad_input);
         let made = made.and_then(|text| put(place, &text).map(drop));
         made.inspect_err(|_| failure::say("no page was written"))
     }

@@ -47,13 +47,12 @@ pub(super) fn run(options: &Options) -> Result<Exit, Exit> {
     };
     let Some(picture) = svg(curves, options.of).map(|picture| alone(&picture)) else {
         let kind = options.of.to_possible_value();
-        failure::say(&format!(
+        return Err(failure::bad_input(format_args!(
             "{}: --of {}: {}; `tallyvolt report` shows every picture there is",
             file.display(),
             kind.as_ref().map_or("", |kind| kind.get_name()),
             options.of.lacking()
-        ));
-        return Err(Exit::BadInput);
+        )));
     };
     let out = options.destination.file();
     let outcome = match &out {

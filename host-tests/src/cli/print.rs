@@ -51,8 +51,7 @@ pub(super) fn text(text: &str) -> Result<(), Exit> {
 fn printed(written: io::Result<()>) -> Result<(), Exit> {
     match written {
         Err(error) if error.kind() != ErrorKind::BrokenPipe => {
-            failure::say(&format!("standard output: {error}"));
-            Err(Exit::BadInput)
+            Err(failure::bad_input(format_args!("standard output: {error}")))
         }
         _ => Ok(()),
     }

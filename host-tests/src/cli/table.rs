@@ -20,9 +20,6 @@ pub(super) fn run(file: &Path, json: bool) -> Result<Exit, Exit> {
         Ok(()) => Ok(Exit::Holds),
         // A reader that closed the pipe early has what it wanted.
         Err(TableError::Write(error)) if error.kind() == ErrorKind::BrokenPipe => Ok(Exit::Holds),
-        Err(error) => {
-            failure::say(&error.to_string());
-            Err(Exit::BadInput)
-        }
+        Err(error) => Err(failure::bad_input(error)),
     }
 }

@@ -254,20 +254,16 @@ fn packed(reading: PlainReading) -> u64 {
 
 #[cfg(test)]
 mod tests {
-    use std::path::Path;
-
-    use tallyvolt_analysis::describe::front_end_file;
-
-    use super::{Subject, alarm};
+    use super::alarm;
+    use crate::cost::measure::subjects;
 
     /// A limit of 3.65 V is passed once on the way up, and counts of more than 16 bits are counts as any others.
     #[test]
     fn an_alarm_is_raised_once_on_the_way_up_and_stays() {
         for name in ["hut-divided-thermistor", "hut-divided-pt1000-thermistor"] {
-            let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("front-ends");
-            let file = front_end_file::read(&folder.join(format!("{name}.toml"))).expect("shipped");
-            let subject = Subject::of(&file).expect("describable");
-            let answers = alarm(&subject).expect("it has an upper limit").answers;
+            let path = format!("front-ends/{name}.toml");
+            let subject = &subjects(&[&path]).expect("describable")[0];
+            let answers = alarm(subject).expect("it has an upper limit").answers;
             assert_eq!(answers.len() as u32, subject.rail + 1, "{name}");
             assert_eq!((answers[0], answers.last()), (0, Some(&1)), "{name}");
             let turns = answers.windows(2).filter(|pair| pair[0] != pair[1]);

@@ -39,7 +39,8 @@ const CHANNELS: [&str; 4] = [
     "front-ends/hut-divided-pt1000-thermistor.toml",
 ];
 
-fn subjects(paths: &[&str]) -> Result<Vec<Subject>, CostError> {
+/// Front ends by their paths in this crate.
+pub(super) fn subjects(paths: &[&str]) -> Result<Vec<Subject>, CostError> {
     paths
         .iter()
         .map(|path| {

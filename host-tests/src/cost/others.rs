@@ -150,11 +150,8 @@ pub(super) fn of_kernels(chip: Chip, subject: &Subject) -> Result<Vec<Job>, Cost
 
 #[cfg(test)]
 mod tests {
-    use std::path::Path;
-
-    use tallyvolt_analysis::describe::front_end_file;
-
-    use super::{CALIBRATIONS, CIRCUITS, Chip, QUOTIENTS, Subject, drawings, of_drawing, others};
+    use super::{CALIBRATIONS, CIRCUITS, Chip, QUOTIENTS, drawings, of_drawing, others};
+    use crate::cost::measure::subjects;
 
     /// No module is left out unseen.
     #[test]
@@ -164,13 +161,13 @@ mod tests {
             ("hut-divided-12bit", 0),
             ("hut-supply-12bit", QUOTIENTS.len()),
         ] {
-            let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("front-ends");
-            let file = front_end_file::read(&folder.join(format!("{name}.toml"))).expect("shipped");
-            let subject = Subject::of(&file).expect("describable");
-            let found = others(&subject).expect("describable").len();
+            let path = format!("front-ends/{name}.toml");
+            let subject = &subjects(&[&path]).expect("describable")[0];
+            let found = others(subject).expect("describable").len();
             assert_eq!(found, CALIBRATIONS.len() + quotients, "{name}");
         }
     }
+
     #[test]
     fn every_other_circuit_is_drawn_where_there_is_a_kernel() {
         for (name, chip, circuits) in [
@@ -179,10 +176,9 @@ mod tests {
             ("hut-divided-12bit", Chip::CortexM0plus, 0),
             ("hut-supply-12bit", Chip::Avr, 0),
         ] {
-            let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("front-ends");
-            let file = front_end_file::read(&folder.join(format!("{name}.toml"))).expect("shipped");
-            let subject = Subject::of(&file).expect("describable");
-            let found = drawings(chip, &subject).expect("describable");
+            let path = format!("front-ends/{name}.toml");
+            let subject = &subjects(&[&path]).expect("describable")[0];
+            let found = drawings(chip, subject).expect("describable");
             assert_eq!(found.len(), circuits, "{name}");
             for other in &found {
                 assert_eq!(of_drawing(chip, other).count(), 1, "{name}");

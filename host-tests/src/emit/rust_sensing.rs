@@ -50,7 +50,6 @@ pub(super) fn test_names(sensing: &Sensing<'_>) -> Vec<&'static str> {
     names
 }
 
-/// The items.
 pub(super) fn items(description: &Description<'_>) -> String {
     let sensing = &description.sensing;
     let mut text = sensing.sensor.as_ref().map(sensor).unwrap_or_default();

@@ -22,7 +22,6 @@ impl Tile {
     }
 }
 
-/// Some of all.
 pub(super) fn of_all(some: usize, all: usize) -> String {
     format!("{} of {}", grouped(some as u64), grouped(all as u64))
 }

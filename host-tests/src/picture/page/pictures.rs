@@ -6,7 +6,6 @@ use super::frame::BREAK;
 use crate::picture::curves::Curves;
 use crate::picture::plot::{Kind, svg};
 
-/// A picture under its title.
 pub(super) fn picture_under(title: &str, picture: &str) -> Markup {
     html! {
         figure {

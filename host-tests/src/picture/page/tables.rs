@@ -69,7 +69,6 @@ pub(super) fn facts<'a>(caption: &str, rows: impl Iterator<Item = (&'a str, Stri
     }
 }
 
-/// A cell of text.
 pub(super) fn cell(text: impl Into<String>) -> Markup {
     let text: String = text.into();
     html! { (text) }

@@ -146,7 +146,7 @@ pub(super) fn rounding(rounding: &Rounding, check: &Check) -> Picture {
         (from, to, column.lowest * unit_mv, column.highest * unit_mv)
     }));
     let half = unit_mv / 2.0;
-    let bound = |error: f64| Shape::across(&x, error);
+    let [above, below] = Series::bounds(format!("half a step, {half} mV"), &x, half);
     let label = if rounding.looked_at == rounding.counts {
         "answer less exact voltage, every count"
     } else {
@@ -161,12 +161,8 @@ pub(super) fn rounding(rounding: &Rounding, check: &Check) -> Picture {
         series: vec![
             Series::new(label, Ink::Blue, Shape::Area(outline.clone(), 0.6)),
             Series::new("", Ink::Blue, closed(outline)).unnamed(),
-            Series::new(
-                format!("half a step, {half} mV"),
-                Ink::Vermillion,
-                bound(half),
-            ),
-            Series::new("", Ink::Vermillion, bound(-half)).unnamed(),
+            above,
+            below,
         ],
         x: Axis::counts(x),
         y: Axis::numbers("error, mV", -0.65 * unit_mv..0.65 * unit_mv),

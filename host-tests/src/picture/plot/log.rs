@@ -163,14 +163,12 @@ pub(crate) fn errors(
     let mut judged = String::new();
     if let Some(limit) = limit {
         let mv = limit.mv();
-        let across = |mv: f64| Shape::across(&time.range, mv);
         let label = match limit {
             Limit::EveryRow(_) => format!("limit of every row, {mv:.2} mV"),
             Limit::RootMeanSquare(_) => format!("limit of the root mean square, {mv:.2} mV"),
         };
         judged = format!(" {label}.");
-        series.push(Series::new(label, Ink::Vermillion, across(mv)));
-        series.push(Series::new("", Ink::Vermillion, across(-mv)).unnamed());
+        series.extend(Series::bounds(label, &time.range, mv));
     }
     series.extend(points(
         trace,

@@ -83,7 +83,7 @@ pub(super) fn table_error(sensor: &SensorCurves, check: &ThermistorCheck) -> Pic
         }))
     };
     let allowed = f64::from(check.max_error_mc) / 1000.0;
-    let bound = |error: f64| Shape::across(&x, error);
+    let [above, below] = Series::bounds(format!("allowed, {allowed} °C"), &x, allowed);
     let answers = band(|column| column.answer_mc);
     let described = format!(
         "Error of the temperature table over its range: answers within {:.3} °C of the sensor's law, {:.3} before they are \
@@ -103,12 +103,8 @@ pub(super) fn table_error(sensor: &SensorCurves, check: &ThermistorCheck) -> Pic
                 Ink::Blue,
                 closed(band(|column| column.table_mc)),
             ),
-            Series::new(
-                format!("allowed, {allowed} °C"),
-                Ink::Vermillion,
-                bound(allowed),
-            ),
-            Series::new("", Ink::Vermillion, bound(-allowed)).unnamed(),
+            above,
+            below,
         ],
         x: Axis::numbers("temperature, °C", x),
         y: Axis::numbers("error, °C", -1.15 * allowed..1.15 * allowed),

@@ -41,6 +41,13 @@ impl Series {
         }
     }
 
+    /// What errors must not pass, along x: once above zero and once below it, with one name.
+    pub(super) fn bounds(label: impl Into<String>, x: &Range<f64>, bound: f64) -> [Self; 2] {
+        let named = Self::new(label, Ink::Vermillion, Shape::across(x, bound));
+        let below = Self::new("", Ink::Vermillion, Shape::across(x, -bound)).unnamed();
+        [named, below]
+    }
+
     /// The same, not in the legend.
     pub(super) fn unnamed(self) -> Self {
         Self {

@@ -13,6 +13,7 @@
 //! reference, far below any cell in use. The last form is taken as it is.
 
 use num_bigint::BigInt;
+use num_integer::Integer;
 use num_rational::BigRational;
 use num_traits::{One, Signed, ToPrimitive, Zero};
 use tallyvolt::{ConfigError, LineConstants, QuotientConstants};
@@ -60,30 +61,25 @@ pub fn choose(
     };
     let limit = BigRational::new(DISTANCE_LIMIT.0.into(), DISTANCE_LIMIT.1.into());
     let full = candidates.last().map(Constants::window);
-    let mut last = Err(ConfigError::Constants);
     for constants in &candidates {
         let is_last = Some(constants) == candidates.last();
         let Ok(conversion) = firmware.module(*constants) else {
             continue;
         };
         let distance = distance(&curve, constants, &range);
-        let loses_none = match (constants.window(), full) {
-            ((first, number), Some((full_first, full_number))) => {
-                let cut = cut(range.largest);
-                first <= full_first + cut && first + number + cut >= full_first + full_number
-            }
-            _ => false,
-        };
+        let loses_none = full.is_some_and(|(full_first, full_number)| {
+            let ((first, number), cut) = (constants.window(), cut(range.largest));
+            first <= full_first + cut && first + number + cut >= full_first + full_number
+        });
         if is_last || (loses_none && distance <= limit) {
-            last = Ok(Chosen {
+            return Ok(Chosen {
                 constants: *constants,
                 conversion,
                 distance,
             });
-            break;
         }
     }
-    last
+    Err(ConfigError::Constants)
 }
 
 /// Counts at an end that a coarser form may leave out: one in 256.
@@ -92,7 +88,6 @@ pub fn cut(largest: u32) -> u32 {
     (largest / 256).max(1)
 }
 
-/// `2^power`.
 fn two_to(power: u32) -> BigRational {
     BigRational::from_integer(BigInt::one() << power)
 }
@@ -133,8 +128,8 @@ fn line(factor: &BigInt, at_zero: &BigInt, shift: u32, largest: u32) -> Option<C
         return None;
     }
     let end: BigInt = BigInt::from(65_536) << shift;
-    let first = div_ceil(&-at_zero, factor).max(BigInt::one());
-    let last = num_integer::Integer::div_floor(&(end - 1 - at_zero), factor);
+    let first = (-at_zero).div_ceil(factor).max(BigInt::one());
+    let last = (end - BigInt::one() - at_zero).div_floor(factor);
     let (first, last) = (
         first.to_u32()?,
         last.min(BigInt::from(largest - 1)).to_u32()?,
@@ -147,10 +142,6 @@ fn line(factor: &BigInt, at_zero: &BigInt, shift: u32, largest: u32) -> Option<C
         addend,
         shift: u8::try_from(shift).ok()?,
     }))
-}
-
-fn div_ceil(numerator: &BigInt, denominator: &BigInt) -> BigInt {
-    num_integer::Integer::div_ceil(numerator, denominator)
 }
 
 /// Candidates of a supply reference: D to the nearest even number, K so that the distances at both ends of the cell's range are alike.
@@ -187,15 +178,15 @@ fn quotient(
     largest: u32,
 ) -> Option<Constants> {
     // K + D / 2 below 2^16 D: D above 2 K / (2^17 - 1); and even, at least 2.
-    let least: BigInt =
-        num_integer::Integer::div_floor(&(numerator * 2), &BigInt::from(131_071)) + 1;
+    let least: BigInt = (numerator * 2_u8).div_floor(&BigInt::from(131_071)) + 1;
     let step: BigInt = BigInt::one() << step_log2;
-    let first: BigInt = div_ceil(&(least.max(BigInt::from(2)) - at_zero), &step).max(BigInt::one());
+    let above = least.max(BigInt::from(2)) - at_zero;
+    let first = above.div_ceil(&step).max(BigInt::one());
     let at_first = (&first * &step + at_zero).to_u32()?;
     let first = first.to_u32()?;
     // D of the last count is below 2^bits.
     let end: BigInt = BigInt::one() << bits;
-    let last = num_integer::Integer::div_floor(&(end - 1 - at_zero), &step);
+    let last = (end - BigInt::one() - at_zero).div_floor(&step);
     let last = last.min(BigInt::from(largest - 1)).to_u32()?;
     Some(Constants::Quotient(QuotientConstants {
         first,

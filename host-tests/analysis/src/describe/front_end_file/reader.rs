@@ -314,7 +314,6 @@ impl<'t> TableReader<'t> {
     }
 }
 
-/// A bound as a range.
 pub(super) fn within(bound: Bound) -> RangeInclusive<i64> {
     bound.min..=bound.max
 }
