@@ -42,11 +42,17 @@ pub(super) fn reading(form: &IntegerForm, count: u32) -> u64 {
     units.unwrap_or(u16::MAX.into()).into()
 }
 
-/// Units, or 2^16 plus the fault's number, in the order of the model's.
-fn told_apart(form: &IntegerForm, count: u32) -> u64 {
-    match form.outcome(count) {
-        Outcome::Units(units) => units.into(),
-        Outcome::Fault(fault) => (1 << 16) + fault as u64,
+/// The same job with faults told apart, by a function beside the other: 2^16 plus the fault's number, in the order of the model's.
+fn told_apart(job: &Job, form: &IntegerForm) -> Job {
+    Job {
+        symbol: format!("{}_outcome", job.symbol),
+        types: ("u32", "u32"),
+        answers: answers(job.sweep, |count| match form.outcome(count) {
+            Outcome::Units(units) => units.into(),
+            Outcome::Fault(fault) => (1 << 16) + fault as u64,
+        }),
+        shown: false,
+        ..job.clone()
     }
 }
 
@@ -110,13 +116,7 @@ pub(super) fn of_subject(chip: Chip, subject: &Subject) -> Vec<Job> {
             job.state = Some(format!("{}_MODULE", subject.names.upper));
             job.first = First::Load(load(subject, "load"));
         }
-        let outcome = Job {
-            symbol: format!("{lower}_{way}_outcome"),
-            types: ("u32", "u32"),
-            answers: answers(sweep, |count| told_apart(form, count)),
-            shown: false,
-            ..job.clone()
-        };
+        let outcome = told_apart(&job, form);
         jobs.extend([job, outcome]);
     }
     jobs
@@ -155,13 +155,7 @@ pub(super) fn tabled(chip: Chip, subject: &Subject) -> Vec<Job> {
             &format!("{lower}_tabled"),
         )
     };
-    let outcome = Job {
-        symbol: format!("{lower}_tabled_outcome"),
-        types: ("u32", "u32"),
-        answers: answers(whole, |count| told_apart(&form, count)),
-        shown: false,
-        ..at_every_count.clone()
-    };
+    let outcome = told_apart(&at_every_count, &form);
     let ends = |mut counts: Range<u32>| {
         let first = counts.find(lithium)?;
         Some((first, counts.rfind(lithium).unwrap_or(first), 1))
