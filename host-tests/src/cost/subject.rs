@@ -3,7 +3,7 @@
 use std::fmt::Display;
 use std::path::Path;
 
-use tallyvolt::{CountLimit, LimitSide, Microvolts, RECORD_BYTES};
+use tallyvolt::{LimitSide, Microvolts, RECORD_BYTES};
 use tallyvolt_cost::error::CostError;
 use tallyvolt_model::Model;
 use tallyvolt_model::acquisition::AcquisitionModel;
@@ -19,6 +19,7 @@ use tallyvolt_analysis::calibrate::fit::stored::form;
 use tallyvolt_analysis::choose::described_limits::described;
 use tallyvolt_analysis::describe::firmware::{Constants, Conversion, Firmware};
 use tallyvolt_analysis::describe::limit_name::LimitName;
+use tallyvolt_analysis::describe::limits::count;
 use tallyvolt_analysis::describe::thermistor_table::BuiltTable;
 
 /// A module's calibration as awkward as a fit gives it: gain in 2^-24, offset in 1/256 counts.
@@ -126,9 +127,7 @@ impl Subject {
     pub fn limit(&self) -> Result<(u32, u32), CostError> {
         let uv = self.front_end.cell.max_uv / 1000 * 1000;
         let limit = self.module.count_limit(LimitSide::Over, Microvolts(uv));
-        match or_file(&self.front_end, limit)? {
-            CountLimit::Above(count) | CountLimit::Below(count) => Ok((uv, count.0)),
-        }
+        Ok((uv, count(or_file(&self.front_end, limit)?)))
     }
 
     /// Whether the images have a whole channel for it: a window of sixteen samples of 12 bits, and a sensor's count of 14 bits.

@@ -1,6 +1,6 @@
 //! The header's whole channel, where it is asked for: `c/channel.h` with what the front end has.
 
-use tallyvolt::{CountLimit, LimitSide, LineConstants, Microvolts};
+use tallyvolt::{LimitSide, LineConstants, Microvolts};
 use tallyvolt_model::front_end::Topology;
 
 use super::description::Description;
@@ -8,6 +8,7 @@ use super::error::EmitError;
 use super::sensing::SetLimit;
 use tallyvolt_analysis::describe::firmware::Constants;
 use tallyvolt_analysis::describe::limit_name::LimitName;
+use tallyvolt_analysis::describe::limits::count;
 
 /// The text; a line of `c/channel.h` that starts with `@` and a letter stands only where the letter's part is there.
 pub(super) fn part(description: &Description<'_>) -> Result<String, EmitError> {
@@ -267,9 +268,5 @@ fn supply_minimum(description: &Description<'_>) -> Result<Option<(u32, u32)>, E
             key: "supply_min_mv",
             error,
         })?;
-    match limit {
-        CountLimit::Above(count) | CountLimit::Below(count) => {
-            Ok(Some((count.0, uv.div_ceil(front_end.unit_uv))))
-        }
-    }
+    Ok(Some((count(limit), uv.div_ceil(front_end.unit_uv))))
 }

@@ -9,6 +9,7 @@ use crate::words::numbers::grouped;
 use tallyvolt_analysis::choose::described_limits::described;
 use tallyvolt_analysis::describe::firmware::Conversion;
 use tallyvolt_analysis::describe::limit_name::LimitName;
+use tallyvolt_analysis::describe::limits::count;
 use tallyvolt_analysis::describe::thermistor_table::BuiltTable;
 use tallyvolt_analysis::prove::check::found::Check;
 use tallyvolt_analysis::prove::check::thermistor::exact;
@@ -146,10 +147,7 @@ impl SetLimit {
 
     /// The counts that the limit is compared with: to trip, and once active.
     pub(super) fn ends(&self) -> (u32, u32) {
-        let end = |limit| match limit {
-            CountLimit::Above(count) | CountLimit::Below(count) => count.0,
-        };
-        (end(self.limit.trip()), end(self.limit.hold()))
+        (count(self.limit.trip()), count(self.limit.hold()))
     }
 
     /// The counts beyond, in words.

@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 use tallyvolt_model::front_end::FrontEnd;
 
 use crate::words::fit_table::{SHOWN, table};
-use crate::words::numbers::{counted, grouped, told};
+use crate::words::numbers::{counted, grouped, read, told};
 use crate::words::sheet::{labelled, text_width};
 use crate::words::wrapping::wrapped;
 use tallyvolt_analysis::calibrate::fit::module::{Fit, ModuleFit};
@@ -106,14 +106,7 @@ impl Fitted<'_> {
                 format!("{:08x}", batch.transfer.fingerprint().0),
             ),
             ("read as", readings.understood.clone()),
-            (
-                "rows",
-                format!(
-                    "{}, {} bad",
-                    grouped(readings.rows),
-                    grouped(readings.bad_rows)
-                ),
-            ),
+            ("rows", read(readings.rows, readings.bad_rows)),
             ("meter", stated),
             (
                 "converter noise",

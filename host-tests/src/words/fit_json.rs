@@ -67,6 +67,7 @@ pub fn json(fitted: Fitted<'_>) -> Json<'_> {
         let all = batch.modules.iter();
         all.filter(|module| module.verdict() == verdict).count()
     };
+    let problems = readings.problems.iter();
     Json {
         front_end: &front_end.name,
         fingerprint: format!("{:08x}", batch.transfer.fingerprint().0),
@@ -99,10 +100,6 @@ pub fn json(fitted: Fitted<'_>) -> Json<'_> {
             })
             .collect(),
         bad_rows_number: readings.bad_rows,
-        bad_rows: readings
-            .problems
-            .iter()
-            .map(RowProblem::line_text)
-            .collect(),
+        bad_rows: problems.map(RowProblem::line_text).collect(),
     }
 }

@@ -11,6 +11,11 @@ pub(crate) fn counted(number: usize, thing: &str) -> String {
     format!("{} {thing}{plural}", grouped(number as u64))
 }
 
+/// How many rows were read, and how many of them are bad.
+pub(crate) fn read(rows: u64, bad: u64) -> String {
+    format!("{}, {} bad", grouped(rows), grouped(bad))
+}
+
 /// Four significant figures, without an exponent.
 pub(crate) fn figures(value: f64) -> String {
     if value == 0.0 {

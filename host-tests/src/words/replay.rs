@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 use serde::Serialize;
 use tallyvolt_model::front_end::FrontEnd;
 
-use crate::words::numbers::{counted, grouped, told};
+use crate::words::numbers::{counted, grouped, read, told};
 use crate::words::sheet::{self, labelled};
 use tallyvolt_analysis::calibrate::replay::module::{Errors, Stretches, Watch};
 use tallyvolt_analysis::calibrate::replay::sensing::SensingLog;
@@ -69,19 +69,16 @@ pub fn json<'a>(front_end: &'a FrontEnd, settings: &'a Settings, replay: &'a Rep
         time_back: module.log.time_back,
         sensing: &module.sensing,
     };
+    let end = &replay.end;
+    let problems = end.problems.iter();
     Json {
         front_end: &front_end.name,
         watch: &settings.watch,
-        read_as: &replay.end.understood,
-        rows: replay.end.rows,
-        bad_rows: replay.end.bad_rows,
-        bad_row_examples: replay
-            .end
-            .problems
-            .iter()
-            .map(RowProblem::line_text)
-            .collect(),
-        broken: &replay.end.broken,
+        read_as: &end.understood,
+        rows: end.rows,
+        bad_rows: end.bad_rows,
+        bad_row_examples: problems.map(RowProblem::line_text).collect(),
+        broken: &end.broken,
         modules: replay.modules.iter().map(module).collect(),
     }
 }
@@ -109,10 +106,7 @@ pub fn text(front_end: &FrontEnd, settings: &Settings, replay: &Replay, file: &s
     let mut text = format!("{}  ({file})\n", front_end.name);
     text += &labelled([
         ("read as", end.understood.clone()),
-        (
-            "rows",
-            format!("{}, {} bad", grouped(end.rows), grouped(end.bad_rows)),
-        ),
+        ("rows", read(end.rows, end.bad_rows)),
         ("modules read", calibrated.to_owned()),
         ("judged", judged),
         (

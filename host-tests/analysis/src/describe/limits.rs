@@ -3,7 +3,9 @@
 //! Where each is compared, at the value as written or earlier by a guard band, is said from outside.
 
 use serde::Serialize;
-use tallyvolt::{AlarmRule, ConfigError, Limit, LimitSide, Microvolts, Temperature, Thermistor};
+use tallyvolt::{
+    AlarmRule, ConfigError, CountLimit, Limit, LimitSide, Microvolts, Temperature, Thermistor,
+};
 use tallyvolt_model::front_end::{FrontEnd, Limits};
 use tallyvolt_model::rational::in_millivolts;
 
@@ -211,6 +213,14 @@ pub(crate) fn temperatures_as_written(front_end: &FrontEnd) -> Vec<TemperatureAl
         })
     })
     .collect()
+}
+
+/// The count that a limit compares with.
+#[must_use]
+pub fn count(limit: CountLimit) -> u32 {
+    match limit {
+        CountLimit::Above(count) | CountLimit::Below(count) => count.0,
+    }
 }
 
 /// The voltage limits that are stated, in microvolts.

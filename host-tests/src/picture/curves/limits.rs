@@ -10,7 +10,7 @@ use tallyvolt_analysis::choose::budget::found::Budget;
 use tallyvolt_analysis::choose::budget::guard_band::CountAlarm;
 use tallyvolt_analysis::choose::described_limits::described;
 use tallyvolt_analysis::describe::limit_name::Direction;
-use tallyvolt_analysis::describe::limits::DescribedLimit;
+use tallyvolt_analysis::describe::limits::{DescribedLimit, count};
 use tallyvolt_analysis::describe::thermistor_table::BuiltTable;
 use tallyvolt_analysis::prove::check::thermistor::exact;
 
@@ -106,9 +106,6 @@ fn curve(
     read: impl Fn(u32) -> Option<f64>,
 ) -> Option<LimitCurve> {
     let limit = described.limit.ok()?;
-    let count = |limit| match limit {
-        CountLimit::Above(count) | CountLimit::Below(count) => count.0,
-    };
     let (trip_count, hold_count) = (count(limit.trip()), count(limit.hold()));
     let guard_count = guard
         .as_ref()
