@@ -24,6 +24,27 @@ pub(crate) const fn product_of_16_bits(a: u32, b: u32) -> u32 {
     a * b
 }
 
+/// `floor((product + addend) / 2^16)`.
+///
+/// On AVR the carry is a comparison: LLVM 22 subtracts the complement of a constant `addend` and then adds the upper half with the borrow, which is the
+/// carry's opposite, where that half is a sum itself.
+///
+/// # Range
+/// `product` up to (2^16 - 1)^2.
+#[inline(always)]
+#[expect(
+    clippy::arithmetic_side_effects,
+    clippy::cast_possible_truncation,
+    clippy::inline_always,
+    reason = "the range; parts of the product"
+)]
+pub(crate) const fn upper_of_sum(product: u32, addend: u16) -> u32 {
+    if cfg!(target_arch = "avr") {
+        return (product >> 16) + (product as u16 > u16::MAX - addend) as u32;
+    }
+    (product + addend as u32) >> 16
+}
+
 /// `floor(value / 2^shift)`.
 ///
 /// # Range

@@ -3,7 +3,7 @@
 use super::{Immediate, ImmediateLine, Line, Narrow, Quotient, narrow, wide};
 use crate::convert::sensor_as_drawn::DrawnSensor;
 use crate::convert::thermistor::Thermistor;
-use crate::rounding::{divide_floor_u32, product_of_16_bits, shift_floor_u32};
+use crate::rounding::{divide_floor_u32, product_of_16_bits, shift_floor_u32, upper_of_sum};
 use crate::units::{Count, Sample, Temperature, TemperatureFault};
 
 /// Whether the target divides in software: there sixteen steps are shorter than the compiler's own division.
@@ -77,8 +77,7 @@ pub(crate) const fn drawn<L: Immediate>(count: Count) -> Option<u16> {
     clippy::arithmetic_side_effects,
     clippy::cast_possible_truncation,
     clippy::inline_always,
-    reason = "constants are in the code; short: the range; long: lower halves and position have 16 bits, so the lower sum is at most \
-              (2^16 - 1)^2 + 2^16 - 1, and the value is the upper 16 of 48 bits"
+    reason = "constants are in the code; short: the range; long: lower halves and position have 16 bits, and the value is the upper 16 of 48 bits"
 )]
 pub(crate) const fn drawn_at<L: Immediate>(position: Narrow) -> u16 {
     let ImmediateLine {
@@ -91,9 +90,9 @@ pub(crate) const fn drawn_at<L: Immediate>(position: Narrow) -> u16 {
         let sum = product_of_16_bits(factor as u32, wide(position)) + addend as u32;
         return shift_floor_u32(sum, shift) as u16;
     }
-    let low = product_of_16_bits(factor as u32 & 0xFFFF, wide(position)) + (addend as u32 & 0xFFFF);
+    let low = product_of_16_bits(factor as u32 & 0xFFFF, wide(position));
     let high = (factor >> 16) as u32 * wide(position) + (addend >> 16) as u32;
-    shift_floor_u32(high + shift_floor_u32(low, 16), 16) as u16
+    shift_floor_u32(high + upper_of_sum(low, addend as u16), 16) as u16
 }
 
 /// The value of a quotient at a count; none outside its counts.

@@ -4,7 +4,7 @@ use crate::arch::ImmediateLine;
 use crate::bounds::{COUNT_BITS, LONG_SHIFT, WIDE_SHIFT};
 use crate::convert::constants::{LineConstants, Words, halves, words};
 use crate::convert::window::{Summing, Window, fault_outside, told};
-use crate::rounding::{product_of_16_bits, shift_floor_u32, shift_floor_u64};
+use crate::rounding::{product_of_16_bits, shift_floor_u32, shift_floor_u64, upper_of_sum};
 use crate::units::{Count, Fault, Voltage};
 
 /// Count to voltage for one module with a divided input. Total and integer-only: the constants' own rational, rounded to
@@ -310,8 +310,8 @@ impl<const BITS: u32> DividedConversion<BITS> {
             let sum = factor * position as u64 + addend + shift_floor_u64(rest, 32);
             return Voltage(shift_floor_u64(sum, 32) as u16);
         }
-        let low = self.factor_low as u32 * position + self.addend_low as u32;
-        let sum = self.factor * position + self.addend + shift_floor_u32(low, 16);
+        let low = self.factor_low as u32 * position;
+        let sum = self.factor * position + self.addend + upper_of_sum(low, self.addend_low);
         Voltage(shift_floor_u32(sum, 16) as u16)
     }
 

@@ -34,6 +34,10 @@ pub enum Wanted {
     Speed,
     /// The same with the library's kernels.
     Kernels,
+    /// opt-level 3, of what is only compared.
+    Bounds,
+    /// The same with the library's kernels.
+    KernelBounds,
     /// opt-level s, of what runs once.
     Size,
     /// The same with the library's kernels.
@@ -49,6 +53,8 @@ impl Wanted {
     const fn features(self) -> &'static str {
         match self {
             Self::Speed | Self::Size => "",
+            Self::Bounds => "bounds",
+            Self::KernelBounds => "arch,bounds",
             Self::Kernels | Self::SmallKernels | Self::Whole { supply: false } => "arch",
             Self::Whole { supply: true } => "arch,supply",
         }
@@ -58,6 +64,8 @@ impl Wanted {
         match self {
             Self::Speed => "speed",
             Self::Kernels => "kernels",
+            Self::Bounds => "bounds",
+            Self::KernelBounds => "kernel-bounds",
             Self::Size => "size",
             Self::SmallKernels => "small-kernels",
             Self::Whole { supply: false } => "divided",

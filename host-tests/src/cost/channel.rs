@@ -6,7 +6,7 @@
 use tallyvolt::bounds::COUNT_MAX;
 use tallyvolt_cost::chip::Chip;
 use tallyvolt_cost::figure::Origin;
-use tallyvolt_cost::job::{First, Job};
+use tallyvolt_cost::job::{ANY, First, Job};
 use tallyvolt_model::channel::{
     ChannelModel, PlainChannel, PlainReading, SensorOutcome, alarm_after_each, sensor,
 };
@@ -250,6 +250,45 @@ fn packed(reading: PlainReading) -> u64 {
     let alarms = reading.alarms.iter().rev();
     let alarms = alarms.fold(0, |bits, alarm| bits << 1 | u64::from(*alarm));
     voltage | u64::from(temperature) << 16 | u64::from(reading.faults) << 32 | alarms << 48
+}
+
+/// Windows of 64 samples of 14 bits, copied and summed by kernels: their answers are compared, and not shown.
+pub(super) fn sums(chip: Chip, subject: &Subject) -> Vec<Job> {
+    if !chip.has_kernels() {
+        return Vec::new();
+    }
+    let model = model(subject, false);
+    [("kept_sums", "SUMS"), ("block_sums", "BLOCK_SUMS")]
+        .map(|(symbol, state)| Job {
+            sweep: (0, WINDOWS - 1, 1),
+            state: Some(state.to_owned()),
+            answers: (0..WINDOWS)
+                .map(|first| sum_answer(&model, first))
+                .collect(),
+            shown: false,
+            ..plain("windows of 64 samples", "reading", Origin::Arch, symbol)
+        })
+        .into()
+}
+
+/// Windows that are summed.
+const WINDOWS: u32 = 1 << 11;
+
+/// The last 64 of the samples that `images/src/sums.rs` makes: voltage or 65 535, and faults.
+fn sum_answer(model: &ChannelModel, first: u32) -> u64 {
+    let sample = |place: u32| {
+        let jumping = (first * 40_503) ^ (place * 7_919 + (first << 3));
+        match first % 8 {
+            edge @ 0..4 if place == first / 8 % 80 => [0, 1, 0x3FFE, 0x3FFF][edge as usize],
+            _ => (jumping % (1 << 14)).clamp(2, 0x3FFD) as u16,
+        }
+    };
+    let samples: Vec<u16> = (0..69).map(sample).collect();
+    let mut channel = PlainChannel::new(model);
+    channel.samples(&samples);
+    let told = channel.reading(None, false).map(packed);
+    // Of what a whole reading packs: no temperature, and no alarm.
+    told.map_or(ANY, |told| told & 0xFFFF | told >> 32 << 16)
 }
 
 #[cfg(test)]

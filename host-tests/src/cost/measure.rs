@@ -39,6 +39,9 @@ const CHANNELS: [&str; 4] = [
     "front-ends/hut-divided-pt1000-thermistor.toml",
 ];
 
+/// That whose windows are summed beside them.
+const SUMS: &str = "cores/front-ends/divided-14bit-x64.toml";
+
 /// Front ends by their paths in this crate.
 pub(super) fn subjects(paths: &[&str]) -> Result<Vec<Subject>, CostError> {
     paths
@@ -56,6 +59,14 @@ fn at_a_reading(jobs: impl IntoIterator<Item = Job>) -> impl Iterator<Item = (Wa
     jobs.into_iter().map(|job| match job.origin {
         Origin::Arch => (Wanted::Kernels, job),
         _ => (Wanted::Speed, job),
+    })
+}
+
+/// What is built for jobs that are only compared. More callers of a function change how it is compiled, so they are apart from what is measured.
+fn beside(jobs: impl IntoIterator<Item = Job>) -> impl Iterator<Item = (Wanted, Job)> {
+    jobs.into_iter().map(|job| match job.origin {
+        Origin::Arch => (Wanted::KernelBounds, job),
+        _ => (Wanted::Bounds, job),
     })
 }
 
@@ -83,10 +94,9 @@ pub fn measure(
     let mut described = voltages.clone();
     described.extend(channels.iter().filter(|_| own.is_none()).cloned());
     let mut circuits = Vec::new();
-    for subject in &voltages {
-        circuits.extend(others::drawings(chip, subject)?);
+    for divided in subjects(&FRONT_ENDS[..1])? {
+        circuits.extend(others::circuits(&divided)?);
     }
-    let of_kernels = [described.clone(), circuits.clone()].concat();
     let simulator = runner::build(chip, folder)?;
     let bench = Bench {
         chip,
@@ -111,7 +121,11 @@ pub fn measure(
         planned.extend(at_a_reading(others::of_kernels(chip, subject)?));
     }
     for circuit in &circuits {
-        planned.extend(at_a_reading(others::of_drawing(chip, circuit)));
+        planned.extend(beside(others::of_circuit(chip, circuit)));
+    }
+    planned.extend(beside(others::of_bounds(chip)));
+    for summed in subjects(&[SUMS])? {
+        planned.extend(beside(channel::sums(chip, &summed)));
     }
     for subject in &loading {
         planned.push((Wanted::Size, jobs::limit(subject)?));
@@ -128,14 +142,18 @@ pub fn measure(
         needed.then(|| compile(wanted, subjects)).transpose()
     };
     let fast = built(Wanted::Speed, &described)?;
-    let kernels = built(Wanted::Kernels, &of_kernels)?;
+    let kernels = built(Wanted::Kernels, &described)?;
     let small = built(Wanted::Size, &loading)?;
+    let bounds = built(Wanted::Bounds, &circuits)?;
+    let kernel_bounds = built(Wanted::KernelBounds, &circuits)?;
 
     let mut costs = Costs::none(chip, toolchain.version.clone());
     for (wanted, job) in &planned {
         let objects = match wanted {
             Wanted::Kernels => &kernels,
             Wanted::Size => &small,
+            Wanted::Bounds => &bounds,
+            Wanted::KernelBounds => &kernel_bounds,
             _ => &fast,
         };
         let Some(objects) = objects else { continue };

@@ -7,11 +7,18 @@ use tallyvolt_cost::figure::Origin;
 use tallyvolt_cost::job::{First, Job};
 use tallyvolt_model::calibration::CalibrationModel;
 use tallyvolt_model::front_end::{Divider, FrontEnd, Topology};
+use tallyvolt_model::integer_form::IntegerForm;
 use tallyvolt_model::rational::whole;
 
+use self::line_constants::{OF_8, OF_12, OF_16};
 use super::jobs;
 use super::subject::Subject;
+use tallyvolt_analysis::calibrate::fit::stored::form;
 use tallyvolt_analysis::describe::firmware::Constants;
+
+/// The lines that are built into the images.
+#[path = "../../cores/images/src/line_constants.rs"]
+mod line_constants;
 
 /// Gains in 2^-24 and offsets in 1/256 counts: so far off that sums carry where those of a module as parts are do not.
 const CALIBRATIONS: [(u32, i32); 6] = [
@@ -35,32 +42,39 @@ const QUOTIENTS: [(u64, u32); 5] = [
     (0x0001_FFFF, 4),
 ];
 
-/// Reference in microvolts, and the resistors to the cell and to ground in ohms: drawings whose sums carry where those of a front end do not.
-const CIRCUITS: [(u32, u32, u32); 6] = [
-    (1_024_000, 31_600, 10_000),
-    (1_100_000, 33_200, 10_000),
-    (1_200_000, 28_700, 9_090),
-    (1_250_000, 23_700, 8_660),
-    (2_048_000, 12_100, 10_000),
-    (2_500_000, 9_310, 9_090),
+/// Bits, reference in microvolts, and the resistors to the cell and to ground in ohms: drawings of every form, whose sums carry where those of
+/// shipped front ends do not.
+const CIRCUITS: [(u32, u32, u32, u32); 12] = [
+    (8, 1_100_000, 33_200, 10_000),
+    (8, 1_225_000, 24_900, 10_000),
+    (10, 1_200_000, 28_700, 9_090),
+    (10, 1_225_000, 24_900, 10_000),
+    (12, 1_024_000, 31_600, 10_000),
+    (12, 2_500_000, 9_310, 9_090),
+    (13, 1_250_000, 80_900, 14_300),
+    (13, 1_225_000, 164_300, 30_100),
+    (14, 1_100_000, 81_200, 15_400),
+    (15, 1_225_000, 52_700, 8_660),
+    (16, 1_250_000, 46_400, 10_000),
+    (16, 2_048_000, 33_600, 30_100),
 ];
 
-/// The front end with other circuits before its converter, on cores that have a kernel of the drawing; a quotient has none.
+/// Drawings and lines are asked at no more counts than these.
+const MANY_COUNTS: u32 = 1 << 14;
+
+/// Other circuits and converters than a divided front end's; none of a quotient.
 ///
 /// # Errors
 /// [`CostError::File`] where the crate refuses one.
-pub(super) fn drawings(chip: Chip, subject: &Subject) -> Result<Vec<Subject>, CostError> {
+pub(super) fn circuits(subject: &Subject) -> Result<Vec<Subject>, CostError> {
     let front_end = &subject.front_end;
     let Topology::DividedInput(divider) = &front_end.topology else {
         return Ok(Vec::new());
     };
-    if !matches!(chip, Chip::Avr | Chip::Avrxt) {
-        return Ok(Vec::new());
-    }
     let mut found = Vec::new();
-    for (number, (microvolts, top, bottom)) in (1..).zip(CIRCUITS) {
+    for (number, (bits, microvolts, top, bottom)) in (1..).zip(CIRCUITS) {
         let mut other = FrontEnd {
-            name: format!("{}-circuit-{number}", front_end.name),
+            name: format!("circuit-{number}"),
             topology: Topology::DividedInput(Divider {
                 top_ohms: whole(top),
                 bottom_ohms: whole(bottom),
@@ -71,25 +85,58 @@ pub(super) fn drawings(chip: Chip, subject: &Subject) -> Result<Vec<Subject>, Co
             ..front_end.clone()
         };
         other.reference.microvolts = microvolts;
+        let converter = &mut other.converter;
+        (converter.bits, converter.samples, converter.right_shift) = (bits, 1, 0);
         found.push(Subject::of(&other)?);
     }
     Ok(found)
 }
 
-/// Jobs of the kernels with other drawings: their answers are compared, and not shown.
-pub(super) fn of_drawing(chip: Chip, subject: &Subject) -> impl Iterator<Item = Job> {
-    let sweep = (0, subject.rail, jobs::step(subject.rail, FEW_COUNTS));
+/// Jobs of another circuit as drawn, by a constant and by a type: their answers are compared, and not shown.
+pub(super) fn of_circuit(chip: Chip, subject: &Subject) -> Vec<Job> {
     let form = subject.drawn_form();
-    let drawn = jobs::of_subject(chip, subject).into_iter().filter(|job| {
-        // Of its two ways the one that answers in 16 bits.
-        job.origin == Origin::Arch && job.state.is_none() && job.types.1 == "u16"
-    });
-    drawn.map(move |job| Job {
+    let job = |way: &str, origin| {
+        let symbol = format!("{}_{way}", subject.names.lower);
+        hidden(origin, symbol, &form, subject.rail)
+    };
+    let types = of_types(chip).iter().map(|origin| job("drawn", *origin));
+    let constant = job("constant", Origin::Portable);
+    types.chain([constant]).collect()
+}
+
+/// Whose code converts by a type: a core with a kernel converts without it as well where firmware does not ask for it.
+fn of_types(chip: Chip) -> &'static [Origin] {
+    match chip {
+        Chip::Avr | Chip::Avrxt => &[Origin::Portable, Origin::Arch],
+        _ => &[Origin::Portable],
+    }
+}
+
+fn hidden(origin: Origin, symbol: String, form: &IntegerForm, rail: u32) -> Job {
+    let sweep = (0, rail, jobs::step(rail, MANY_COUNTS));
+    Job {
+        types: ("u16", "u16"),
         sweep,
-        answers: jobs::answers(sweep, |count| jobs::reading(&form, count)),
+        answers: jobs::answers(sweep, |count| jobs::reading(form, count)),
         shown: false,
-        ..job
-    })
+        ..jobs::plain(&symbol, "divided", origin, &symbol)
+    }
+}
+
+/// Jobs of the lines near their bounds, as types: their answers are compared, and not shown.
+pub(super) fn of_bounds(chip: Chip) -> Vec<Job> {
+    let mut found = Vec::new();
+    for (bits, lines) in [(8, &OF_8[..]), (12, &OF_12), (16, &OF_16)] {
+        let rail = (1 << bits) - 1;
+        for (index, line) in lines.iter().enumerate() {
+            let form = form(&Constants::Line(*line), rail);
+            let symbol = format!("line_{bits}_{index}");
+            for origin in of_types(chip) {
+                found.push(hidden(*origin, symbol.clone(), &form, rail));
+            }
+        }
+    }
+    found
 }
 
 /// The front end with the constants of other modules. Of a divided input they are calibrated ones, because a quotient is none of its.
@@ -150,8 +197,19 @@ pub(super) fn of_kernels(chip: Chip, subject: &Subject) -> Result<Vec<Job>, Cost
 
 #[cfg(test)]
 mod tests {
-    use super::{CALIBRATIONS, CIRCUITS, Chip, QUOTIENTS, drawings, of_drawing, others};
+    use tallyvolt_analysis::describe::firmware::Constants;
+    use tallyvolt_cost::chip::Chip;
+
+    use super::{
+        CALIBRATIONS, CIRCUITS, MANY_COUNTS, QUOTIENTS, Subject, circuits, of_bounds, of_circuit,
+        of_types, others,
+    };
     use crate::cost::measure::subjects;
+
+    fn shipped(name: &str) -> Subject {
+        let path = format!("front-ends/{name}.toml");
+        subjects(&[&path]).expect("describable").remove(0)
+    }
 
     /// No module is left out unseen.
     #[test]
@@ -161,28 +219,42 @@ mod tests {
             ("hut-divided-12bit", 0),
             ("hut-supply-12bit", QUOTIENTS.len()),
         ] {
-            let path = format!("front-ends/{name}.toml");
-            let subject = &subjects(&[&path]).expect("describable")[0];
-            let found = others(subject).expect("describable").len();
+            let found = others(&shipped(name)).expect("describable").len();
             assert_eq!(found, CALIBRATIONS.len() + quotients, "{name}");
         }
     }
 
+    /// No circuit and no line is left out unseen, and they have every form.
     #[test]
-    fn every_other_circuit_is_drawn_where_there_is_a_kernel() {
-        for (name, chip, circuits) in [
-            ("hut-divided-12bit", Chip::Avr, CIRCUITS.len()),
-            ("hut-divided-16bit", Chip::Avrxt, CIRCUITS.len()),
-            ("hut-divided-12bit", Chip::CortexM0plus, 0),
-            ("hut-supply-12bit", Chip::Avr, 0),
-        ] {
-            let path = format!("front-ends/{name}.toml");
-            let subject = &subjects(&[&path]).expect("describable")[0];
-            let found = drawings(chip, subject).expect("describable");
-            assert_eq!(found.len(), circuits, "{name}");
-            for other in &found {
-                assert_eq!(of_drawing(chip, other).count(), 1, "{name}");
+    fn every_circuit_and_line_is_asked() {
+        let found = circuits(&shipped("hut-divided-12bit")).expect("describable");
+        assert_eq!(found.len(), CIRCUITS.len());
+        for (chip, ways) in [(Chip::Avr, 2), (Chip::Avr25, 1)] {
+            assert_eq!(of_types(chip).len(), ways);
+            assert_eq!(of_bounds(chip).len(), 9 * ways);
+            for circuit in &found {
+                let jobs = of_circuit(chip, circuit);
+                assert_eq!(jobs.len(), 1 + ways);
+                let least = circuit.rail.min(MANY_COUNTS) as usize * 2 / 3;
+                assert!(jobs.iter().all(|job| job.answers.len() > least));
             }
         }
+        // S and the bits of M: short forms, whose S is the bits of a count and 3 more, and full ones.
+        let forms = found.iter().map(|circuit| {
+            let conversion = circuit.firmware.conversion().expect("proven");
+            let Constants::Line(line) = conversion.constants() else {
+                panic!("a divided input converts by a line");
+            };
+            (line.shift, 128 - line.factor.leading_zeros())
+        });
+        let (short, full): (Vec<_>, Vec<_>) = forms.partition(|(_, bits)| *bits <= 16);
+        assert_eq!(
+            short,
+            [(11, 16), (11, 16), (13, 16), (15, 16), (17, 16), (19, 16)]
+        );
+        assert_eq!(
+            full,
+            [(16, 19), (24, 25), (24, 25), (24, 24), (32, 31), (32, 29)]
+        );
     }
 }

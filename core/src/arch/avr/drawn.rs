@@ -3,7 +3,7 @@
 
 use core::arch::asm;
 
-use crate::arch::portable::{drawn_at, position};
+use crate::arch::portable::position;
 use crate::arch::{Immediate, ImmediateLine, narrow};
 use crate::units::Count;
 
@@ -15,10 +15,8 @@ pub(crate) fn drawn<L: Immediate>(count: Count) -> Option<u16> {
     let position = position(count, narrow(first), narrow(counts))?;
     Some(if const { L::LINE.shift < 32 } {
         short::<L>(position)
-    } else if const { L::LINE.factor >> 32 == 0 } {
-        long::<L>(position)
     } else {
-        drawn_at::<L>(position)
+        long::<L>(position)
     })
 }
 
@@ -156,7 +154,8 @@ fn short<L: Immediate>(position: u16) -> u16 {
     units
 }
 
-/// The sum's bits from 32 on: M of 32 bits and position of 16, eight byte products onto B, the highest first.
+/// The sum's bits from 32 on: M of 48 bits and position of 16, byte products onto B, the highest first; the value has 16 bits, so nothing beyond
+/// byte 5 is formed.
 #[inline(always)]
 #[expect(clippy::inline_always, reason = "operands in place")]
 fn long<L: Immediate>(position: u16) -> u16 {
@@ -171,6 +170,19 @@ fn long<L: Immediate>(position: u16) -> u16 {
             "ldi r24, {a4}",
             "ldi r25, {a5}",
             "ldi {z}, 0",
+            ".if {m5}",
+            "ldi {m}, {m5}",
+            "mul {p:l}, {m}",
+            "add r25, r0",
+            ".endif",
+            ".if {m4}",
+            "ldi {m}, {m4}",
+            "mul {p:h}, {m}",
+            "add r25, r0",
+            "mul {p:l}, {m}",
+            "add r24, r0",
+            "adc r25, r1",
+            ".endif",
             ".if {m3}",
             "ldi {m}, {m3}",
             "mul {p:h}, {m}",
@@ -241,6 +253,8 @@ fn long<L: Immediate>(position: u16) -> u16 {
             m1 = const byte(L::LINE.factor, 1),
             m2 = const byte(L::LINE.factor, 2),
             m3 = const byte(L::LINE.factor, 3),
+            m4 = const byte(L::LINE.factor, 4),
+            m5 = const byte(L::LINE.factor, 5),
             out("r25r24") units,
             options(pure, nomem, nostack),
         );

@@ -37,7 +37,7 @@ const fn rest(thermistor: &Thermistor<'_>, count: Count) -> Result<Temperature, 
     thermistor.portable(count)
 }
 
-/// In: count r25:r24, thermistor r23:r22. Out: the temperature r23:r22 and 0 in r25:r24, or 1 there for what is left to the portable
+/// In: count r25:r24, thermistor r23:r22. Out: the temperature r23:r22 and 0 in r25:r24, or more there for what is left to the portable
 /// method: faults, and tables that are not for bytes.
 ///
 /// `Table::at_by_bytes`: the position times the stretch of one byte has the fraction in its lowest byte and the segment, below 63,
@@ -69,7 +69,6 @@ pub(crate) unsafe extern "C" fn temperature_number(
             "cpc r25, r19",
             "brcs 1f",
             "ldi r24, 1",
-            "ldi r25, 0",
             "rjmp 9f",
             "1:",
             "ldd r18, Z+{stretch}+1",

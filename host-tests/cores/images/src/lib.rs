@@ -8,6 +8,12 @@ mod answers;
 mod channel;
 mod controls;
 mod decimation;
+#[cfg(feature = "bounds")]
+mod line_constants;
+#[cfg(feature = "bounds")]
+mod lines;
+#[cfg(feature = "bounds")]
+mod sums;
 mod usual;
 
 mod front_ends {
