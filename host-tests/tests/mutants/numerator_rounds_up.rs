@@ -18,6 +18,7 @@ mod rounding {
     pub(crate) use crate::true_rounding::{
         divide_ceil_i128, divide_floor_i128, divide_floor_u32, divide_floor_u64,
         product_of_16_bits, shift_floor_u32, shift_floor_u64, shift_nearest_i32, shift_nearest_u32,
+        upper_of_sum,
     };
 
     pub(crate) const fn divide_floor_u128(numerator: u128, denominator: u128) -> (u128, u128) {

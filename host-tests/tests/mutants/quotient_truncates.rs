@@ -17,7 +17,7 @@ mod true_rounding;
 mod rounding {
     pub(crate) use crate::true_rounding::{
         divide_ceil_i128, divide_floor_i128, divide_floor_u128, product_of_16_bits,
-        shift_floor_u32, shift_floor_u64, shift_nearest_i32, shift_nearest_u32,
+        shift_floor_u32, shift_floor_u64, shift_nearest_i32, shift_nearest_u32, upper_of_sum,
     };
 
     // The half that rounds comes with the numerator of a quotient; here it is taken off again.

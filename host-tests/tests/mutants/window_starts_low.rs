@@ -18,6 +18,7 @@ mod rounding {
     pub(crate) use crate::true_rounding::{
         divide_floor_i128, divide_floor_u32, divide_floor_u64, divide_floor_u128,
         product_of_16_bits, shift_floor_u32, shift_floor_u64, shift_nearest_i32, shift_nearest_u32,
+        upper_of_sum,
     };
 
     pub(crate) const fn divide_ceil_i128(numerator: i128, denominator: i128) -> i128 {
