@@ -43,6 +43,9 @@ const ARM_GCC: &str = "arm-none-eabi-gcc";
 /// Debian's has no C library, and emitted C needs none.
 const RISCV_GCC: &str = "riscv64-unknown-elf-gcc";
 
+/// Where the data of an image begins: so that a table in RAM lies across a multiple of 256, where the lower byte of its addresses carries.
+const ACROSS_A_PAGE: &str = "-Wl,-Tdata=0x8001d0";
+
 impl Chip {
     /// All that are measured, in the order of tables.
     pub const ALL: [Self; 6] = [
@@ -189,7 +192,11 @@ impl Chip {
     pub fn linker(self, of_c: bool) -> (&'static str, Vec<&'static str>, bool) {
         match self.traits().gcc {
             Some((compiler, core)) if self.is_avr() => {
-                (compiler, [core, &["-nostartfiles"]].concat(), true)
+                let mut flags = [core, &["-nostartfiles"]].concat();
+                if self != Self::Avr25 {
+                    flags.push(ACROSS_A_PAGE);
+                }
+                (compiler, flags, true)
             }
             Some((compiler, core)) if of_c || compiler != RISCV_GCC => {
                 (compiler, [core, &["-nostdlib"]].concat(), true)
