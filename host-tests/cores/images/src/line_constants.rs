@@ -1,4 +1,4 @@
-//! Lines near their bounds, of 8, 12 and 16 bits: B that carries with the first byte product, with the second or with the third, and M of 22 to
+//! Lines near their bounds, of 8, 12 and 16 bits: B that carries with the first byte product, with the second or with the third, and M of 8 to
 //! 41 bits.
 
 use tallyvolt::LineConstants;
@@ -25,9 +25,14 @@ pub const OF_12: [LineConstants; 3] = [
     line(1, 4094, 0xF_FEFD_FCFB, 0x3F_FFFF_FFFF, 32),
 ];
 /// The short form with carries of the second product and the third, of the first, and the wide form.
-pub const OF_16: [LineConstants; 4] = [
+pub const OF_16: [LineConstants; 8] = [
     line(1, 65_534, 0xFFFF, 0x0002_0FF0, 19),
     line(40_000, 20_000, 0x8CEF, 0x02FF_FE01, 19),
     line(1, 65_534, 0xFFFE_FDFC, 0x1_FFFF_FFF0, 32),
     line(1, 65_534, 0x0034_56FF, 0xFFC8_FFFF_FFFF, 32),
+    // One byte of M alone, and B whose upper bytes are full: every carry runs through all of them.
+    line(1, 65_534, 0xFF, 0xFF_FFFF_FF80, 32),
+    line(1, 65_534, 0xFF00, 0xFF_FFFF_8000, 32),
+    line(1, 65_534, 0xFF_0000, 0xFF_FF80_0000, 32),
+    line(1, 65_534, 0xFF00_0000, 0xFF_8000_0000, 32),
 ];

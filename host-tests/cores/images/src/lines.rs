@@ -85,3 +85,19 @@ pub extern "C" fn line_16_2(count: u16) -> u16 {
 pub extern "C" fn line_16_3(count: u16) -> u16 {
     answer::<16, 3>(count)
 }
+#[unsafe(no_mangle)]
+pub extern "C" fn line_16_4(count: u16) -> u16 {
+    answer::<16, 4>(count)
+}
+#[unsafe(no_mangle)]
+pub extern "C" fn line_16_5(count: u16) -> u16 {
+    answer::<16, 5>(count)
+}
+#[unsafe(no_mangle)]
+pub extern "C" fn line_16_6(count: u16) -> u16 {
+    answer::<16, 6>(count)
+}
+#[unsafe(no_mangle)]
+pub extern "C" fn line_16_7(count: u16) -> u16 {
+    answer::<16, 7>(count)
+}
