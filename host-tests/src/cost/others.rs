@@ -231,7 +231,7 @@ mod tests {
         assert_eq!(found.len(), CIRCUITS.len());
         for (chip, ways) in [(Chip::Avr, 2), (Chip::Avr25, 1)] {
             assert_eq!(of_types(chip).len(), ways);
-            assert_eq!(of_bounds(chip).len(), 13 * ways);
+            assert_eq!(of_bounds(chip).len(), 14 * ways);
             for circuit in &found {
                 let jobs = of_circuit(chip, circuit);
                 assert_eq!(jobs.len(), 1 + ways);

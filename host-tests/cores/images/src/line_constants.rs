@@ -25,14 +25,15 @@ pub const OF_12: [LineConstants; 3] = [
     line(1, 4094, 0xF_FEFD_FCFB, 0x3F_FFFF_FFFF, 32),
 ];
 /// The short form with carries of the second product and the third, of the first, and the wide form.
-pub const OF_16: [LineConstants; 8] = [
+pub const OF_16: [LineConstants; 9] = [
     line(1, 65_534, 0xFFFF, 0x0002_0FF0, 19),
     line(40_000, 20_000, 0x8CEF, 0x02FF_FE01, 19),
     line(1, 65_534, 0xFFFE_FDFC, 0x1_FFFF_FFF0, 32),
     line(1, 65_534, 0x0034_56FF, 0xFFC8_FFFF_FFFF, 32),
     // One byte of M alone, and B with all bits in the bytes above its products: every carry runs through all of them. At count 258, position 257,
-    // the lowest byte decides.
+    // the lowest byte decides, and at position 256 the last product.
     line(1, 65_534, 0xFF, 0xFF_FFFF_0080, 32),
+    line(2, 65_533, 0xFF, 0xFF_FFFF_0080, 32),
     line(1, 65_534, 0xFF00, 0xFF_FF00_8000, 32),
     line(1, 65_534, 0xFF_0000, 0xFF_0080_0000, 32),
     line(1, 65_534, 0xFF00_0000, 0xFF_8000_0000, 32),

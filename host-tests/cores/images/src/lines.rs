@@ -101,3 +101,7 @@ pub extern "C" fn line_16_6(count: u16) -> u16 {
 pub extern "C" fn line_16_7(count: u16) -> u16 {
     answer::<16, 7>(count)
 }
+#[unsafe(no_mangle)]
+pub extern "C" fn line_16_8(count: u16) -> u16 {
+    answer::<16, 8>(count)
+}
