@@ -26,8 +26,8 @@ pub(crate) const fn product_of_16_bits(a: u32, b: u32) -> u32 {
 
 /// `floor((product + addend) / 2^16)`.
 ///
-/// On AVR the carry is a comparison: LLVM 22 subtracts the complement of a constant `addend` and then adds the upper half with the borrow, which is the
-/// carry's opposite, where that half is a sum itself.
+/// On AVR a comparison stands for the carry. LLVM 22 adds a constant there by subtracting its complement; where the upper half is a sum itself, it
+/// then takes the borrow for the carry.
 ///
 /// # Range
 /// `product` up to (2^16 - 1)^2.

@@ -6,7 +6,7 @@
 use tallyvolt::bounds::COUNT_MAX;
 use tallyvolt_cost::chip::Chip;
 use tallyvolt_cost::figure::Origin;
-use tallyvolt_cost::job::{ANY, First, Job};
+use tallyvolt_cost::job::{First, Job};
 use tallyvolt_model::channel::{
     ChannelModel, PlainChannel, PlainReading, SensorOutcome, alarm_after_each, sensor,
 };
@@ -287,8 +287,8 @@ fn sum_answer(model: &ChannelModel, first: u32) -> u64 {
     let mut channel = PlainChannel::new(model);
     channel.samples(&samples);
     let told = channel.reading(None, false).map(packed);
-    // Of what a whole reading packs: no temperature, and no alarm.
-    told.map_or(ANY, |told| told & 0xFFFF | told >> 32 << 16)
+    // Of what a whole reading packs: no temperature, and no alarm. Without a reading the image answers with all bits, too.
+    told.map_or(u32::MAX.into(), |told| told & 0xFFFF | told >> 32 << 16)
 }
 
 #[cfg(test)]

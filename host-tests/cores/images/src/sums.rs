@@ -1,6 +1,6 @@
 //! Windows whose sums take three bytes, with samples at and beside a rail: what no channel of sixteen samples of 12 bits meets.
 //!
-//! The front end is that of `front-ends/divided-14bit-x64.toml`, in steps of 0.1 mV: 25 sums.
+//! The front end is that of `front-ends/divided-14bit-x64.toml`. A step of 0.1 mV is about 25 of a sum's 2^20 values.
 
 use tallyvolt::{
     Acquisition, BlockChannel, CellRange, Channel, ChannelLimits, ChannelSetup, DividedConversion, DividedDescription,
