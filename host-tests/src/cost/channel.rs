@@ -252,21 +252,25 @@ fn packed(reading: PlainReading) -> u64 {
     voltage | u64::from(temperature) << 16 | u64::from(reading.faults) << 32 | alarms << 48
 }
 
-/// Windows of 64 samples of 14 bits, copied and summed by kernels: their answers are compared, and not shown.
+/// Windows of 64 samples, copied and summed by kernels: their answers are compared, and not shown.
 pub(super) fn sums(chip: Chip, subject: &Subject) -> Vec<Job> {
     if !chip.has_kernels() {
         return Vec::new();
     }
     let model = model(subject, false);
+    let bits = subject.front_end.converter.bits;
     [("kept_sums", "SUMS"), ("block_sums", "BLOCK_SUMS")]
-        .map(|(symbol, state)| Job {
-            sweep: (0, WINDOWS - 1, 1),
-            state: Some(state.to_owned()),
-            answers: (0..WINDOWS)
-                .map(|first| sum_answer(&model, first))
-                .collect(),
-            shown: false,
-            ..plain("windows of 64 samples", "reading", Origin::Arch, symbol)
+        .map(|(symbol, state)| {
+            let symbol = format!("{symbol}_{bits}");
+            Job {
+                sweep: (0, WINDOWS - 1, 1),
+                state: Some(format!("{state}_{bits}")),
+                answers: (0..WINDOWS)
+                    .map(|first| sum_answer(&model, first, (1 << bits) - 1))
+                    .collect(),
+                shown: false,
+                ..plain("windows of 64 samples", "reading", Origin::Arch, &symbol)
+            }
         })
         .into()
 }
@@ -275,12 +279,12 @@ pub(super) fn sums(chip: Chip, subject: &Subject) -> Vec<Job> {
 const WINDOWS: u32 = 1 << 11;
 
 /// The last 64 of the samples that `images/src/sums.rs` makes: voltage or 65 535, and faults.
-fn sum_answer(model: &ChannelModel, first: u32) -> u64 {
+fn sum_answer(model: &ChannelModel, first: u32, top: u16) -> u64 {
     let sample = |place: u32| {
         let jumping = (first * 40_503) ^ (place * 7_919 + (first << 3));
         match first % 8 {
-            edge @ 0..4 if place == first / 8 % 80 => [0, 1, 0x3FFE, 0x3FFF][edge as usize],
-            _ => (jumping % (1 << 14)).clamp(2, 0x3FFD) as u16,
+            edge @ 0..4 if place == first / 8 % 80 => [0, 1, top - 1, top][edge as usize],
+            _ => (jumping as u16 & top).clamp(2, top - 2),
         }
     };
     let samples: Vec<u16> = (0..69).map(sample).collect();

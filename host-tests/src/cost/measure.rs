@@ -39,8 +39,11 @@ const CHANNELS: [&str; 4] = [
     "front-ends/hut-divided-pt1000-thermistor.toml",
 ];
 
-/// That whose windows are summed beside them.
-const SUMS: &str = "cores/front-ends/divided-14bit-x64.toml";
+/// Those whose windows are summed beside them.
+const SUMS: [&str; 2] = [
+    "cores/front-ends/divided-14bit-x64.toml",
+    "cores/front-ends/divided-8bit-x64.toml",
+];
 
 /// Front ends by their paths in this crate.
 pub(super) fn subjects(paths: &[&str]) -> Result<Vec<Subject>, CostError> {
@@ -124,7 +127,7 @@ pub fn measure(
         planned.extend(beside(others::of_circuit(chip, circuit)));
     }
     planned.extend(beside(others::of_bounds(chip)));
-    for summed in subjects(&[SUMS])? {
+    for summed in subjects(&SUMS)? {
         planned.extend(beside(channel::sums(chip, &summed)));
     }
     for subject in &loading {

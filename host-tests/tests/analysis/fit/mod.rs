@@ -1,6 +1,7 @@
 //! The fit: published values, known truths, and every reason to suspect a module.
 
 mod alarms;
+mod constants;
 mod coverage;
 mod files;
 mod guards;

@@ -8,9 +8,10 @@
 //! | divided input | M of 16 bits, S = bits + 3; M of 48 bits, S = 32 | linear in the count: largest at one of the ends |
 //! | supply reference | D even below 2^16; below 2^17; below 2^28 | at an end or where the curves run parallel |
 //!
-//! A form serves when no count of the cell's range lies more than [`DISTANCE_LIMIT`] of an output step beside the curve, and when it leaves
-//! every count a voltage that the last form does, up to one in 256 at an end: at a supply reference's rail the cell stands at its
-//! reference, far below any cell in use. The last form is taken as it is.
+//! A form serves when no count of the cell's range lies more than [`DISTANCE_LIMIT`] of an output step beside the curve. The last form is taken
+//! as it is. A quotient of a cheaper form may leave one count in 256 at the rail without a voltage: there the cell stands at its reference, far
+//! below any cell in use. A line of 16 bits leaves none: full scale is M / 8 units, so M is 8,000 for a volt in millivolts, and half a unit of M
+//! shifts the count of 0 V by one in 16,000.
 
 use num_bigint::BigInt;
 use num_integer::Integer;
@@ -60,18 +61,13 @@ pub fn choose(
         Curve::Quotient { numerator, start } => quotients(numerator, start, &range),
     };
     let limit = BigRational::new(DISTANCE_LIMIT.0.into(), DISTANCE_LIMIT.1.into());
-    let full = candidates.last().map(Constants::window);
     for constants in &candidates {
         let is_last = Some(constants) == candidates.last();
         let Ok(conversion) = firmware.module(*constants) else {
             continue;
         };
         let distance = distance(&curve, constants, &range);
-        let loses_none = full.is_some_and(|(full_first, full_number)| {
-            let ((first, number), cut) = (constants.window(), cut(range.largest));
-            first <= full_first + cut && first + number + cut >= full_first + full_number
-        });
-        if is_last || (loses_none && distance <= limit) {
+        if is_last || distance <= limit {
             return Ok(Chosen {
                 constants: *constants,
                 conversion,

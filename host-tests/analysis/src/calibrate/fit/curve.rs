@@ -68,7 +68,8 @@ impl Curve {
     }
 }
 
-/// The counts of the cell's range, those beside its ends included.
+/// The counts of the cell's range: from the first at or above its lower end to the first at or above its upper end. A quotient falls: from
+/// the first below the upper end to the first below the lower one.
 pub(super) struct CellCounts {
     pub(super) first: u32,
     pub(super) last: u32,
