@@ -128,6 +128,7 @@ fn the_batch_file_tells_everything_of_a_module() {
     for (name, value) in [
         ("module", "x"),
         ("verdict", "unchecked"),
+        ("reasons", ""),
         ("mode", "gain-only"),
     ] {
         assert_eq!(cells.text(1, name), value, "{name}");
@@ -154,6 +155,98 @@ fn the_batch_file_tells_everything_of_a_module() {
     ] {
         assert_eq!(cells.text(0, name), value, "{name}");
     }
+}
+
+/// A batch's file is refused by its own rules, each with the line and what serde or the rule says.
+#[test]
+fn a_batch_file_is_read_by_its_rules() {
+    let front_end = one_millivolt_a_count();
+    let firmware = Transfer::new(&front_end).expect("legal");
+    // The second lies 5 % off and gets no record.
+    let text = "module,meter_mv,count
+m,2000,2001
+m,2825,2826
+m,3650,3651
+7,2000,2100
+7,2825,2966
+7,3650,3832
+";
+    let batch = fitted(text, &front_end);
+    let cells = Cells::of(&batch);
+    assert_eq!(
+        (cells.text(0, "module"), cells.text(0, "verdict")),
+        ("m", "good")
+    );
+    assert_eq!(
+        (cells.text(1, "verdict"), cells.text(1, "reasons")),
+        ("suspect", "gain")
+    );
+    let written = String::from_utf8(batch_csv::text(&batch).expect("text")).expect("text");
+    let (header, rows) = written.split_once('\n').expect("a header");
+    let (good, suspect) = rows.split_once('\n').expect("two rows");
+    let record = cells.text(0, "record");
+    let read = |text: &str| batch_csv::parse("b.csv", text.as_bytes(), firmware.firmware());
+    let refused = |text: &str, words: &str| {
+        let said = read(text).expect_err("refused").to_string();
+        assert!(
+            said.contains(words) && !said.contains("deserialize"),
+            "{said}"
+        );
+    };
+    let known = read(&written).expect("as written");
+    assert!(known["m"].recorded && !known["7"].recorded);
+    // As a spreadsheet of another country saves it.
+    let semicolons = |text: &str| text.replace(',', ";").replace('.', ",");
+    let other = read(&semicolons(&written)).expect("the same");
+    assert_eq!(other["m"].uncertainty_mv, known["m"].uncertainty_mv);
+    assert_eq!(other["7"].uncertainty_mv, known["7"].uncertainty_mv);
+    refused(header, "a header and no module below it");
+    refused(&format!("{header}\n{good}\n{good}"), "b.csv:3");
+    // A good row needs its record, a suspect one has none, and one that stands there must be right all the same.
+    refused(
+        &format!("{header}\n{}", good.replace(record, "")),
+        "record: ",
+    );
+    refused(
+        &format!(
+            "{header}\n{}",
+            good.replace(record, "no hexadecimal digits")
+        ),
+        "record: ",
+    );
+    let accepted = good.replace("good", "unchecked");
+    assert!(read(&format!("{header}\n{accepted}")).expect("a record")["m"].recorded);
+    refused(
+        &format!("{header}\n{}", accepted.replace(record, "00")),
+        "record: ",
+    );
+    assert!(
+        read(&format!("{header}\n{suspect}"))
+            .expect("no record")
+            .contains_key("7")
+    );
+    refused(
+        &format!("{header}\n{}", good.replace(",good,", ",good,,more")),
+        "",
+    );
+    let rows = cells.text(0, "rows");
+    refused(
+        &format!(
+            "{header}\n{}",
+            good.replacen(&format!(",{rows},"), ",three,", 1)
+        ),
+        "invalid digit",
+    );
+    // A batch of as many modules as can be calibrated, and of one more.
+    let many = |modules: usize| {
+        let rows = (0..modules).map(|module| suspect.replacen('7', &format!("m{module}"), 1));
+        format!("{header}\n{}", rows.collect::<String>())
+    };
+    assert_eq!(
+        read(&many(readings::MODULES_MAX)).expect("a batch").len(),
+        readings::MODULES_MAX
+    );
+    refused(&many(readings::MODULES_MAX + 1), "more than 4096 modules");
 }
 
 /// The rows of a batch's file.
