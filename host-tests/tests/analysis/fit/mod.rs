@@ -5,6 +5,7 @@ mod constants;
 mod coverage;
 mod files;
 mod guards;
+mod noise;
 mod properties;
 mod published;
 mod settings;
