@@ -3,9 +3,9 @@
 use core::marker::PhantomData;
 
 use super::line::DividedConversion;
-use super::window::{Summing, Window};
+use super::window::told;
 use crate::arch::{Immediate, ImmediateLine, kernels};
-use crate::units::{Count, Fault, OutputUnit, Voltage};
+use crate::units::{Count, Fault, Voltage};
 
 /// A drawing's conversion as an associated constant.
 pub trait Drawn<const BITS: u32> {
@@ -83,25 +83,13 @@ impl<const BITS: u32, D: Drawn<BITS>> AsDrawn<BITS, D> {
     pub(crate) const fn at(&self, position: u32) -> Voltage {
         D::CONVERSION.at(position)
     }
-
-    /// The counts that are voltages.
-    #[must_use]
-    pub const fn window(&self) -> Window {
-        D::CONVERSION.window()
-    }
-
-    /// How a count comes about, and the step of a voltage.
-    #[must_use]
-    pub const fn summing(&self) -> Summing {
-        D::CONVERSION.summing()
-    }
-
-    /// Step of a voltage.
-    #[must_use]
-    pub const fn unit(&self) -> OutputUnit {
-        D::CONVERSION.unit()
-    }
 }
+
+told!(
+    [const BITS: u32, D: Drawn<BITS>] AsDrawn<BITS, D>,
+    |_of| (D::CONVERSION.window().first, D::CONVERSION.window().counts),
+    D::CONVERSION.summing()
+);
 
 impl<const BITS: u32, D: Drawn<BITS>> Immediate for AsDrawn<BITS, D> {
     const LINE: ImmediateLine = D::CONVERSION.immediate();

@@ -28,7 +28,7 @@ pub struct DividedModule<const BITS: u32> {
 // Kernels take a pointer to a module for one to its line.
 const _: () = assert!(core::mem::offset_of!(DividedModule<12>, line) == 0);
 
-told!([const BITS: u32] DividedModule<BITS>, |of| (wide(of.line.first), wide(of.line.counts)));
+told!([const BITS: u32] DividedModule<BITS>, |of| (wide(of.line.first), wide(of.line.counts)), of.summing);
 
 impl<const BITS: u32> DividedModule<BITS> {
     /// S, and that counts have 16 bits at most.

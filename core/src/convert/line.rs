@@ -47,7 +47,7 @@ pub struct DividedConversion<const BITS: u32> {
     summing: Summing,
 }
 
-told!([const BITS: u32] DividedConversion<BITS>, |of| (of.first, of.counts));
+told!([const BITS: u32] DividedConversion<BITS>, |of| (of.first, of.counts), of.summing);
 
 impl<const BITS: u32> DividedConversion<BITS> {
     /// Whether counts have more than 16 bits.

@@ -31,7 +31,7 @@ pub struct SupplyConversion {
     summing: Summing,
 }
 
-told!([] SupplyConversion, |of| (of.first, of.counts));
+told!([] SupplyConversion, |of| (of.first, of.counts), of.summing);
 
 impl SupplyConversion {
     /// Faults before and behind the window: a supply reference's count falls as the voltage rises.

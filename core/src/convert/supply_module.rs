@@ -26,7 +26,7 @@ pub struct SupplyModule {
 // Kernels take a pointer to a module for one to its quotient.
 const _: () = assert!(core::mem::offset_of!(SupplyModule, quotient) == 0);
 
-told!([] SupplyModule, |of| (wide(of.quotient.first), wide(of.quotient.counts)));
+told!([] SupplyModule, |of| (wide(of.quotient.first), wide(of.quotient.counts)), of.summing);
 
 impl SupplyModule {
     /// The module of a record's words; none unless they are of the short form and sound: D even and from 2 to below 2^16, and the voltage

@@ -1,9 +1,9 @@
 //! A supply reference's module whose quotient a table of reciprocals gives, where a core has a use for one.
 
 use super::supply_module::SupplyModule;
-use super::window::{Summing, Window};
+use super::window::told;
 use crate::arch::tabled::{Reciprocal, tabled_units};
-use crate::units::{Count, Fault, OutputUnit, Voltage};
+use crate::units::{Count, Fault, Voltage};
 
 /// A [`SupplyModule`] that costs flash and RAM and saves cycles. Every answer is the plain module's.
 ///
@@ -46,6 +46,8 @@ pub struct TabledSupplyModule {
     table: Reciprocal,
 }
 
+told!([] TabledSupplyModule, |of| (of.module.window().first, of.module.window().counts), of.module.summing());
+
 impl TabledSupplyModule {
     /// The voltage of a count in output units, or why the count is none.
     ///
@@ -77,24 +79,6 @@ impl TabledSupplyModule {
     #[must_use]
     pub const fn plain(&self) -> SupplyModule {
         self.module
-    }
-
-    /// The counts that are voltages.
-    #[must_use]
-    pub const fn window(&self) -> Window {
-        self.module.window()
-    }
-
-    /// How a count comes about, and the step of a voltage.
-    #[must_use]
-    pub const fn summing(&self) -> Summing {
-        self.module.summing()
-    }
-
-    /// Step of a voltage.
-    #[must_use]
-    pub const fn unit(&self) -> OutputUnit {
-        self.module.unit()
     }
 
     /// The value at a position of the window.

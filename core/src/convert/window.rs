@@ -168,9 +168,9 @@ pub(crate) const fn fault_outside(
     }
 }
 
-/// What every conversion tells of itself, by its first count and their number.
+/// What every conversion tells of itself, by its first count and their number, and by what it sums.
 macro_rules! told {
-    ([$($bits:tt)*] $conversion:ty, |$of:ident| ($first:expr, $counts:expr)) => {
+    ([$($bits:tt)*] $conversion:ty, |$of:ident| ($first:expr, $counts:expr), $summing:expr) => {
         impl<$($bits)*> $conversion {
             /// The counts that are voltages.
             #[must_use]
@@ -179,20 +179,21 @@ macro_rules! told {
                 $crate::convert::window::Window {
                     first: $first,
                     counts: $counts,
-                    rail: self.summing.rail,
+                    rail: $summing.rail,
                 }
             }
 
             /// How a count comes about, and the step of a voltage.
             #[must_use]
             pub const fn summing(&self) -> $crate::convert::window::Summing {
-                self.summing
+                let $of = self;
+                $summing
             }
 
             /// Step of a voltage.
             #[must_use]
             pub const fn unit(&self) -> $crate::units::OutputUnit {
-                self.summing.unit
+                self.summing().unit
             }
         }
     };

@@ -5,28 +5,19 @@
     reason = "numbers of tests"
 )]
 
+use super::scaled::summing;
 use crate::convert::constants::Words;
 use crate::convert::divided_module::DividedModule;
 use crate::convert::line::DividedConversion;
 use crate::convert::quotient::SupplyConversion;
 use crate::convert::supply_module::SupplyModule;
-use crate::convert::window::Summing;
-use crate::units::{Count, Fault, OutputUnit, Voltage};
-
-const fn summing(rail: u32) -> Summing {
-    Summing {
-        rail,
-        samples: 1,
-        right_shift: 0,
-        unit: OutputUnit::Millivolt,
-    }
-}
+use crate::units::{Count, Fault, Voltage};
 
 /// A module against the conversion with all forms at every count up to the rail, with those beyond it; how many are voltages.
 macro_rules! compared {
     ($module:ty, $conversion:ty, $shift:expr, $words:expr, $rail:expr) => {{
-        let general = <$conversion>::from_words($shift, $words, summing($rail));
-        let module = <$module>::from_words($shift, $words, summing($rail));
+        let general = <$conversion>::from_words($shift, $words, summing($rail, 1));
+        let module = <$module>::from_words($shift, $words, summing($rail, 1));
         assert_eq!(module, general.and_then(|general| general.short()));
         let (general, module) = (general?, module?);
         assert_eq!(module.constants(), general.constants());
@@ -130,10 +121,10 @@ fn modules_end_where_a_sum_or_a_divisor_would() {
 #[test]
 fn words_of_another_form_are_no_module() {
     let line = |shift, words: Words, rail| {
-        DividedModule::<12>::from_words(shift, &words, summing(rail)).is_some()
+        DividedModule::<12>::from_words(shift, &words, summing(rail, 1)).is_some()
     };
     let quotient =
-        |t, words: Words, rail| SupplyModule::from_words(t, &words, summing(rail)).is_some();
+        |t, words: Words, rail| SupplyModule::from_words(t, &words, summing(rail, 1)).is_some();
     let each = |good: Words, wrongs: &[(usize, u32)], take: &dyn Fn(Words) -> bool| {
         assert!(take(good));
         for (index, wrong) in wrongs {
@@ -162,12 +153,13 @@ const HIGH: u32 = 1 << 16;
 /// What lies above 16 bits is never left out: one bit there, and any two at the same place of different words.
 #[test]
 fn nothing_above_sixteen_bits_is_left_out() {
-    let line =
-        |words: Words, rail| DividedModule::<12>::from_words(15, &words, summing(rail)).is_some();
+    let line = |words: Words, rail| {
+        DividedModule::<12>::from_words(15, &words, summing(rail, 1)).is_some()
+    };
     let quotient =
-        |words: Words, rail| SupplyModule::from_words(4, &words, summing(rail)).is_some();
+        |words: Words, rail| SupplyModule::from_words(4, &words, summing(rail, 1)).is_some();
     let conversion = |words: Words, rail| {
-        DividedConversion::<12>::from_words(15, &words, summing(rail)).is_some()
+        DividedConversion::<12>::from_words(15, &words, summing(rail, 1)).is_some()
     };
     refuses([1, 4094, 34_202, 67_687, 0], [(2, HIGH), (4, 2)], &line);
     refuses(

@@ -45,7 +45,7 @@ pub(super) const fn line(
     }
 }
 
-const fn quotient(
+pub(super) const fn quotient(
     first: u32,
     counts: u32,
     numerator: u64,

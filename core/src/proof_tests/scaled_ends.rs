@@ -1,7 +1,6 @@
 //! Where the window and the short form of a scaled conversion end.
 
-use super::scaled::{line, summing};
-use crate::convert::constants::QuotientConstants;
+use super::scaled::{line, quotient, summing};
 use crate::convert::line::DividedConversion;
 use crate::convert::quotient::SupplyConversion;
 use crate::units::{Count, Voltage};
@@ -40,13 +39,7 @@ fn a_scaled_line_is_short_up_to_its_last_voltage_and_never_flat() {
 
 /// A quotient scaled by nothing: t of the short form, if it has one.
 fn short_step(rail: u32, first: u32, numerator: u64, at_first: u32, t: u8) -> Option<u8> {
-    let constants = QuotientConstants {
-        first,
-        counts: rail.abs_diff(first),
-        numerator,
-        at_first,
-        step_log2: t,
-    };
+    let constants = quotient(first, rail.abs_diff(first), numerator, at_first, t);
     let drawn = SupplyConversion::of(constants, summing(rail, 1)).ok_or(constants);
     let scaled = drawn.map(|drawn| drawn.scaled(U8F24::ONE, I24F8::ZERO));
     assert!(matches!(scaled, Ok(Ok(_))), "{drawn:?} {scaled:?}");
@@ -76,13 +69,7 @@ fn a_scaled_quotient_is_short_for_counts_of_up_to_fifteen_bits() {
 #[test]
 fn a_scaled_quotient_begins_at_the_largest_voltage() {
     for (numerator, first, at_first) in [(83_885_439, 20, 1280), (83_885_440, 21, 1344)] {
-        let constants = QuotientConstants {
-            first,
-            counts: 1023 - first,
-            numerator,
-            at_first,
-            step_log2: 6,
-        };
+        let constants = quotient(first, 1023 - first, numerator, at_first, 6);
         let drawn = SupplyConversion::of(constants, summing(1023, 1)).ok_or(constants);
         let scaled = drawn.map(|drawn| drawn.times(U8F24::ONE, I24F8::ZERO));
         let begins = scaled.map(|scaled| scaled.map(|scaled| scaled.window().first()));

@@ -1,6 +1,5 @@
 //! `tallyvolt fit FILE READINGS.csv`
 
-use std::convert::Infallible;
 use std::path::PathBuf;
 
 use clap::{Args, ValueEnum};
@@ -17,9 +16,9 @@ use crate::words::fit::Fitted;
 use tallyvolt_analysis::calibrate::fit::meter::Meter;
 use tallyvolt_analysis::calibrate::fit::mode::Mode;
 use tallyvolt_analysis::calibrate::fit::transfer::Transfer;
-use tallyvolt_analysis::calibrate::fit::{Batch, Settings, batch_csv, fit, readings, records};
+use tallyvolt_analysis::calibrate::fit::{Settings, batch_csv, fit, readings, records};
 use tallyvolt_analysis::describe::front_end_file;
-use tallyvolt_analysis::files::output_file::{OutputError, Place};
+use tallyvolt_analysis::files::output_file::{OutputError, Place, commit_all};
 
 /// Bad rows shown one by one; the others are counted.
 const PROBLEMS_SHOWN: usize = 20;
@@ -151,8 +150,7 @@ pub(super) fn run(arguments: &FitArguments) -> Result<Exit, Exit> {
     let files_wanted =
         arguments.csv.is_some() || arguments.records.is_some() || arguments.page.is_wanted();
     if bad == 0 || arguments.skip_bad_rows {
-        put_page(arguments, fitted)?;
-        write_files(arguments, &front_end, &batch).map_err(|error| refused(&error))?;
+        write_files(arguments, fitted).map_err(|error| refused(&error))?;
     }
     let printed = print::result(arguments.json, words::fit_json::json(fitted), || {
         fitted.text(&arguments.readings.display().to_string())
@@ -171,13 +169,6 @@ pub(super) fn run(arguments: &FitArguments) -> Result<Exit, Exit> {
     })
 }
 
-fn put_page(arguments: &FitArguments, fitted: Fitted<'_>) -> Result<(), Exit> {
-    let inputs = inputs(arguments, fitted.front_end);
-    arguments.page.put(arguments.force, &inputs, || {
-        Ok::<_, Infallible>(page(fitted, &arguments.file, &arguments.readings))
-    })
-}
-
 /// Every file that was read.
 fn inputs(arguments: &FitArguments, front_end: &FrontEnd) -> Vec<PathBuf> {
     let mut inputs = front_end_file::inputs(&arguments.file, front_end);
@@ -186,12 +177,9 @@ fn inputs(arguments: &FitArguments, front_end: &FrontEnd) -> Vec<PathBuf> {
 }
 
 /// Stages everything that was asked for, and only then moves it into place.
-fn write_files(
-    arguments: &FitArguments,
-    front_end: &FrontEnd,
-    batch: &Batch,
-) -> Result<(), OutputError> {
-    let inputs = inputs(arguments, front_end);
+fn write_files(arguments: &FitArguments, fitted: Fitted<'_>) -> Result<(), OutputError> {
+    let batch = fitted.batch;
+    let inputs = inputs(arguments, fitted.front_end);
     let place = |path| Place::new(path, arguments.force, &inputs);
     let mut staged = Vec::new();
     if let Some(folder) = &arguments.records {
@@ -205,8 +193,9 @@ fn write_files(
         })?;
         staged.push(place(path).file(&text)?);
     }
-    for output in staged {
-        output.commit()?;
+    if let Some(path) = arguments.page.file() {
+        let text = page(fitted, &arguments.file, &arguments.readings);
+        staged.push(place(path).file(text.as_bytes())?);
     }
-    Ok(())
+    commit_all(staged)
 }

@@ -1,6 +1,6 @@
 //! `--page X.html` of the commands that have a page beside their text.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::Args;
 
@@ -25,6 +25,11 @@ fn file(text: &str) -> Result<PathBuf, String> {
 }
 
 impl PageOption {
+    /// The file, if a page was asked for.
+    pub(super) fn file(&self) -> Option<&Path> {
+        self.page.as_deref()
+    }
+
     /// Whether a page was asked for.
     pub(super) fn is_wanted(&self) -> bool {
         self.page.is_some()

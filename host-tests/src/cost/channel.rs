@@ -143,7 +143,6 @@ fn filters() -> [Job; 4] {
 }
 
 /// The channel that [`super::source`] sets up: the file's limits, looking for nothing that needs a number.
-#[must_use]
 pub fn model(subject: &Subject, calibrated: bool) -> ChannelModel {
     let front_end = &subject.front_end;
     ChannelModel {

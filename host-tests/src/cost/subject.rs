@@ -100,19 +100,16 @@ impl Subject {
     }
 
     /// The exact drawing.
-    #[must_use]
     pub fn drawn_form(&self) -> IntegerForm {
         IntegerForm::of(&Model::as_drawn(&self.front_end))
     }
 
     /// The exact rational of the module's constants.
-    #[must_use]
     pub fn module_form(&self) -> IntegerForm {
         form(&self.module.constants(), self.rail)
     }
 
     /// `divided` or `supply`.
-    #[must_use]
     pub fn task(&self) -> &'static str {
         match self.front_end.topology {
             Topology::DividedInput(_) => "divided",
@@ -131,7 +128,6 @@ impl Subject {
     }
 
     /// Whether the images have a whole channel for it: a window of sixteen samples of 12 bits, and a sensor's count of 14 bits.
-    #[must_use]
     pub fn has_channel(&self) -> bool {
         let converter = &self.front_end.converter;
         let sensor = self.front_end.thermistor.as_ref();
@@ -142,7 +138,6 @@ impl Subject {
     }
 
     /// Whether the module's constants are in the short form, which a chip loads with the least code.
-    #[must_use]
     pub fn loads_short(&self) -> bool {
         match self.module.constants() {
             Constants::Line(line) => u32::from(line.shift) == self.firmware.count_bits() + 3,
@@ -156,19 +151,16 @@ impl Subject {
     }
 
     /// Whether its module can have a table of reciprocals, `tallyvolt::TabledSupplyModule`.
-    #[must_use]
     pub fn takes_table(&self) -> bool {
         self.front_end.topology == Topology::SupplyReference && self.loads_short()
     }
 
     /// Whether its drawing can be a type, `tallyvolt::Drawn`.
-    #[must_use]
     pub fn has_drawn_type(&self) -> bool {
         matches!(self.front_end.topology, Topology::DividedInput(_))
     }
 
     /// The converter's lowest supply in microvolts, where the cell is that supply.
-    #[must_use]
     pub fn supply_minimum_uv(&self) -> Option<u32> {
         let feeds = self.front_end.topology == Topology::SupplyReference;
         self.front_end.converter.supply_min_uv.filter(|_| feeds)

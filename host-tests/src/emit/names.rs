@@ -13,7 +13,6 @@ impl Names {
     /// Every run of `-` becomes one `_`, and one at the end is dropped: C++ reserves names with two underscores in a row.
     ///
     /// Two names that differ in nothing else, like `a-b` and `a--b`, therefore give the same identifiers.
-    #[must_use]
     pub fn of(name: &str) -> Self {
         let parts: Vec<&str> = name.split('-').filter(|part| !part.is_empty()).collect();
         let lower = parts.join("_");
@@ -22,7 +21,6 @@ impl Names {
     }
 
     /// A text written for `front_end` and `FRONT_END` with these names instead.
-    #[must_use]
     pub fn put_into(&self, text: &str) -> String {
         text.replace("front_end", &self.lower)
             .replace("FRONT_END", &self.upper)

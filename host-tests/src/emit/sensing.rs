@@ -5,7 +5,7 @@ use tallyvolt_model::front_end::{FrontEnd, Thermistor};
 
 use super::error::EmitError;
 use crate::words::drawing;
-use crate::words::numbers::grouped;
+use crate::words::numbers::{grouped, rounded_up};
 use tallyvolt_analysis::choose::described_limits::described;
 use tallyvolt_analysis::describe::firmware::Conversion;
 use tallyvolt_analysis::describe::limit_name::LimitName;
@@ -195,18 +195,23 @@ impl<'a> Sensor<'a> {
 
     /// The certified error.
     pub(super) fn accuracy(&self) -> String {
-        // A bound is not rounded down.
-        let bound = |error_mc: f64| (error_mc * 10.0).ceil() / 10.0;
         format!(
-            "at every count within {:.1} m degC of the sensor's law{}, {:.1} before rounding to 0.1 degC; tolerances of the parts \
-             come on top",
-            bound(self.built.answer_error_mc),
+            "at every count within {:.1} m degC of the sensor{}{}, {:.1} before rounding to 0.1 degC; tolerances of the parts come on top",
+            rounded_up(self.built.certified_mc(), 1),
             if self.built.offset.is_some() {
                 " less its offset"
             } else {
                 ""
             },
-            bound(self.built.table_error_mc)
+            if self.built.interpolation_mc > 0.0 {
+                format!(
+                    " ({:.1} of it between the maker's points)",
+                    rounded_up(self.built.interpolation_mc, 1)
+                )
+            } else {
+                String::new()
+            },
+            rounded_up(self.built.unrounded_mc(), 1)
         )
     }
 }

@@ -116,7 +116,6 @@ impl Curves {
     }
 
     /// What [`Curves::of`] tells `progress` in all, about.
-    #[must_use]
     pub fn work(front_end: &FrontEnd, run: Option<Run>) -> u64 {
         let model = Model::as_drawn(front_end);
         let run = run.filter(|_| states_errors(front_end));

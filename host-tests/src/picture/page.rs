@@ -37,7 +37,6 @@ use sections::anchor;
 use tables::{cell, table};
 
 /// The page of front ends, each with its file as it was typed.
-#[must_use]
 pub fn page(front_ends: &[(String, Curves)]) -> String {
     let several = front_ends.len() > 1;
     let glances: Vec<Glance> = front_ends

@@ -83,20 +83,17 @@ impl Kind {
     ];
 
     /// The limit that a picture is about.
-    #[must_use]
     pub fn limit(self) -> Option<LimitName> {
         let place = Self::LIMITS.iter().position(|kind| *kind == self)?;
         LimitName::ALL.get(place).copied()
     }
 
     /// Whether it shows something of the error budget, guard bands included.
-    #[must_use]
     pub fn needs_budget(self) -> bool {
         matches!(self, Self::Budget | Self::OverVoltage | Self::UnderVoltage)
     }
 
     /// In words.
-    #[must_use]
     pub fn title(self) -> &'static str {
         match self {
             Self::Circuit => "The circuit",
@@ -114,7 +111,6 @@ impl Kind {
     }
 
     /// What a front end without this picture lacks.
-    #[must_use]
     pub fn lacking(self) -> &'static str {
         match self {
             Self::Circuit | Self::Transfer | Self::Step | Self::Rounding => "no count is a voltage",
@@ -129,7 +125,6 @@ impl Kind {
 }
 
 /// The picture of a kind; none where the front end has nothing of it.
-#[must_use]
 pub fn svg(curves: &Curves, kind: Kind) -> Option<String> {
     let title = format!("{}, {}", kind.title(), curves.name);
     let check = &curves.check;

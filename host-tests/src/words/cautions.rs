@@ -8,7 +8,6 @@ pub const CAUTION: &str = "Lithium cells can burn. These figures describe a meas
 maker's data sheet, local codes and qualified people decide what a pack needs.";
 
 /// The same in lines of the page, for text.
-#[must_use]
 pub fn caution() -> String {
     wrapped(CAUTION, 0, text_width())
 }

@@ -93,7 +93,6 @@ const WORDS: &str = "by: portable Rust, Rust for this core alone (arch), the C t
     compared with the exact model; x ...: how many times longer that usual way takes";
 
 /// The table of one core, for a terminal.
-#[must_use]
 pub fn table(costs: &Costs) -> String {
     let width = text_width();
     let words = wrapped(WORDS, 2, width);
@@ -101,7 +100,6 @@ pub fn table(costs: &Costs) -> String {
 }
 
 /// The same for a page: one Markdown table, as wide as it is.
-#[must_use]
 pub fn markdown(costs: &Costs) -> String {
     described(costs, usize::MAX, &sheet(costs).markdown())
 }
@@ -175,7 +173,6 @@ fn row(costs: &Costs, figure: &Figure) -> Vec<String> {
 }
 
 /// The charges of a front end's readings.
-#[must_use]
 pub fn charges(charges: &[Charge]) -> String {
     let header =
         "core | function | >us a reading | >nC a reading | >uA on average | >uA with sleep";
@@ -221,7 +218,6 @@ fn wholes(charges: &[Charge]) -> String {
 
 /// The `[measured]` tables that `compare` reads from a front-end file: what a module's calibrated conversion takes at most.
 /// Nothing for a core whose instructions are counted and not its cycles.
-#[must_use]
 pub fn measured_tables(costs: &Costs) -> String {
     if costs.amount != "cycles" {
         return String::new();

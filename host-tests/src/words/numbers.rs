@@ -30,6 +30,12 @@ pub(crate) fn figures(value: f64) -> String {
     }
 }
 
+/// A bound, rounded up to so many decimals.
+pub(crate) fn rounded_up(bound: f64, decimals: i32) -> f64 {
+    let steps = 10_f64.powi(decimals);
+    (bound * steps).ceil() / steps
+}
+
 /// A value in words, or what stands for none.
 pub(crate) fn told<T>(value: Option<T>, none: &str, words: impl FnOnce(T) -> String) -> String {
     value.map_or_else(|| none.to_owned(), words)

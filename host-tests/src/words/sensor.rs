@@ -1,6 +1,6 @@
 //! The rows of a check's thermistor and limits.
 
-use super::numbers::{grouped, yes};
+use super::numbers::{grouped, rounded_up, yes};
 use tallyvolt_analysis::prove::check::limits::LimitsCheck;
 use tallyvolt_analysis::prove::check::thermistor::ThermistorCheck;
 
@@ -37,10 +37,10 @@ pub(crate) fn thermistor_rows(check: &ThermistorCheck) -> Vec<Row> {
             "  certified error",
             format!(
                 "{:.1} m degC over every count ({:.1} before rounding to 0.1 degC{}), {} allowed; one count is up to {:.1}",
-                check.answer_error_mc + check.interpolation_mc,
-                check.table_error_mc,
+                rounded_up(check.certified_mc(), 1),
+                rounded_up(check.unrounded_mc(), 1),
                 if check.interpolation_mc > 0.0 {
-                    format!("; {:.1} of it between the maker's points", check.interpolation_mc)
+                    format!("; {:.1} of both between the maker's points", rounded_up(check.interpolation_mc, 1))
                 } else {
                     String::new()
                 },

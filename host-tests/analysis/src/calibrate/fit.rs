@@ -70,7 +70,6 @@ pub struct Batch {
 
 impl Batch {
     /// The widest guard band of each limit on the true value among the modules that get a record, and which needs it.
-    #[must_use]
     pub fn widest_guards(&self) -> Vec<(&ModuleFit, Guard)> {
         let mut widest: Vec<(&ModuleFit, Guard)> = Vec::new();
         for module in self.modules.iter().filter(|module| module.gets_record()) {
@@ -89,7 +88,6 @@ impl Batch {
     }
 
     /// Whether every module is good, and firmware's guard bands are wide enough for all of them.
-    #[must_use]
     pub fn holds(&self) -> bool {
         self.modules.iter().all(ModuleFit::is_good)
             && self.widest_guards().iter().all(|(_, guard)| guard.holds())

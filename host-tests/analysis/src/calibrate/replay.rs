@@ -81,7 +81,6 @@ pub enum Limit {
 
 impl Limit {
     /// In millivolts.
-    #[must_use]
     pub fn mv(self) -> f64 {
         match self {
             Self::EveryRow(mv) | Self::RootMeanSquare(mv) => mv,
@@ -226,7 +225,6 @@ impl<'a> Modules<'a> {
 
 impl Module {
     /// Whether the errors are within the limit; none without a meter or a limit.
-    #[must_use]
     pub fn within(&self) -> Option<bool> {
         let errors = &self.log.errors;
         if errors.rows == 0 {
@@ -239,7 +237,6 @@ impl Module {
     }
 
     /// What is wrong with it, in words; empty when nothing was found. Gaps are the logger's and not counted.
-    #[must_use]
     pub fn findings(&self) -> Vec<&'static str> {
         let found = [
             (self.within() == Some(false), "beyond limit"),

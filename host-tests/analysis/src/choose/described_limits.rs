@@ -12,7 +12,6 @@ use crate::describe::limits::{DescribedLimit, limits, voltages_as_written};
 /// calibration where the limit bounds the true value. Guard bands that leave no acceptance zone make no limit.
 ///
 /// Temperature limits only with the thermistor they are for.
-#[must_use]
 pub fn described(
     front_end: &FrontEnd,
     conversion: &Conversion,

@@ -14,7 +14,6 @@ use crate::choose::budget::dynamic;
 use finding::Finding;
 
 /// Every finding about a front end, sound or not; those that the file says too little about among them.
-#[must_use]
 pub fn findings(front_end: &FrontEnd) -> Vec<Finding> {
     let mut findings = range::findings(front_end);
     findings.extend(dynamic::checks(front_end));
@@ -23,7 +22,6 @@ pub fn findings(front_end: &FrontEnd) -> Vec<Finding> {
 }
 
 /// Whether nothing is found that breaks its rule.
-#[must_use]
 pub fn meets(findings: &[Finding]) -> bool {
     broken(findings).next().is_none()
 }

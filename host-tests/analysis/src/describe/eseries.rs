@@ -36,7 +36,6 @@ const E192_EXCEPTIONS: [(u32, u32); 1] = [(919, 920)];
 
 impl Series {
     /// The values of one decade: two digits in E24, three in the others.
-    #[must_use]
     pub fn decade(self) -> Vec<u32> {
         let (values, scale, exceptions): (u32, f64, &[(u32, u32)]) = match self {
             Self::E24 => (24, 10.0, &E24_EXCEPTIONS),
@@ -58,7 +57,6 @@ impl Series {
     }
 
     /// Resistances from 100 ohm to 10 Mohm, rising.
-    #[must_use]
     pub fn ohms(self) -> Vec<u32> {
         let to_hundreds = if self == Self::E24 { 10 } else { 1 };
         let decade = self.decade();

@@ -71,7 +71,6 @@ fn text(path: &Path) -> Result<String, FileError> {
 }
 
 /// Every file that a front end was read from: its own, and a maker's table beside it.
-#[must_use]
 pub fn inputs(path: &Path, front_end: &FrontEnd) -> Vec<PathBuf> {
     let mut inputs = vec![path.to_owned()];
     if let Some(SensorLaw::Table { file, .. }) = front_end.thermistor.as_ref().map(|t| &t.law) {
@@ -121,7 +120,6 @@ fn parse_noting(
 }
 
 /// Every key that is read, as `table.key`, or as `key` outside of tables.
-#[must_use]
 pub fn keys() -> BTreeSet<String> {
     let notes = Notes::default();
     let read = |text: &str| {

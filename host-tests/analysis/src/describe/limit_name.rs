@@ -35,7 +35,6 @@ impl LimitName {
     ];
 
     /// In identifiers.
-    #[must_use]
     pub fn identifier(self) -> &'static str {
         match self {
             Self::OverVoltage => "over_voltage",
@@ -46,7 +45,6 @@ impl LimitName {
     }
 
     /// Its key in `[limits]`.
-    #[must_use]
     pub fn key(self) -> &'static str {
         match self {
             Self::OverVoltage => "over_voltage_mv",
@@ -75,19 +73,16 @@ impl LimitName {
     }
 
     /// Whether it is one on the cell's voltage, not on the temperature.
-    #[must_use]
     pub fn is_of_voltage(self) -> bool {
         matches!(self, Self::OverVoltage | Self::UnderVoltage)
     }
 
     /// The unit of its value.
-    #[must_use]
     pub fn unit(self) -> &'static str {
         if self.is_of_voltage() { "mV" } else { "degC" }
     }
 
     /// Which values are beyond it.
-    #[must_use]
     pub fn direction(self) -> Direction {
         match self {
             Self::OverVoltage | Self::OverTemperature => Direction::Over,
@@ -98,7 +93,6 @@ impl LimitName {
 
 impl Direction {
     /// The voltage limit on this side.
-    #[must_use]
     pub fn of_voltage(self) -> LimitName {
         match self {
             Self::Over => LimitName::OverVoltage,

@@ -88,7 +88,6 @@ pub(crate) fn as_written(
 /// limit.
 ///
 /// Temperature limits only with the thermistor they are for.
-#[must_use]
 pub fn limits(
     front_end: &FrontEnd,
     conversion: &Conversion,
@@ -216,7 +215,6 @@ pub(crate) fn temperatures_as_written(front_end: &FrontEnd) -> Vec<TemperatureAl
 }
 
 /// The count that a limit compares with.
-#[must_use]
 pub fn count(limit: CountLimit) -> u32 {
     match limit {
         CountLimit::Above(count) | CountLimit::Below(count) => count.0,
@@ -224,7 +222,6 @@ pub fn count(limit: CountLimit) -> u32 {
 }
 
 /// The voltage limits that are stated, in microvolts.
-#[must_use]
 pub fn stated(limits: &Limits) -> Vec<(Direction, u32)> {
     let over = limits.over_uv.map(|uv| (Direction::Over, uv));
     let under = limits.under_uv.map(|uv| (Direction::Under, uv));

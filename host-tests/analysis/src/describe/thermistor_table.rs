@@ -93,9 +93,13 @@ impl BuiltTable {
 
     /// Largest distance of an answer from the sensor, in thousandths of a degree: from the law, and from there to the curve
     /// behind a maker's points.
-    #[must_use]
     pub fn certified_mc(&self) -> f64 {
         self.answer_error_mc + self.interpolation_mc
+    }
+
+    /// The same before answers are rounded to 0.1 degC.
+    pub fn unrounded_mc(&self) -> f64 {
+        self.table_error_mc + self.interpolation_mc
     }
 
     /// As firmware describes it.
@@ -114,7 +118,6 @@ impl BuiltTable {
     }
 
     /// The table's exact value at a count, in tenths of a degree.
-    #[must_use]
     pub fn exact_tenths(&self, count: u32) -> Option<Rational64> {
         let position = count.checked_sub(self.first)?;
         (position < self.counts).then_some(())?;
@@ -127,7 +130,6 @@ impl BuiltTable {
     }
 
     /// The same in plain numbers.
-    #[must_use]
     pub fn plain(&self) -> SensorTable {
         SensorTable {
             side: match self.side {

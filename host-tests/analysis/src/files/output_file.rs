@@ -55,7 +55,6 @@ enum Waiting {
 
 impl<'a> Place<'a> {
     /// A place of a run that reads these files.
-    #[must_use]
     pub fn new(path: &'a Path, force: bool, inputs: &'a [PathBuf]) -> Self {
         Self {
             path,
@@ -78,6 +77,7 @@ impl<'a> Place<'a> {
     /// [`OutputError`], with nothing left behind.
     pub fn file(&self, bytes: &[u8]) -> Result<Staged, OutputError> {
         let system = |error| self.system(error);
+        let nameless = |error| self.nameless(&error);
         let standing = self.standing()?;
         if standing.is_some() {
             match difference(self.path, bytes).map_err(system)? {
@@ -91,8 +91,8 @@ impl<'a> Place<'a> {
                 Some(_) => {}
             }
         }
-        let folder = self.folder_of()?;
-        let mut file = builder(0o666).tempfile_in(folder).map_err(system)?;
+        let folder = self.checked_folder()?;
+        let mut file = builder(0o666).tempfile_in(folder).map_err(nameless)?;
         file.write_all(bytes).map_err(system)?;
         if let Some(standing) = &standing {
             file.as_file()
@@ -112,6 +112,7 @@ impl<'a> Place<'a> {
     /// [`OutputError`], with nothing left behind.
     pub fn folder(&self, files: &[(String, Vec<u8>)]) -> Result<Staged, OutputError> {
         let system = |error| self.system(error);
+        let nameless = |error| self.nameless(&error);
         match fs::symlink_metadata(self.path) {
             Ok(standing) if standing.is_dir() && holds(self.path, files).map_err(system)? => {
                 return Ok(self.staged(Waiting::Nothing));
@@ -123,8 +124,8 @@ impl<'a> Place<'a> {
             Err(error) if error.kind() == ErrorKind::NotFound => {}
             Err(error) => return Err(system(error)),
         }
-        let folder = self.folder_of()?;
-        let folder = builder(0o777).tempdir_in(folder).map_err(system)?;
+        let folder = self.checked_folder()?;
+        let folder = builder(0o777).tempdir_in(folder).map_err(nameless)?;
         for (name, bytes) in files {
             let mut file = fs::File::create_new(folder.path().join(name)).map_err(system)?;
             file.write_all(bytes).map_err(system)?;
@@ -161,20 +162,27 @@ impl<'a> Place<'a> {
         Ok(Some(standing))
     }
 
-    fn folder_of(&self) -> Result<&Path, OutputError> {
+    fn checked_folder(&self) -> Result<&Path, OutputError> {
         let nameless = || io::Error::new(ErrorKind::InvalidInput, "the path names no file");
         self.path
             .file_name()
             .ok_or_else(|| self.system(nameless()))?;
-        Ok(match self.path.parent() {
-            Some(parent) if !parent.as_os_str().is_empty() => parent,
-            _ => Path::new("."),
-        })
+        let folder = folder_of(self.path);
+        if !folder.is_dir() {
+            let (path, folder) = (self.path.to_owned(), folder.to_owned());
+            return Err(OutputError::NoFolder { path, folder });
+        }
+        Ok(folder)
     }
 
     fn staged(&self, waiting: Waiting) -> Staged {
         let path = self.path.to_owned();
         Staged { path, waiting }
+    }
+
+    /// Of a temporary file, whose name tells nobody anything.
+    fn nameless(&self, error: &io::Error) -> OutputError {
+        self.system(error.kind().into())
     }
 
     fn system(&self, error: io::Error) -> OutputError {
@@ -184,6 +192,15 @@ impl<'a> Place<'a> {
 }
 
 impl Staged {
+    /// Whether both belong into one place, however it is written.
+    fn is_beside(&self, other: &Self) -> bool {
+        let place = |path: &Path| {
+            let folder = folder_of(path).canonicalize().ok()?;
+            Some(folder.join(path.file_name()?))
+        };
+        place(&self.path) == place(&other.path)
+    }
+
     /// Moves it into its place, in one step of the file system.
     ///
     /// # Errors
@@ -209,6 +226,29 @@ impl Staged {
             Ok(()) => Ok(Written::Written),
             Err(error) => Err(OutputError::System { path, error }),
         }
+    }
+}
+
+/// Moves the outputs of a run into their places.
+///
+/// # Errors
+/// [`OutputError::Twice`] before anything is moved; then as [`Staged::commit`].
+pub fn commit_all(outputs: Vec<Staged>) -> Result<(), OutputError> {
+    for (at, output) in outputs.iter().enumerate() {
+        if outputs[..at].iter().any(|other| other.is_beside(output)) {
+            let path = output.path.clone();
+            return Err(OutputError::Twice { path });
+        }
+    }
+    outputs
+        .into_iter()
+        .try_for_each(|output| output.commit().map(drop))
+}
+
+fn folder_of(path: &Path) -> &Path {
+    match path.parent() {
+        Some(parent) if !parent.as_os_str().is_empty() => parent,
+        _ => Path::new("."),
     }
 }
 
@@ -243,7 +283,7 @@ fn holds(folder: &Path, files: &[(String, Vec<u8>)]) -> io::Result<bool> {
 
 #[cfg(test)]
 mod tests {
-    use super::{OutputError, Place, Written};
+    use super::{OutputError, Place, Written, commit_all};
     use std::fs;
     use std::path::{Path, PathBuf};
 
@@ -282,7 +322,10 @@ mod tests {
     fn a_folder_that_is_not_there_is_an_error() -> Tested {
         let folder = tempfile::tempdir()?;
         let nowhere = folder.path().join("none/front_end.h");
-        assert_refused!(write(&nowhere, "text\n", true), OutputError::System { .. });
+        assert_refused!(
+            write(&nowhere, "text\n", true),
+            OutputError::NoFolder { .. }
+        );
         assert_refused!(
             write(folder.path(), "text\n", true),
             OutputError::NotRegular { .. }
@@ -324,6 +367,20 @@ mod tests {
         assert!(staged.commit().is_err());
         assert_eq!(fs::read_to_string(&path)?, "theirs\n");
         assert_eq!(fs::read_dir(folder.path())?.count(), 1);
+        Ok(())
+    }
+
+    /// Two names of one place, and with another one as the control.
+    #[test]
+    fn two_outputs_do_not_share_a_place() -> Tested {
+        let folder = tempfile::tempdir()?;
+        let [one, same, other] = ["one", "./one", "other"].map(|name| folder.path().join(name));
+        let staged = |path: &Path| Place::new(path, true, &[]).file(b"text\n");
+        let both = vec![staged(&one)?, staged(&same)?];
+        assert_refused!(commit_all(both), OutputError::Twice { .. });
+        assert_eq!(fs::read_dir(folder.path())?.count(), 0);
+        commit_all(vec![staged(&one)?, staged(&other)?])?;
+        assert_eq!(fs::read_dir(folder.path())?.count(), 2);
         Ok(())
     }
 

@@ -256,7 +256,6 @@ fn confirmed(proof: String, sweep: &Sweep) -> String {
 }
 
 /// The double nearest to an exact voltage in microvolts, as millivolts.
-#[must_use]
 pub fn millivolts(uv: &BigRational) -> f64 {
     (uv / whole(1000)).to_f64().unwrap_or(f64::NAN)
 }

@@ -35,7 +35,6 @@ impl Sweep {
     /// Compares every count from 0 to `last` with the model.
     ///
     /// `progress` is told how many counts were done, from any thread.
-    #[must_use]
     pub fn run(
         form: &IntegerForm,
         last: u32,
@@ -56,7 +55,6 @@ impl Sweep {
     }
 
     /// Output values within `low ..= high` that no count gives, and those that more than one count gives.
-    #[must_use]
     pub fn gaps_and_doubles(&self, low: u32, high: u32) -> (u64, u64) {
         let range = low as usize..=(high as usize).min(VALUES - 1);
         let reached = self.reached.get(range).unwrap_or_default();

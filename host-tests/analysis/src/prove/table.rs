@@ -105,7 +105,6 @@ fn written(error: csv::Error) -> io::Error {
 }
 
 /// Output units as millivolts, with the decimals the unit needs: none at 1 mV, one at 100 uV.
-#[must_use]
 pub fn millivolts(units: u32, unit_uv: u32) -> String {
     let uv = u64::from(units) * u64::from(unit_uv);
     if unit_uv.is_multiple_of(1000) {

@@ -6,6 +6,7 @@ use super::palette::Ink;
 use super::picture::Picture;
 use super::series::{Series, Shape};
 use crate::picture::curves::sensor::{ErrorColumn, SensorCurves};
+use crate::words::numbers::rounded_up;
 use tallyvolt_analysis::prove::check::thermistor::ThermistorCheck;
 
 pub(super) fn temperature(sensor: &SensorCurves, check: &ThermistorCheck) -> Picture {
@@ -86,10 +87,18 @@ pub(super) fn table_error(sensor: &SensorCurves, check: &ThermistorCheck) -> Pic
     let [above, below] = Series::bounds(format!("allowed, {allowed} °C"), &x, allowed);
     let answers = band(|column| column.answer_mc);
     let described = format!(
-        "Error of the temperature table over its range: answers within {:.3} °C of the sensor's law, {:.3} before they are \
-         rounded to 0.1 °C; {allowed} °C are allowed.",
-        check.answer_error_mc / 1000.0,
-        check.table_error_mc / 1000.0
+        "Error of the temperature table over its range: answers within {:.3} °C of the sensor{}, {:.3} before they are rounded to \
+         0.1 °C; {allowed} °C are allowed.",
+        rounded_up(check.certified_mc() / 1000.0, 3),
+        if check.interpolation_mc > 0.0 {
+            format!(
+                ", {:.3} °C of it between the maker's points and not drawn",
+                rounded_up(check.interpolation_mc / 1000.0, 3)
+            )
+        } else {
+            String::new()
+        },
+        rounded_up(check.unrounded_mc() / 1000.0, 3)
     );
     Picture {
         series: vec![

@@ -78,7 +78,6 @@ pub struct BatchRow {
 }
 
 /// A row of a module.
-#[must_use]
 pub fn row(module: &ModuleFit, front_end: Fingerprint) -> BatchRow {
     let fit = module.fit.as_ref();
     let stored = fit.and_then(|fit| fit.stored.as_ref());

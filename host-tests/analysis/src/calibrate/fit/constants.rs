@@ -79,7 +79,6 @@ pub fn choose(
 }
 
 /// Counts at an end that a coarser form may leave out: one in 256.
-#[must_use]
 pub fn cut(largest: u32) -> u32 {
     (largest / 256).max(1)
 }
@@ -194,7 +193,6 @@ fn quotient(
 }
 
 /// The exact value of constants at a count, in output units, before it is rounded.
-#[must_use]
 pub fn exact_units(constants: &Constants, count: u32) -> BigRational {
     match constants {
         Constants::Line(line) => {

@@ -46,7 +46,6 @@ pub struct Error {
 
 impl Error {
     /// A normal error.
-    #[must_use]
     pub fn normal(variance: f64) -> Self {
         Self {
             variance,
@@ -56,13 +55,11 @@ impl Error {
     }
 
     /// A rectangular error.
-    #[must_use]
     pub fn rectangular(variance: f64) -> Self {
         Self::mean_of_rectangular(variance, 1.0)
     }
 
     /// An error of which its variance and a bound are known, taken as normal where its shape matters.
-    #[must_use]
     pub fn bounded(variance: f64, bound: f64) -> Self {
         Self {
             variance,
@@ -88,7 +85,6 @@ impl Error {
     }
 
     /// Both.
-    #[must_use]
     pub fn and(self, other: Self) -> Self {
         Self {
             variance: self.variance + other.variance,
@@ -100,7 +96,6 @@ impl Error {
     }
 
     /// Multiplied by a number.
-    #[must_use]
     pub fn times(self, by: f64) -> Self {
         let square = by * by;
         Self {
@@ -117,7 +112,6 @@ impl Error {
     ///
     /// # Range
     /// `miss` above 0, at most 0.5.
-    #[must_use]
     pub fn exceeded(self, miss: f64, degrees: Option<f64>) -> f64 {
         let of = |variance: f64| {
             let dof = self.effective(degrees, variance).unwrap_or(f64::INFINITY);
@@ -133,7 +127,6 @@ impl Error {
     }
 
     /// As a standard uncertainty; `degrees` are those of the measured parts.
-    #[must_use]
     pub fn standard(self, degrees: Option<f64>) -> Standard {
         let variance = self.variance.max(0.0);
         let kurtosis = if variance > 0.0 {
@@ -163,7 +156,6 @@ pub struct Standard {
 }
 
 /// Student's two-sided 95 % factor.
-#[must_use]
 pub fn factor(degrees: Option<f64>) -> f64 {
     match degrees {
         Some(degrees) if degrees < DEGREES_NORMAL => {

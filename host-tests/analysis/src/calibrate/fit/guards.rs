@@ -61,13 +61,11 @@ pub struct Guard {
 
 impl Guard {
     /// Whether a cell at the limit is missed no more often than the file allows.
-    #[must_use]
     pub fn holds(&self) -> bool {
         self.needs_mv <= self.firmware_mv
     }
 
     /// What to state in the file, in millivolts: the need, rounded up to 0.01 mV.
-    #[must_use]
     pub fn to_state_mv(&self) -> f64 {
         (self.needs_mv * 100.0).ceil() / 100.0
     }
@@ -76,7 +74,6 @@ impl Guard {
 impl Guards {
     /// Those of a front end; none where its limits are on the reading, or where firmware has no alarms because guard bands
     /// leave no acceptance zone.
-    #[must_use]
     pub fn of(front_end: &FrontEnd) -> Self {
         let Some(limits) = &front_end.limits else {
             return Self::default();

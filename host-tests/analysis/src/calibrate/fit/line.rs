@@ -34,7 +34,6 @@ pub struct Design {
 
 impl Design {
     /// For a line with slope and intercept; none when all x are alike.
-    #[must_use]
     pub fn straight(points: &[Point]) -> Option<Self> {
         let weight = sum(points, |point| point.weight);
         let mean_x = sum(points, |point| point.weight * point.x) / weight;
@@ -47,7 +46,6 @@ impl Design {
     }
 
     /// For a line through the origin; none when all x are 0.
-    #[must_use]
     pub fn through_origin(points: &[Point]) -> Option<Self> {
         let sxx = sum(points, |point| point.weight * point.x.powi(2));
         (sxx > 0.0).then_some(Self {
@@ -58,32 +56,27 @@ impl Design {
     }
 
     /// c_l(x): how much of a point's y is in the line's value at x.
-    #[must_use]
     pub fn share(&self, point: &Point, x: f64) -> f64 {
         point.weight
             * (self.inverse_weight + (point.x - self.mean_x) * (x - self.mean_x) / self.sxx)
     }
 
     /// How much of a point's y is in the slope.
-    #[must_use]
     pub fn share_of_slope(&self, point: &Point) -> f64 {
         point.weight * (point.x - self.mean_x) / self.sxx
     }
 
     /// Variance of the line's value at x, for weights that are inverse variances.
-    #[must_use]
     pub fn variance(&self, x: f64) -> f64 {
         self.inverse_weight + (x - self.mean_x).powi(2) / self.sxx
     }
 
     /// Variance of the slope.
-    #[must_use]
     pub fn slope_variance(&self) -> f64 {
         self.sxx.recip()
     }
 
     /// Covariance of intercept and slope.
-    #[must_use]
     pub fn covariance(&self) -> f64 {
         -self.mean_x / self.sxx
     }
@@ -107,7 +100,6 @@ impl Line {
     ///
     /// One refinement: the residuals of the first line, each with a single rounding (`mul_add`), are fitted again and
     /// what they add is below the slope's last digit but not below the intercept's.
-    #[must_use]
     pub fn fit(points: &[Point], design: Design) -> Self {
         let Design {
             inverse_weight,
@@ -137,7 +129,6 @@ impl Line {
     }
 
     /// The line's value.
-    #[must_use]
     pub fn at(&self, x: f64) -> f64 {
         self.slope.mul_add(x, self.intercept)
     }

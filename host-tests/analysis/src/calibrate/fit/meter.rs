@@ -45,20 +45,17 @@ impl From<&tallyvolt_model::front_end::Meter> for Meter {
 
 impl Meter {
     /// Largest error at a reading, in millivolts.
-    #[must_use]
     pub fn limit_mv(&self, reading_mv: f64) -> f64 {
         (self.ppm_reading * reading_mv.abs() + self.ppm_range * self.range_mv) * 1e-6
             + self.digits * self.resolution_mv
     }
 
     /// Standard uncertainty of the error that all readings share, in millivolts.
-    #[must_use]
     pub fn systematic_mv(&self, reading_mv: f64) -> f64 {
         self.limit_mv(reading_mv) / 3_f64.sqrt()
     }
 
     /// Standard uncertainty of the display's rounding, in millivolts.
-    #[must_use]
     pub fn display_mv(&self) -> f64 {
         self.resolution_mv / 12_f64.sqrt()
     }
@@ -95,7 +92,6 @@ impl Meter {
     }
 
     /// Whether anything was stated.
-    #[must_use]
     pub fn is_ideal(&self) -> bool {
         self.limit_mv(1.0) == 0.0 && self.resolution_mv == 0.0
     }

@@ -14,7 +14,6 @@ pub enum Mode {
 
 impl Mode {
     /// In words.
-    #[must_use]
     pub fn words(self) -> &'static str {
         match self {
             Self::GainOnly => "gain only",

@@ -90,7 +90,6 @@ pub struct ReadingUncertainty {
 
 impl ModuleFit {
     /// Suspect with a reason or without a record, unchecked where nothing could contradict the fit, else good.
-    #[must_use]
     pub fn verdict(&self) -> Verdict {
         if !self.reasons.is_empty() || self.record().is_none() {
             Verdict::Suspect
@@ -102,13 +101,11 @@ impl ModuleFit {
     }
 
     /// Checked, with constants to store, and no reason to suspect it.
-    #[must_use]
     pub fn is_good(&self) -> bool {
         self.verdict() == Verdict::Good
     }
 
     /// Good, or unchecked and accepted as such.
-    #[must_use]
     pub fn gets_record(&self) -> bool {
         match self.verdict() {
             Verdict::Good => true,
@@ -118,7 +115,6 @@ impl ModuleFit {
     }
 
     /// The record, suspect or not.
-    #[must_use]
     pub fn record(&self) -> Option<&Record> {
         Some(&self.fit.as_ref()?.stored.as_ref()?.record)
     }
@@ -130,7 +126,6 @@ const NOISE_UNKNOWN: &str =
 const OFFSET_UNKNOWN: &str = "the offset is not fitted and the file states no offset_lsb: read a second voltage, or state it";
 
 /// Fits one module.
-#[must_use]
 pub fn fit(bench: &Bench<'_>, module: &ModuleReadings, levels: &[Level]) -> ModuleFit {
     let at_end = |count: u32| count == 0 || count >= bench.transfer.largest;
     let railed = module

@@ -49,7 +49,6 @@ pub enum NoiseSource {
 
 impl NoiseSource {
     /// In words.
-    #[must_use]
     pub fn words(self) -> &'static str {
         match self {
             Self::Repeats => "repeats at the same voltage, pooled",
@@ -115,7 +114,6 @@ impl Noise {
     }
 
     /// Error of the mean of a voltage's rows, in counts.
-    #[must_use]
     pub fn mean(&self, repeats: f64, alike: &[f64; HARMONICS]) -> Error {
         let measured = match self.degrees {
             Some(degrees) if self.steps > 0.0 => self.squares / degrees / repeats,
@@ -127,7 +125,6 @@ impl Noise {
     }
 
     /// Error of one count.
-    #[must_use]
     pub fn one(&self) -> Error {
         self.mean(1.0, &[1.0; HARMONICS])
     }
@@ -135,7 +132,6 @@ impl Noise {
     /// Squares that are expected within the voltages of a module, in counts squared, and at least what adjacent counts make.
     ///
     /// The supply may have moved by the meter's last digit, whether the figures show it or not.
-    #[must_use]
     pub fn expected(&self, levels: &[Level], transfer: &Transfer, meter: &Meter) -> f64 {
         let mut evidence = within(levels.iter(), transfer, meter);
         evidence.fixed = levels
@@ -158,7 +154,6 @@ pub(crate) fn gross(transfer: &Transfer) -> f64 {
 }
 
 /// The noise of a batch.
-#[must_use]
 pub fn noise(
     batch: &[Vec<Level>],
     transfer: &Transfer,

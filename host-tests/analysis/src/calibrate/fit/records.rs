@@ -12,13 +12,11 @@ use crate::files::output_file::{OutputError, Place, Staged};
 const SEGMENT: u32 = 1 << 16;
 
 /// Two hexadecimal digits a byte, in the record's order.
-#[must_use]
 pub fn hex_text(record: &Record) -> String {
     hex::encode(record.encode())
 }
 
 /// An Intel HEX file of one record at an address; none where it would pass the end of 32-bit addresses.
-#[must_use]
 pub fn intel_hex(record: &Record, address: u32) -> Option<String> {
     let bytes = record.encode();
     let last = address.checked_add(u32::try_from(bytes.len()).ok()? - 1)?;

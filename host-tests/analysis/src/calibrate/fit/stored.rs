@@ -66,7 +66,6 @@ pub enum Words {
 }
 
 /// The form of the constants as an exact sweep takes it.
-#[must_use]
 pub fn form(constants: &Constants, largest_count: u32) -> IntegerForm {
     let window = constants.window();
     match constants {

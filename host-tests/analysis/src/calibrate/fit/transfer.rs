@@ -79,7 +79,6 @@ impl Transfer {
     }
 
     /// w: where the drawing puts a voltage.
-    #[must_use]
     pub fn position(&self, mv: f64) -> f64 {
         match self.line {
             Nominal::Divided { mv_per_count } => mv / mv_per_count,
@@ -88,7 +87,6 @@ impl Transfer {
     }
 
     /// The voltage at a position.
-    #[must_use]
     pub fn voltage_mv(&self, position: f64) -> f64 {
         match self.line {
             Nominal::Divided { mv_per_count } => position * mv_per_count,
@@ -97,7 +95,6 @@ impl Transfer {
     }
 
     /// dw/dV in counts a millivolt; negative with a supply reference.
-    #[must_use]
     pub fn counts_per_mv(&self, mv: f64) -> f64 {
         match self.line {
             Nominal::Divided { mv_per_count } => mv_per_count.recip(),
@@ -106,13 +103,11 @@ impl Transfer {
     }
 
     /// x: where a count stands.
-    #[must_use]
     pub fn place(&self, count: u32) -> f64 {
         f64::from(count) + self.centre
     }
 
     /// The gain of a slope, and the slope of a gain: the same formula both ways.
-    #[must_use]
     pub fn gain(&self, slope: f64) -> f64 {
         match self.line {
             Nominal::Divided { .. } => slope.recip(),
@@ -129,13 +124,11 @@ impl Transfer {
     }
 
     /// Whether counts rise with the voltage.
-    #[must_use]
     pub fn rises(&self) -> bool {
         matches!(self.line, Nominal::Divided { .. })
     }
 
     /// Positions of the emptiest and the fullest cell, the smaller first.
-    #[must_use]
     pub fn span(&self) -> (f64, f64) {
         let [min, _, max] = self.cell_mv;
         let (one, other) = (self.position(min), self.position(max));
@@ -150,13 +143,11 @@ impl Transfer {
     }
 
     /// The front end as the firmware crate takes it.
-    #[must_use]
     pub fn firmware(&self) -> &Firmware {
         &self.firmware
     }
 
     /// The front end's fingerprint, for records.
-    #[must_use]
     pub fn fingerprint(&self) -> Fingerprint {
         self.firmware.fingerprint()
     }

@@ -137,7 +137,6 @@ impl Basis<'_> {
     }
 
     /// Uncertainty of a later reading at a voltage, in millivolts.
-    #[must_use]
     pub fn reading(&self, levels: &[Weighed], design: &Design, mv: f64) -> Standard {
         self.reading_error(levels, design, mv)
             .standard(self.noise.degrees)
@@ -159,7 +158,6 @@ impl Basis<'_> {
     }
 
     /// The largest standard uncertainty of a reading in the cell's range, and the voltage where it is.
-    #[must_use]
     pub fn worst(&self, levels: &[Weighed], design: &Design) -> (f64, Standard) {
         let (mv, error) = self.worst_error(levels, design);
         (mv, error.standard(self.noise.degrees))
@@ -174,7 +172,6 @@ impl Basis<'_> {
     }
 
     /// Uncertainties of gain and offset.
-    #[must_use]
     pub fn parameters(&self, levels: &[Weighed], design: &Design) -> Parameters {
         let of_slope = |point: &Point| design.share_of_slope(point);
         let of_offset = |point: &Point| design.share(point, 0.0);
@@ -212,7 +209,6 @@ impl Basis<'_> {
 
     /// Standard uncertainty of a level's residual, in counts: its own, less what the fit took up, and what the fit could
     /// not take up of the meter's error and of an offset.
-    #[must_use]
     pub fn residual(&self, levels: &[Weighed], design: &Design, level: &Weighed) -> f64 {
         let share = |point: &Point| design.share(point, level.point.x);
         let line = Self::independent(levels, share).variance;
@@ -225,7 +221,6 @@ impl Basis<'_> {
     /// Where one more row would make the largest uncertainty smallest; none where no row makes it smaller.
     ///
     /// `design_of` fits as the module's mode would with the row added.
-    #[must_use]
     pub fn next_point(
         &self,
         levels: &[Weighed],

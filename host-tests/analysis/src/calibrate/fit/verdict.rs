@@ -21,7 +21,6 @@ pub enum Verdict {
 
 impl Verdict {
     /// In one word.
-    #[must_use]
     pub fn word(self) -> &'static str {
         match self {
             Self::Good => "good",
@@ -70,7 +69,6 @@ pub enum Check {
 
 impl Check {
     /// The check's name in one or two words.
-    #[must_use]
     pub fn words(self) -> &'static str {
         match self {
             Self::BadRow => "bad row",
@@ -88,7 +86,6 @@ impl Check {
     }
 
     /// The reason that it gives.
-    #[must_use]
     pub fn found(self, found: impl Into<String>) -> Reason {
         let (check, found) = (self, found.into());
         Reason { check, found }
@@ -109,13 +106,11 @@ pub struct Residual {
 }
 
 /// Tests of a module with these rows and voltages: each row, each voltage, each pair of neighbours, scatter, groups, gain, offset.
-#[must_use]
 pub fn tests(rows: usize, voltages: usize) -> f64 {
     (rows + 2 * voltages + 4) as f64
 }
 
 /// Why nothing could contradict a fit of so many values to so many rows; none where something could.
-#[must_use]
 pub fn unchecked(rows: usize, values: usize, noise: &Noise) -> Option<String> {
     if rows <= values {
         let plural = if rows == 1 { "" } else { "s" };

@@ -28,7 +28,6 @@ pub enum Format {
 
 impl Format {
     /// In words.
-    #[must_use]
     pub fn words(self) -> &'static str {
         match self {
             Self::Binary => "binary",
@@ -101,7 +100,6 @@ impl Image {
     }
 
     /// All bytes.
-    #[must_use]
     pub fn length(&self) -> usize {
         self.areas.iter().map(|area| area.bytes.len()).sum()
     }

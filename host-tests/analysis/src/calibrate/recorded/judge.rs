@@ -53,7 +53,6 @@ pub struct Module {
 
 impl Judged {
     /// Whether a chip may go on with it.
-    #[must_use]
     pub fn is_sound(&self) -> bool {
         self.reasons.is_empty()
     }
@@ -73,13 +72,11 @@ impl<'a> Judge<'a> {
     }
 
     /// Fingerprint of the front end.
-    #[must_use]
     pub fn fingerprint(&self) -> u32 {
         self.firmware.fingerprint().0
     }
 
     /// Counts that a sweep compares.
-    #[must_use]
     pub fn counts(&self) -> u64 {
         u64::from(self.drawn.largest_count()) + 1
     }

@@ -22,45 +22,38 @@ pub struct Fields {
 
 impl Fields {
     /// The fields at the start of `bytes`; none where 32 are not left.
-    #[must_use]
     pub fn of(bytes: &[u8]) -> Option<Self> {
         bytes.first_chunk().map(|bytes| Self { bytes: *bytes })
     }
 
     /// Whether the first byte is a record's, of any version.
-    #[must_use]
     pub fn has_mark(&self) -> bool {
         self.bytes[0] & 0xF0 == MARK
     }
 
     /// The fingerprint of the front end.
-    #[must_use]
     pub fn front_end(&self) -> u32 {
         self.word(4)
     }
 
     /// The sequence number.
-    #[must_use]
     pub fn sequence(&self) -> u16 {
         self.half(2)
     }
 
     /// The CRC as stored, and that of the bytes before it.
-    #[must_use]
     pub fn crc(&self) -> (u32, u32) {
         let body = &self.bytes[..28];
         (self.word(28), Crc::<u32>::new(&CRC_32_ISCSI).checksum(body))
     }
 
     /// Whether both are the same.
-    #[must_use]
     pub fn crc_is_right(&self) -> bool {
         let (stored, computed) = self.crc();
         stored == computed
     }
 
     /// The constants as stored.
-    #[must_use]
     pub fn constants(&self, topology: &Topology) -> Constants {
         let (first, counts) = (self.word(8), self.word(12));
         let shift = self.bytes[1];

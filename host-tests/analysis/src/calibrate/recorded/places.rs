@@ -18,7 +18,6 @@ pub struct Place<'a> {
 }
 
 /// Every place of an image, by address; at least one.
-#[must_use]
 pub fn places(image: &Image, front_end: u32) -> Vec<Place<'_>> {
     let found: Vec<(&Area, Vec<usize>)> = image
         .areas
@@ -80,7 +79,6 @@ fn is_blank(bytes: &[u8]) -> bool {
 }
 
 /// Bytes in words: erased, zero, or something.
-#[must_use]
 pub fn words(bytes: &[u8]) -> String {
     let kind = if bytes.is_empty() {
         return "nothing".to_owned();

@@ -68,7 +68,6 @@ impl Errors {
     }
 
     /// Standard deviation about the bias.
-    #[must_use]
     pub fn spread_mv(&self) -> f64 {
         if self.rows > 1 {
             (self.squares / (self.rows - 1) as f64).sqrt()
@@ -78,7 +77,6 @@ impl Errors {
     }
 
     /// Root mean square about zero.
-    #[must_use]
     pub fn rms_mv(&self) -> f64 {
         if self.rows == 0 {
             return 0.0;
@@ -134,7 +132,6 @@ pub struct ModuleLog {
 
 impl ModuleLog {
     /// An empty log of a module with its conversion and, where there is one, the limit of its readings.
-    #[must_use]
     pub fn new(conversion: Conversion, limit_mv: Option<f64>, watch: &Watch) -> Self {
         Self {
             rows: 0,
@@ -187,7 +184,6 @@ impl ModuleLog {
     }
 
     /// What its firmware answers to a count, in millivolts; none where the count is no voltage.
-    #[must_use]
     pub fn reading_mv(&self, count: u32, transfer: &Transfer) -> Option<f64> {
         let units = self.conversion.outcome(count).units();
         units.map(|units| f64::from(units) * transfer.unit_mv)
@@ -202,7 +198,6 @@ impl ModuleLog {
     }
 
     /// The interval that makes a gap, in seconds; none before a usual one is known.
-    #[must_use]
     pub fn gap_s(&self) -> Option<f64> {
         self.gap_from_s
     }

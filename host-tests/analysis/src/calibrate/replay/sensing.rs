@@ -35,7 +35,6 @@ impl<'a> Beside<'a> {
     }
 
     /// An empty log of a module with this conversion.
-    #[must_use]
     pub fn log(&self, conversion: &Conversion) -> SensingLog {
         let alarms = described(self.front_end, conversion, self.thermistor.as_ref())
             .into_iter()
@@ -77,7 +76,6 @@ pub struct Temperatures {
 
 impl Temperatures {
     /// Rows without a temperature, though the sensor was sampled.
-    #[must_use]
     pub fn faults(&self) -> u64 {
         self.open + self.short + self.out_of_table
     }

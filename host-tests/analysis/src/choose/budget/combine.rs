@@ -114,7 +114,6 @@ fn signed_contributions(inputs: &[Input], sensitivities: &[f64]) -> Vec<f64> {
 }
 
 /// Combined standard uncertainty of contributions `c_i u_i` with their signs.
-#[must_use]
 pub fn combined(signed: &[f64], correlations: &[Correlation]) -> f64 {
     let own: f64 = signed.iter().map(|part| part * part).sum();
     let mutual: f64 = correlations
@@ -128,7 +127,6 @@ pub fn combined(signed: &[f64], correlations: &[Correlation]) -> f64 {
 }
 
 /// Effective degrees of freedom (Welch-Satterthwaite) of contributions and their own degrees of freedom.
-#[must_use]
 pub fn effective_dof(combined: f64, parts: impl IntoIterator<Item = (f64, f64)>) -> f64 {
     let weighted: f64 = parts
         .into_iter()
@@ -147,7 +145,6 @@ pub fn effective_dof(combined: f64, parts: impl IntoIterator<Item = (f64, f64)>)
 ///
 /// # Range
 /// `coverage` above 0 and below 1; `dof` at least 1.
-#[must_use]
 pub fn coverage_factor(coverage: f64, dof: f64) -> f64 {
     one_sided_factor(0.5 + coverage / 2.0, dof)
 }
@@ -157,7 +154,6 @@ pub fn coverage_factor(coverage: f64, dof: f64) -> f64 {
 const NORMAL_FROM: f64 = 1e4;
 
 /// The factor below which the share `probability` of the values lies, one-sided (JCGM 106 table 1 for the normal case).
-#[must_use]
 pub fn one_sided_factor(probability: f64, dof: f64) -> f64 {
     let normal = || Normal::standard().inverse_cdf(probability);
     if dof < NORMAL_FROM {

@@ -39,7 +39,6 @@ pub enum Distribution {
 
 impl Distribution {
     /// Rectangular, or constant for a half-width of zero.
-    #[must_use]
     pub fn rectangular(half: f64) -> Self {
         if half > 0.0 {
             Self::Rectangular { half }
@@ -58,7 +57,6 @@ impl Distribution {
     }
 
     /// Normal with a standard deviation estimated with `dof` degrees of freedom, exactly known for `None`.
-    #[must_use]
     pub fn noise(sd: f64, dof: Option<f64>) -> Self {
         match dof {
             _ if sd <= 0.0 => Self::Constant,
@@ -73,7 +71,6 @@ impl Distribution {
     }
 
     /// Its half-width, or the standard deviation.
-    #[must_use]
     pub fn size(&self) -> f64 {
         match *self {
             Self::Constant => 0.0,
@@ -92,7 +89,6 @@ impl Distribution {
     }
 
     /// The largest value that a worst case counts: the limit, or [`NOISE_PEAK`] standard deviations.
-    #[must_use]
     pub fn worst(&self) -> f64 {
         match self {
             Self::Normal { sd } | Self::StudentT { sd, .. } => NOISE_PEAK * sd,
@@ -101,7 +97,6 @@ impl Distribution {
     }
 
     /// Degrees of freedom of the standard uncertainty; infinite where it is taken as known (GUM G.4.2).
-    #[must_use]
     pub fn dof(&self) -> f64 {
         match *self {
             Self::StudentT { dof, .. } => dof,

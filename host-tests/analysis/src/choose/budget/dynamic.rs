@@ -13,13 +13,11 @@ const COMMON: &str = "common practice, no source";
 const SHEET: &str = "the part's data sheet";
 
 /// Time constants until an input has settled to `2^-part` of a step: (bits + part) ln 2.
-#[must_use]
 pub fn time_constants(bits: u32, part: u32) -> f64 {
     f64::from(bits + part) * LN_2
 }
 
 /// Highest source resistance in ohms that settles to `2^-part` of a step in `nanoseconds`.
-#[must_use]
 pub fn source_max_ohms(
     nanoseconds: f64,
     picofarads: f64,
@@ -31,13 +29,11 @@ pub fn source_max_ohms(
 }
 
 /// Resistance that a converter sees: both resistors of the divider in parallel.
-#[must_use]
 pub fn source_ohms(top_ohms: f64, bottom_ohms: f64) -> f64 {
     top_ohms * bottom_ohms / (top_ohms + bottom_ohms)
 }
 
 /// Current through a divider in microamperes.
-#[must_use]
 pub fn drain_ua(front_end: &FrontEnd, voltage_uv: u32) -> Option<f64> {
     let divider = front_end.topology.divider()?;
     Some(f64::from(voltage_uv) / (float(&divider.top_ohms) + float(&divider.bottom_ohms)))
@@ -45,7 +41,6 @@ pub fn drain_ua(front_end: &FrontEnd, voltage_uv: u32) -> Option<f64> {
 
 /// Microseconds until a reading is settled to half a step: of the sampling capacitor through the source, of the filter
 /// behind the divider, or of the sampled reference.
-#[must_use]
 pub fn settling_us(front_end: &FrontEnd) -> Option<f64> {
     let constants = time_constants(front_end.converter.bits, 1);
     let sampling = &front_end.converter.sampling;
@@ -64,7 +59,6 @@ pub fn settling_us(front_end: &FrontEnd) -> Option<f64> {
 /// Heating of a thermistor in millikelvins at its worst, where it equals the fixed resistor and takes most power.
 ///
 /// The converter's own reference feeds it where no rail is stated: the fixed one, or the fullest cell.
-#[must_use]
 pub fn self_heating_mk(front_end: &FrontEnd) -> Option<f64> {
     let thermistor = front_end.thermistor.as_ref()?;
     let heating = thermistor.self_heating.as_ref()?;
@@ -79,7 +73,6 @@ pub fn self_heating_mk(front_end: &FrontEnd) -> Option<f64> {
 }
 
 /// Every check that the file says enough about, and what it would take to make the others.
-#[must_use]
 pub fn checks(front_end: &FrontEnd) -> Vec<Finding> {
     let mut checks = Vec::new();
     input(front_end, &mut checks);

@@ -122,13 +122,11 @@ pub struct Total {
 
 impl Total {
     /// Largest error with every term at its worst.
-    #[must_use]
     pub fn worst(&self) -> f64 {
         largest(self.worst_mv)
     }
 
     /// Largest error inside the 95 % interval.
-    #[must_use]
     pub fn within_95(&self) -> f64 {
         largest(self.interval_mv)
     }
@@ -140,7 +138,6 @@ fn largest([low, high]: [f64; 2]) -> f64 {
 
 impl Budget {
     /// The row of a state.
-    #[must_use]
     pub fn state(&self, state: State, temperature: Temperature) -> Option<&StateRow> {
         self.states
             .get(state as usize * Temperature::ALL.len() + temperature as usize)

@@ -76,7 +76,6 @@ pub(super) struct LimitSites {
 
 /// Probability that the true value lies at or below `limit` when `measured` was read with a normal standard uncertainty
 /// (JCGM 106, 7.3.1); for a lower limit, exchange the first two.
-#[must_use]
 pub fn conformance(measured: f64, limit: f64, uncertainty: f64) -> f64 {
     use statrs::distribution::{ContinuousCDF, Normal};
     Normal::standard().cdf((limit - measured) / uncertainty)

@@ -43,7 +43,6 @@ pub struct Headroom {
 }
 
 /// The headroom of a front end; none where its nominal voltage is not read at all.
-#[must_use]
 pub fn headroom(front_end: &FrontEnd) -> Option<Headroom> {
     let (nominal, surely) = reach(front_end)?;
     let (low, high) = must_read(front_end);
@@ -61,7 +60,6 @@ pub fn headroom(front_end: &FrontEnd) -> Option<Headroom> {
 }
 
 /// Lowest and highest voltage that must be read, in millivolts, each with what it is.
-#[must_use]
 pub fn must_read(front_end: &FrontEnd) -> ((f64, &'static str), (f64, &'static str)) {
     let cell = &front_end.cell;
     let mut low = (cell.min_uv, "the emptiest cell");

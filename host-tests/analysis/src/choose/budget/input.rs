@@ -13,7 +13,6 @@ pub struct Input {
 
 impl Input {
     /// A quantity whose best estimate is zero.
-    #[must_use]
     pub fn around_zero(distribution: Distribution) -> Self {
         Self {
             estimate: 0.0,

@@ -118,7 +118,6 @@ impl Run {
 
 impl Trials {
     /// Mean, standard deviation and shortest 95 % interval of some outputs.
-    #[must_use]
     pub fn summaries(&self, outputs: &[usize]) -> Vec<Summary> {
         outputs
             .par_iter()
@@ -142,7 +141,6 @@ impl Trials {
     }
 
     /// The share of an output's values below `bound`.
-    #[must_use]
     pub fn share_below(&self, output: usize, bound: f64) -> f64 {
         self.share(output, |value| value < bound)
     }
@@ -182,7 +180,6 @@ impl Trials {
     }
 
     /// The value that `rank` of an output's values lie below.
-    #[must_use]
     pub fn ranked(&self, output: usize, rank: usize) -> f64 {
         let mut values: Vec<f64> = self.column(output).collect();
         let rank = rank.min(values.len().saturating_sub(1));
@@ -193,7 +190,6 @@ impl Trials {
     }
 
     /// How many trials there are.
-    #[must_use]
     pub fn trials(&self) -> usize {
         self.trials
     }

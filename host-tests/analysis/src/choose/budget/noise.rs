@@ -37,7 +37,6 @@ pub struct Averaged {
 
 impl Averaged {
     /// Standard deviation of all of it, in steps.
-    #[must_use]
     pub fn total(&self) -> f64 {
         [self.noise, self.quantisation, self.stairs, self.shift]
             .iter()
@@ -48,7 +47,6 @@ impl Averaged {
 }
 
 /// One count, or the mean of several of them.
-#[must_use]
 pub fn averaged(converter: &Converter, counts: u32) -> Averaged {
     let noise = converter.accuracy.noise_rms_lsb.as_ref();
     let rms = noise.map_or(0.0, float);
@@ -112,25 +110,21 @@ fn said(samples: u32, rms: f64, stated: Option<&BigRational>, dithers: bool) -> 
 }
 
 /// Quantisation noise, 1 / sqrt(12) of a step (ADI MT-001).
-#[must_use]
 pub fn quantisation_rms() -> f64 {
     1.0 / 12.0_f64.sqrt()
 }
 
 /// Largest error of the mean of a quantiser under noise of `rms` steps, in steps.
-#[must_use]
 pub fn stairs_left(rms: f64) -> f64 {
     (-2.0 * PI * PI * rms * rms).exp() / PI
 }
 
 /// Signal-to-noise ratio of an ideal converter with a full-scale sine, 20 lg 2 * bits + 10 lg 1.5 dB (ADI MT-001).
-#[must_use]
 pub fn ideal_snr_db(bits: f64) -> f64 {
     20.0 * 2.0_f64.log10() * bits + 10.0 * 1.5_f64.log10()
 }
 
 /// Bits of the ideal converter that would be as noisy, by the same formula read backwards.
-#[must_use]
 pub fn effective_bits(full_scale_steps: f64, rms_steps: f64) -> f64 {
     // A full-scale sine has the amplitude full scale / 2, so full scale / sqrt(8) rms.
     let snr_db = 20.0 * (full_scale_steps / 8.0_f64.sqrt() / rms_steps).log10();

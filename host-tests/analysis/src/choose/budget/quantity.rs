@@ -83,7 +83,6 @@ impl Quantity {
     }
 
     /// Its place among the inputs of the model.
-    #[must_use]
     pub const fn slot(self) -> usize {
         match self {
             Self::ReferenceTolerance => 0,

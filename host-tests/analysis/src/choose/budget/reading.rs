@@ -34,7 +34,6 @@ impl State {
     pub const ALL: [Self; 3] = [Self::Uncalibrated, Self::OnePoint, Self::TwoPoint];
 
     /// In words.
-    #[must_use]
     pub fn word(self) -> &'static str {
         match self {
             Self::Uncalibrated => "uncalibrated",
@@ -58,7 +57,6 @@ impl Temperature {
     pub const ALL: [Self; 2] = [Self::Calibration, Self::Range];
 
     /// In words.
-    #[must_use]
     pub fn word(self) -> &'static str {
         match self {
             Self::Calibration => "at calibration temperature",
@@ -154,13 +152,11 @@ const NONE: Correction = Correction {
 
 impl Circuit {
     /// How many outputs [`Circuit::errors_mv`] has.
-    #[must_use]
     pub fn outputs(&self) -> usize {
         State::ALL.len() * Temperature::ALL.len() * self.sites_mv.len()
     }
 
     /// Where the error of a state, a temperature and a site stands among the outputs.
-    #[must_use]
     pub fn output(&self, state: State, temperature: Temperature, site: usize) -> usize {
         (state as usize * Temperature::ALL.len() + temperature as usize) * self.sites_mv.len()
             + site

@@ -133,7 +133,6 @@ pub struct OffsetBounds {
 }
 
 /// The offset of the file's calibrated reading against what is allowed; none without one.
-#[must_use]
 pub fn offset_bounds(front_end: &FrontEnd) -> Option<OffsetBounds> {
     let thermistor = front_end.thermistor.as_ref()?;
     thermistor.accuracy.calibrated_count.as_ref()?;
@@ -157,7 +156,6 @@ pub fn offset_bounds(front_end: &FrontEnd) -> Option<OffsetBounds> {
 }
 
 /// The alarms of the temperature limits, from the file alone: with a calibration where the file has its reading.
-#[must_use]
 pub fn alarms(front_end: &FrontEnd) -> Vec<TemperatureAlarm> {
     let mut alarms = temperatures_as_written(front_end);
     let (Some(limits), Some(thermistor)) = (&front_end.limits, &front_end.thermistor) else {

@@ -43,7 +43,6 @@ pub struct Terms {
 
 impl Terms {
     /// The terms of a front end that reads at the given true voltages (millivolts).
-    #[must_use]
     pub fn of(front_end: &FrontEnd, sites_mv: Vec<f64>) -> Self {
         let mut rows = Rows::default();
         board(front_end, &mut rows);
@@ -74,7 +73,6 @@ impl Terms {
     }
 
     /// What a reading of each site is off by, over the range of temperature and calibrated as `state` says.
-    #[must_use]
     pub fn over_range(&self, state: State) -> Vec<FirstOrder> {
         let circuit = &self.circuit;
         let model =

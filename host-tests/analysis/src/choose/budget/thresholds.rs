@@ -19,7 +19,6 @@ use crate::describe::limit_name::Direction;
 use crate::describe::limits::{Threshold, stated};
 
 /// The voltage limits of a front end whose modules are calibrated as `state` says; empty without limits.
-#[must_use]
 pub fn thresholds(front_end: &FrontEnd, state: State) -> Vec<Threshold> {
     let Some(limits) = &front_end.limits else {
         return Vec::new();
@@ -63,13 +62,11 @@ pub fn thresholds(front_end: &FrontEnd, state: State) -> Vec<Threshold> {
 ///
 /// # Range
 /// `miss` above 0, at most 0.5.
-#[must_use]
 pub fn guard_band(uncertainty: f64, dof: f64, miss: f64) -> f64 {
     one_sided_factor(1.0 - miss, dof) * uncertainty
 }
 
 /// How the modules of a front end are calibrated, as planned.
-#[must_use]
 pub fn planned(front_end: &FrontEnd) -> State {
     match front_end.calibration.points {
         0 => State::Uncalibrated,

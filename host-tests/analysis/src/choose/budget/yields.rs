@@ -44,7 +44,6 @@ pub struct YieldRow {
 
 impl Yields {
     /// The share within an error of [`Yields::errors_mv`], as described, with its standard error.
-    #[must_use]
     pub fn share(&self, state: State, error_mv: f64) -> Option<(f64, f64)> {
         let place = self.errors_mv.iter().position(|error| *error == error_mv)?;
         let row = self

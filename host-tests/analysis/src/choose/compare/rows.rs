@@ -42,7 +42,6 @@ pub enum RowName {
 
 impl RowName {
     /// In words, with the unit.
-    #[must_use]
     pub fn label(self) -> &'static str {
         match self {
             Self::Range => "usable range, mV",

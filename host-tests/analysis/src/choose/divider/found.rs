@@ -82,7 +82,6 @@ pub struct Found {
 
 impl Found {
     /// Whether a front end with the best pair meets everything that the file asks for.
-    #[must_use]
     pub fn meets(&self) -> bool {
         self.best
             .first()

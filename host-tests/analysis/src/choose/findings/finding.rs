@@ -19,7 +19,6 @@ pub struct Finding {
 
 impl Finding {
     /// In one line: what, found and rule.
-    #[must_use]
     pub fn line(&self) -> String {
         format!("{}: {}; rule: {}", self.what, self.found, self.rule)
     }

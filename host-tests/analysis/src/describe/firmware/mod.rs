@@ -11,10 +11,9 @@ use num_integer::Integer;
 use num_rational::BigRational;
 use num_traits::ToPrimitive;
 use tallyvolt::{
-    Acquisition, CellConversion, CellRange, ConfigError, Count, DividedConversion,
-    DividedDescription, DividedInput, Fault, Fingerprint, LineConstants, OutputUnit,
-    QuotientConstants, Record, RecordError, Summing, SupplyDescription, SupplyReference, Voltage,
-    VoltageLimits, bounds,
+    Acquisition, CellRange, ConfigError, Count, DividedConversion, DividedDescription,
+    DividedInput, Fault, Fingerprint, LineConstants, OutputUnit, QuotientConstants, Record,
+    RecordError, Summing, SupplyDescription, SupplyReference, Voltage, VoltageLimits, bounds,
 };
 use tallyvolt_model::front_end::{
     CodeCentre, Converter, Divider, FrontEnd, FullScale, ShiftRounding, Topology,
@@ -44,7 +43,6 @@ pub enum Constants {
 
 impl Constants {
     /// The first count that is a voltage, and how many are.
-    #[must_use]
     pub fn window(&self) -> (u32, u32) {
         match self {
             Self::Line(line) => (line.first, line.counts),
@@ -169,7 +167,6 @@ impl Firmware {
     }
 
     /// How a count comes about, and the step of a voltage.
-    #[must_use]
     pub fn summing(&self) -> Summing {
         match self {
             Self::Divided(input) => input.summing(),
@@ -178,13 +175,11 @@ impl Firmware {
     }
 
     /// Bits of the counts, as the type of a divided input's conversion names them: 8 to 16, or 26.
-    #[must_use]
     pub fn count_bits(&self) -> u32 {
         count_bits(self.summing().rail().0)
     }
 
     /// Identity of the description, for calibration records.
-    #[must_use]
     pub fn fingerprint(&self) -> Fingerprint {
         match self {
             Self::Divided(input) => input.fingerprint(),
@@ -248,21 +243,13 @@ impl Conversion {
 
     /// What firmware answers for a count.
     #[inline]
-    #[must_use]
     pub fn outcome(&self, count: u32) -> Outcome {
         answered(self.answers.voltage(Count(count)))
     }
 
     /// What it converts with.
-    #[must_use]
     pub fn constants(&self) -> Constants {
         self.constants
-    }
-
-    /// The conversion as a channel takes it.
-    #[must_use]
-    pub fn answers(&self) -> &(dyn CellConversion + Send + Sync) {
-        self.answers.as_ref()
     }
 }
 
@@ -277,7 +264,6 @@ impl Deref for Conversion {
 
 /// An answer of the crate in the harness's words.
 #[inline]
-#[must_use]
 pub fn answered(answer: Result<Voltage, Fault>) -> Outcome {
     match answer {
         Ok(voltage) => Outcome::Units(u32::from(voltage.0)),
@@ -289,7 +275,6 @@ pub fn answered(answer: Result<Voltage, Fault>) -> Outcome {
 }
 
 /// The acquisition as the crate describes it.
-#[must_use]
 pub fn acquisition(converter: &Converter) -> Acquisition {
     Acquisition {
         // Wider values were refused on reading; saturating keeps the crate's own check in charge all the same.
@@ -312,7 +297,6 @@ pub fn acquisition(converter: &Converter) -> Acquisition {
 }
 
 /// The output unit as the crate names it.
-#[must_use]
 pub fn output_unit(front_end: &FrontEnd) -> OutputUnit {
     if front_end.unit_uv == OutputUnit::TenthMillivolt.step_uv() {
         OutputUnit::TenthMillivolt

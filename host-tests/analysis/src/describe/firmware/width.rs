@@ -12,7 +12,6 @@ pub trait AtWidth {
 }
 
 /// Bits of the narrowest conversion that takes counts up to `largest_count`: 8 to 16, or 26.
-#[must_use]
 pub fn count_bits(largest_count: u32) -> u32 {
     match u32::BITS - largest_count.leading_zeros() {
         0..=8 => 8,

@@ -14,7 +14,6 @@ impl Example {
     pub const ALL: [Self; 2] = [Self::DividedInput, Self::SupplyReference];
 
     /// The file's text.
-    #[must_use]
     pub const fn text(self) -> &'static str {
         match self {
             Self::DividedInput => concat!(

@@ -142,7 +142,6 @@ impl FileError {
     }
 
     /// One line a problem, without the underlined source.
-    #[must_use]
     pub fn lines(&self) -> Vec<String> {
         match self {
             Self::Unreadable { .. } => vec![self.to_string()],

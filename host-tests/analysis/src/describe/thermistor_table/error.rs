@@ -73,7 +73,6 @@ pub enum BuildError {
 
 impl BuildError {
     /// How to fix it.
-    #[must_use]
     pub const fn fix(&self) -> &'static str {
         match self {
             Self::FewCounts { .. } => {

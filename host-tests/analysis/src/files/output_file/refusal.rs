@@ -40,6 +40,20 @@ pub enum OutputError {
         /// The place.
         path: PathBuf,
     },
+    /// Its folder is not there.
+    #[error("{}: the folder {} is not there", path.display(), folder.display())]
+    NoFolder {
+        /// The place.
+        path: PathBuf,
+        /// What is missing.
+        folder: PathBuf,
+    },
+    /// Two outputs of a run belong there.
+    #[error("{}: two outputs of this run belong there", path.display())]
+    Twice {
+        /// The place.
+        path: PathBuf,
+    },
     /// The system refuses.
     #[error("{}: {error}", path.display())]
     System {
@@ -52,7 +66,6 @@ pub enum OutputError {
 
 impl OutputError {
     /// What helps; empty where the error says it.
-    #[must_use]
     pub fn fix(&self) -> &'static str {
         match self {
             Self::Different { .. } => "the file was left as it is: give --force to replace it",
@@ -63,6 +76,8 @@ impl OutputError {
             Self::Taken { .. } => {
                 "records of two runs are not mixed, --force or not: name a folder that is not there"
             }
+            Self::NoFolder { .. } => "make the folder, or give another path",
+            Self::Twice { .. } => "give each a path of its own",
             Self::System { .. } => "",
         }
     }

@@ -28,7 +28,6 @@ pub struct Complaint {
 
 impl Complaint {
     /// About a whole row.
-    #[must_use]
     pub fn new(rule: String, fix: impl Into<String>) -> Self {
         Self {
             rule,
@@ -38,7 +37,6 @@ impl Complaint {
     }
 
     /// About a field.
-    #[must_use]
     pub fn at(mut self, field: usize) -> Self {
         self.field = Some(field);
         self
@@ -65,7 +63,6 @@ pub struct RowProblem {
 
 impl RowProblem {
     /// A problem of a row as it was read; `place` are the bytes to underline.
-    #[must_use]
     pub fn new(
         file: &str,
         line: u64,
@@ -97,7 +94,6 @@ impl RowProblem {
     }
 
     /// In one line, without the row.
-    #[must_use]
     pub fn line_text(&self) -> String {
         format!("{self} ({})", self.fix)
     }
@@ -116,7 +112,6 @@ fn printable(bytes: &[u8]) -> String {
 }
 
 /// A value for a sentence: at most 40 characters, on one line.
-#[must_use]
 pub fn quoted(value: &[u8]) -> String {
     // A character has four bytes at most, so that no more of a long value needs a look.
     let text = printable(value.get(..4 * QUOTED + 4).unwrap_or(value)).replace('\t', " ");
@@ -180,7 +175,6 @@ pub enum RowsError {
 
 impl RowsError {
     /// For a file that breaks off, or never began.
-    #[must_use]
     pub fn unreadable(file: &str, reason: impl fmt::Display) -> Self {
         Self::Unreadable {
             file: file.to_owned(),

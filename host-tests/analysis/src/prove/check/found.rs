@@ -128,7 +128,6 @@ pub struct Fit {
 
 impl Check {
     /// Whether the cell's whole range is read with nominal parts.
-    #[must_use]
     pub fn reads_the_cell(&self) -> bool {
         self.fit.emptiest && self.fit.fullest && self.fit.output
     }

@@ -38,7 +38,6 @@ pub struct CountedLimit {
 
 impl LimitsCheck {
     /// No wrong limit.
-    #[must_use]
     pub fn holds(&self) -> bool {
         self.wrong_voltage_limits == 0 && self.wrong_temperature_limits == 0
     }
@@ -75,7 +74,6 @@ pub fn compare(
 }
 
 /// The file's limits in words; those that are no limits were refused on reading.
-#[must_use]
 pub fn counted(described: &[DescribedLimit]) -> Vec<CountedLimit> {
     let words = |limit: CountLimit| match limit {
         CountLimit::Above(count) => format!("above {}", count.0),

@@ -50,11 +50,20 @@ pub struct ThermistorCheck {
 
 impl ThermistorCheck {
     /// No wrong count, monotonic, and the certified error within what was asked for.
-    #[must_use]
     pub fn holds(&self) -> bool {
         self.wrong_counts == 0
             && self.monotonic
-            && self.answer_error_mc + self.interpolation_mc <= f64::from(self.max_error_mc)
+            && self.certified_mc() <= f64::from(self.max_error_mc)
+    }
+
+    /// Largest distance of an answer from the sensor: from the law, and from there to the curve behind a maker's points.
+    pub fn certified_mc(&self) -> f64 {
+        self.answer_error_mc + self.interpolation_mc
+    }
+
+    /// The same before answers are rounded to 0.1 degC.
+    pub fn unrounded_mc(&self) -> f64 {
+        self.table_error_mc + self.interpolation_mc
     }
 }
 
