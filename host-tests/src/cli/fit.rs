@@ -55,7 +55,7 @@ pub(super) struct FitArguments {
     #[arg(long, value_name = "FOLDER")]
     records: Option<PathBuf>,
     /// Address of the record in the Intel HEX files, decimal or 0x...
-    #[arg(long, default_value = "0", value_parser = address)]
+    #[arg(long, default_value = "0", value_parser = address, allow_negative_numbers = true)]
     address: u32,
     /// Sequence number of the records.
     #[arg(long, default_value_t = 1)]
@@ -116,7 +116,7 @@ fn address(text: &str) -> Result<u32, String> {
         Some(digits) => u32::from_str_radix(digits, 16),
         None => plain.parse(),
     }
-    .map_err(|error| error.to_string())
+    .map_err(|_| "not an address from 0 to 0xFFFFFFFF".to_owned())
 }
 
 pub(super) fn run(arguments: &FitArguments) -> Result<Exit, Exit> {

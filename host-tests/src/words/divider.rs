@@ -78,12 +78,20 @@ pub fn found(found: &Found, file: &str) -> String {
         ]
     });
     text += &format!("\n{}", table(header, 2, rows));
-    for pair in found.best.iter().filter(|pair| !pair.not_met.is_empty()) {
-        for line in &pair.not_met {
-            let (top, bottom) = (pair.top_ohms, pair.bottom_ohms);
-            let line = format!("{top} over {bottom} not met: {line}");
-            text += &format!("{}\n", wrapped(&line, 2, text_width()));
-        }
+    // What no pair changes is said once.
+    let of_all = |line: &&String| found.best.iter().all(|pair| pair.not_met.contains(line));
+    let mut not_met = |which: &str, line: &str| {
+        let line = format!("{which} not met: {line}");
+        text += &format!("{}\n", wrapped(&line, 2, text_width()));
+    };
+    let first = found.best.iter().take(1).flat_map(|pair| &pair.not_met);
+    first
+        .filter(of_all)
+        .for_each(|line| not_met("with any pair", line));
+    for pair in &found.best {
+        let which = format!("{} over {}", pair.top_ohms, pair.bottom_ohms);
+        let own = pair.not_met.iter().filter(|line| !of_all(line));
+        own.for_each(|line| not_met(&which, line));
     }
     as_drawn(&mut text);
     text

@@ -43,8 +43,8 @@ impl Examined {
         self.slots.iter().any(sound) && slots.all(|slot| sound(slot) || slot.judged.blank)
     }
 
-    /// The address of the newer of two sound records: what a chip's store loads.
-    fn newer(&self) -> Option<u64> {
+    /// The address of the newer of two sound records, which a chip's store loads, and whether it is newer by its number.
+    fn newer(&self) -> Option<(u64, bool)> {
         let sound = self.slots.iter().filter(|slot| slot.judged.is_sound());
         let sound = sound.filter_map(|slot| Some((slot.address, slot.judged.head?.sequence())));
         let sound: Vec<(u64, u16)> = sound.collect();
@@ -53,7 +53,8 @@ impl Examined {
         };
         let ahead = later.wrapping_sub(earlier);
         let is_newer = ahead != 0 && ahead < 1 << 15;
-        Some(if is_newer { second } else { first })
+        let newer = if is_newer { second } else { first };
+        Some((newer, ahead != 0))
     }
 }
 
@@ -95,14 +96,18 @@ fn row(text: &mut String, label: &str, value: &str) {
     let _ = writeln!(text, "  {label:<21} {}", wrapped(value, INDENT, WIDTH));
 }
 
-fn slot_rows(text: &mut String, judge: &Judge<'_>, slot: &Slot, newer: Option<u64>) {
+fn slot_rows(text: &mut String, judge: &Judge<'_>, slot: &Slot, newer: Option<(u64, bool)>) {
     let judged = &slot.judged;
     let verdict = match (judged.is_sound(), judged.blank, newer) {
         (true, _, None) => "sound",
-        (true, _, Some(newer)) if newer == slot.address => {
-            "sound, the newer: a chip's store loads it"
-        }
-        (true, ..) => "sound, the older",
+        (true, _, Some((newer, differ))) => match (newer == slot.address, differ) {
+            (true, true) => "sound, the newer: a chip's store loads it",
+            (true, false) => {
+                "sound, with the other's sequence number: a chip's store loads this one"
+            }
+            (false, true) => "sound, the older",
+            (false, false) => "sound, with the other's sequence number",
+        },
         (false, true, _) => "blank",
         (false, false, _) => "NOT SOUND",
     };
@@ -228,7 +233,7 @@ fn json_file(file: &Examined) -> JsonFile {
     }
 }
 
-fn json_record(slot: &Slot, newer: Option<u64>) -> JsonRecord {
+fn json_record(slot: &Slot, newer: Option<(u64, bool)>) -> JsonRecord {
     let judged = &slot.judged;
     let fields = judged.head;
     JsonRecord {
@@ -236,7 +241,7 @@ fn json_record(slot: &Slot, newer: Option<u64>) -> JsonRecord {
         behind: slot.behind.clone(),
         sound: judged.is_sound(),
         blank: judged.blank,
-        loaded_by_store: newer.map(|newer| newer == slot.address),
+        loaded_by_store: newer.map(|(newer, _)| newer == slot.address),
         reasons: judged.reasons.clone(),
         front_end: fields.map(|fields| hex(fields.front_end())),
         sequence: fields.map(|fields| fields.sequence()),

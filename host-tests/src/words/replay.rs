@@ -224,10 +224,8 @@ pub(crate) fn notes(module: &Module) -> Vec<String> {
         )
     });
     let back = (log.time_back > 0).then(|| {
-        format!(
-            "{} rows earlier than the one before",
-            grouped(log.time_back)
-        )
+        let rows = counted(log.time_back as usize, "row");
+        format!("{rows} earlier than the one before")
     });
     [
         beyond,
@@ -269,10 +267,10 @@ fn sensing_notes(sensing: &SensingLog) -> Vec<String> {
         .filter(|alarm| alarm.raised > 0)
         .map(|alarm| {
             format!(
-                "alarm {}: raised {} times, active in {} rows, first at line {}",
+                "alarm {}: raised {}, active in {}, first at line {}",
                 alarm.limit,
-                grouped(alarm.raised),
-                grouped(alarm.rows),
+                counted(alarm.raised as usize, "time"),
+                counted(alarm.rows as usize, "row"),
                 alarm.first_line
             )
         });

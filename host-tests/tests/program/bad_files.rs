@@ -22,7 +22,7 @@ fn tallyvolt(arguments: &[&str], file: &Path) -> Output {
 }
 
 #[test]
-fn the_library_names_file_line_rule_and_mend() {
+fn the_library_names_file_line_rule_and_fix() {
     for file in bad_files() {
         let error = front_end_file::read(&file).expect_err("a bad file");
         assert!(matches!(error, FileError::Problems { .. }), "{error}");

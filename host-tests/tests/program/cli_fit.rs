@@ -285,6 +285,8 @@ fn bad_input_exits_2_and_leaves_files_alone() {
     let kept = folder.join("kept.csv");
     fs::write(&kept, "as it was").expect("temporary");
     let path = kept.to_str().expect("text");
+    let [page, same] = ["page.html", "./page.html"].map(|name| folder.join(name));
+    let [page, same] = [&page, &same].map(|path| path.to_str().expect("text"));
     for arguments in [
         vec!["fit", "front-ends/none.toml", READINGS, "--csv", path],
         vec!["fit", FRONT_END, "readings/none.csv", "--csv", path],
@@ -326,6 +328,11 @@ fn bad_input_exits_2_and_leaves_files_alone() {
             "--records",
             "no/such/folder/records",
         ],
+        // The CSV stands there already: no page is written beside it.
+        vec!["fit", FRONT_END, READINGS, "--csv", path, "--page", page],
+        // Two outputs and one place, by two names.
+        vec!["fit", FRONT_END, READINGS, "--csv", page, "--page", same],
+        vec!["fit", FRONT_END, READINGS, "--csv", page, "--address", "-1"],
         vec!["replay", FRONT_END, READINGS],
         vec!["replay", FRONT_END, LOG, "--calibration", READINGS],
         vec!["replay", FRONT_END, "readings/none.csv"],
@@ -341,4 +348,20 @@ fn bad_input_exits_2_and_leaves_files_alone() {
     }
     let left = fs::read_dir(&folder).expect("a folder").count();
     assert_eq!(left, 1, "nothing half written is left");
+    let said = err(&tallyvolt(
+        &["replay", FRONT_END, LOG, "--calibration", READINGS],
+        &[],
+    ));
+    assert!(
+        said.contains(":3: `meter_mv` is no column of a batch"),
+        "{said}"
+    );
+    // The control: each in a place of its own.
+    let other = folder.join("batch.csv");
+    let written = tallyvolt(
+        &["fit", FRONT_END, READINGS, "--page", page, "--csv"],
+        &[other.to_str().expect("text")],
+    );
+    assert_eq!(written.status.code(), Some(1), "a module is suspect");
+    assert_eq!(fs::read_dir(&folder).expect("a folder").count(), 3);
 }

@@ -103,9 +103,16 @@ fn parse_noting(
 ) -> Result<FrontEnd, FileError> {
     let (document, syntax) = DeTable::parse_recoverable(text);
     for error in syntax {
-        let fix = "fix the TOML syntax (https://toml.io)".to_owned();
-        let (span, rule) = (error.span().unwrap_or(0..0), error.message().to_owned());
-        notes.note(Problem::new(String::new(), span, rule, fix));
+        let span = error.span().unwrap_or(0..0);
+        let (key, rule, fix) = match error.message() {
+            "duplicate key" => {
+                let key = text.get(span.clone()).unwrap_or_default().trim();
+                (key, "stands twice", "remove one of the two")
+            }
+            other => ("", other, "fix the TOML syntax (https://toml.io)"),
+        };
+        let key = key.escape_debug().to_string();
+        notes.note(Problem::new(key, span, rule.to_owned(), fix.to_owned()));
     }
     let front_end = if notes.problems.borrow().is_empty() {
         let root = TableReader::new(text, "", 0..0, document.get_ref(), notes);

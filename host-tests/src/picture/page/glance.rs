@@ -134,19 +134,31 @@ fn range(check: &Check) -> Tile {
     Tile::new("Range", value, note)
 }
 
+fn distance(mv: f64) -> String {
+    if mv.abs() < 1.0 {
+        near_millivolts(mv)
+    } else {
+        near_volts(mv)
+    }
+}
+
 /// Of every board within its limits, as `check` and `budget` have it.
 fn headroom(curves: &Curves) -> Tile {
     let (value, note) = match &curves.headroom {
         Some(Headroom { low, high }) => {
-            let least = low.headroom_mv.min(high.headroom_mv);
-            let above = near_volts(high.headroom_mv);
+            // What falls short is what one looks for.
+            let low_fails = low.headroom_mv < 0.0 && high.headroom_mv >= 0.0;
+            let ends = [(high, "above"), (low, "below")];
+            let [(end, beyond), (other, across)] =
+                if low_fails { [ends[1], ends[0]] } else { ends };
+            let value = distance(end.headroom_mv);
             (
-                html! { @if least < 0.0 { span.fails { (above) } } @else { (above) } },
+                html! { @if end.headroom_mv < 0.0 { span.fails { (value) } } @else { (value) } },
                 format!(
-                    "above {}, on every board within its limits; {} below {}",
-                    high.must_read,
-                    near_volts(low.headroom_mv),
-                    low.must_read
+                    "{beyond} {}, on every board within its limits; {} {across} {}",
+                    end.must_read,
+                    distance(other.headroom_mv),
+                    other.must_read
                 ),
             )
         }

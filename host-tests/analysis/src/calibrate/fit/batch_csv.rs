@@ -209,7 +209,7 @@ pub fn parse(
 ) -> Result<HashMap<String, Known>, RowsError> {
     let mut table = Table::from_source(file, source, &WANTED)?;
     let front_end = firmware.fingerprint();
-    let header = header(&table);
+    let header = header(&table)?;
     let mut spellings = Spellings::default();
     let mut known = HashMap::new();
     let mut rows = 0;
@@ -280,11 +280,32 @@ pub fn parse(
 }
 
 /// The header as [`BatchRow`] names it.
-fn header(table: &Table<'_, 1>) -> ByteRecord {
+fn header(table: &Table<'_, 1>) -> Result<ByteRecord, RowsError> {
     let headings = table.headings();
-    headings
+    let headings: Vec<String> = headings
         .iter()
         .map(|heading| heading.trim().to_ascii_lowercase())
+        .collect();
+    let known = columns();
+    let foreign = headings.iter().find(|heading| !known.contains(heading));
+    if let Some(heading) = foreign {
+        let rule = format!("`{heading}` is no column of a batch");
+        return Err(table.header_problem(Complaint::new(rule, WRITTEN)));
+    }
+    Ok(ByteRecord::from(headings))
+}
+
+/// The columns, as [`text`] writes them.
+fn columns() -> Vec<String> {
+    let mut writer = csv::Writer::from_writer(Vec::new());
+    // Into memory, which takes every row.
+    let _ = writer.serialize(BatchRow::default());
+    let bytes = writer.into_inner().unwrap_or_default();
+    let header = csv::Reader::from_reader(&bytes[..]).headers().cloned();
+    header
+        .unwrap_or_default()
+        .iter()
+        .map(str::to_owned)
         .collect()
 }
 

@@ -4,6 +4,7 @@ use num_rational::BigRational;
 use num_traits::Zero;
 use tallyvolt::bounds::CELL_UV;
 use tallyvolt_model::front_end::{CalibrationPlan, FrontEnd, Measured, Meter, SelfHeating};
+use tallyvolt_model::rational::in_millivolts;
 
 use super::reader::TableReader;
 
@@ -13,14 +14,30 @@ const APART_UV: u32 = 100_000;
 /// Rules between values that only these tables have.
 pub(super) fn rules(root: &TableReader<'_>, front_end: &FrontEnd) {
     let (low, high) = front_end.calibration_points_uv();
+    let plan = &front_end.calibration;
+    let key = match (plan.low_uv, plan.high_uv, plan.points) {
+        (Some(_), ..) => "low_mv",
+        (None, Some(_), _) => "high_mv",
+        (None, None, 2) => "points",
+        // Nobody calibrates at two points.
+        _ => return,
+    };
     if high < low.saturating_add(APART_UV) {
+        let others = [
+            ("calibration", "high_mv"),
+            ("cell", "min_mv"),
+            ("cell", "max_mv"),
+        ];
+        let others: Vec<_> = others.into_iter().filter(|other| other.1 != key).collect();
         root.report_at(
-            ("calibration", "low_mv"),
-            &[("calibration", "high_mv"), ("cell", "min_mv"), ("cell", "max_mv")],
+            ("calibration", key),
+            &others,
             format!(
-                "the two calibration points are {low} and {high} uV: the upper one must lie at least 100 mV above the lower"
+                "the two calibration points are {} and {} mV: the upper one must lie at least 100 mV above the lower",
+                in_millivolts(low),
+                in_millivolts(high)
             ),
-            "calibrate near the cell's minimum and maximum".to_owned(),
+            "calibrate near the cell's minimum and maximum, or at one point where its range is narrower".to_owned(),
         );
     }
 }
@@ -43,7 +60,7 @@ pub(super) fn meter(mut table: TableReader<'_>) -> Option<Meter> {
 
 pub(super) fn calibration(mut table: TableReader<'_>) -> Option<CalibrationPlan> {
     let points = table.whole("points", 0..=2, 1, "");
-    let millivolts = 1..=CELL_UV.max / 1000;
+    let millivolts = CELL_UV.min / 1000..=CELL_UV.max / 1000;
     let mut at = |key| table.optional_whole(key, millivolts.clone(), 1000, " mV");
     let (at_uv, low_uv, high_uv) = (at("at_mv"), at("low_mv"), at("high_mv"));
     let readings = table.optional_whole("readings", 1..=1_000_000, 1, "");

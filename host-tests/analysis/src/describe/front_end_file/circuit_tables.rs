@@ -11,7 +11,7 @@ use tallyvolt_model::front_end::{
 use super::reader::{TableReader, within};
 
 pub(super) fn cell(mut table: TableReader<'_>) -> Option<(Cell, Asks)> {
-    let millivolts = 1..=CELL_UV.max / 1000;
+    let millivolts = CELL_UV.min / 1000..=CELL_UV.max / 1000;
     let chemistry = table.text("chemistry");
     let min = table.whole("min_mv", millivolts.clone(), 1000, " mV");
     let nominal = table.whole("nominal_mv", millivolts.clone(), 1000, " mV");

@@ -44,7 +44,11 @@ pub(super) fn read(mut table: TableReader<'_>, unit_uv: u32) -> Option<Limits> {
     );
     let miss_ppm = table.optional_read("miss_ppm", 1..=500_000, " ppm");
     for (key, read, why) in [
-        ("miss_ppm", &miss_ppm, "is missed by no guard rule"),
+        (
+            "miss_ppm",
+            &miss_ppm,
+            "has no guard band that could miss it",
+        ),
         ("over_voltage_guard_mv", &over_guard, "has no guard band"),
         ("under_voltage_guard_mv", &under_guard, "has no guard band"),
     ] {

@@ -98,6 +98,7 @@ fn check_sensor_and_limits(root: &mut TableReader<'_>, front_end: &FrontEnd, fir
             }
         }
     }
+    let mut crossed = false;
     for (over, under, keys) in [
         (
             limits.over_uv.map(i64::from),
@@ -113,6 +114,7 @@ fn check_sensor_and_limits(root: &mut TableReader<'_>, front_end: &FrontEnd, fir
         if let (Some(over), Some(under)) = (over, under)
             && under >= over
         {
+            crossed = true;
             root.report_at(
                 ("limits", keys.1),
                 &[("limits", keys.0)],
@@ -124,12 +126,38 @@ fn check_sensor_and_limits(root: &mut TableReader<'_>, front_end: &FrontEnd, fir
     let sensor = built
         .as_ref()
         .and_then(|built| built.as_ref().ok()?.firmware().ok());
+    let no_zone = limits::no_zone(front_end, &limits::voltages_as_written(front_end));
+    if let (Some(rule), false) = (&no_zone, crossed) {
+        let key = match limits.over_uv {
+            Some(_) => "over_voltage_mv",
+            None => "under_voltage_mv",
+        };
+        let fix = "leave readings between the two that are no alarm: raise the upper limit, or lower the lower one";
+        let others = [
+            ("limits", "under_voltage_mv"),
+            ("cell", "min_mv"),
+            ("cell", "max_mv"),
+        ];
+        let others: Vec<_> = others.into_iter().filter(|other| other.1 != key).collect();
+        root.report_at(("limits", key), &others, rule.clone(), fix.to_owned());
+    }
     for described in limits::as_written(front_end, &conversion, sensor.as_ref()) {
+        if no_zone.is_some() && described.name.is_of_voltage() {
+            continue;
+        }
         if let Err(error) = described.limit {
             root.report_at(
                 ("limits", described.name.key()),
                 &[("limits", described.name.hysteresis_key())],
-                error.to_string(),
+                match error {
+                    ConfigError::LimitNotReadable { limit } if limit == described.steps => {
+                        "no value that can be read lies on each side of it".to_owned()
+                    }
+                    ConfigError::LimitNotReadable { .. } => {
+                        "with its hysteresis it comes back where no value can be read".to_owned()
+                    }
+                    other => other.to_string(),
+                },
                 error.fix().to_owned(),
             );
         }

@@ -58,11 +58,12 @@ impl TableReader<'_> {
             if table.is_empty() {
                 return self.table.get(key).map(Spanned::span);
             }
-            let table = self.table.get(table)?;
-            let value = table.get_ref().as_table()?.get(key);
-            Some(value.map_or_else(|| table.span(), |value| value.span()))
+            let table = self.table.get(table)?.get_ref().as_table()?;
+            table.get(key).map(Spanned::span)
         };
-        let span = place(table, key).unwrap_or(0..0);
+        // What is missing is missing in its table.
+        let span = place(table, key).or_else(|| place("", table));
+        let span = span.unwrap_or(0..0);
         let value = self.text.get(span.clone()).unwrap_or_default();
         let key = [table, key].join(".").trim_start_matches('.').to_owned();
         self.notes.note(Problem {
