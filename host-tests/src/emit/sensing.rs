@@ -64,11 +64,17 @@ impl<'a> Sensing<'a> {
                     LimitSide::Over => "over",
                     LimitSide::Under => "under",
                 };
+                let true_value = if described.guard > 0.0 {
+                    format!(", for {} on the true value", described.written)
+                } else {
+                    String::new()
+                };
+                let (value, unit) = (described.value, name.unit());
                 Ok(SetLimit {
                     name,
                     side: described.side,
                     steps: described.steps,
-                    words: format!("{side} {} {}", described.value, name.unit()),
+                    words: format!("{side} {value} {unit}{true_value}"),
                     limit,
                 })
             })
