@@ -160,3 +160,59 @@ pub fn levels(readings: &[Reading], transfer: &Transfer, meter: &Meter) -> Vec<L
     }
     levels
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn level(rows: usize, display_shared: f64) -> Level {
+        let row = Row {
+            position: 100.0,
+            place: 100.0,
+            line: 1,
+        };
+        Level {
+            rows: vec![row; rows],
+            position: 100.0,
+            place: 100.0,
+            alike: [1.0; HARMONICS],
+            display_shared,
+        }
+    }
+
+    fn settled(mut batch: Vec<Vec<Level>>) -> Vec<f64> {
+        settle(&mut batch);
+        batch
+            .into_iter()
+            .flatten()
+            .map(|level| level.display_shared)
+            .collect()
+    }
+
+    /// Where more than half of the repeated figures move, two or three alike are a coincidence; four are none, and one says nothing.
+    #[test]
+    fn the_batch_tells_whether_figures_alike_are_a_coincidence() {
+        let moving = || vec![level(2, 0.2), level(3, 0.0), level(5, 0.9)];
+        assert_eq!(
+            settled(vec![moving(), vec![level(2, 1.0), level(3, 1.0)]]),
+            [0.2, 0.0, 0.9, 0.0, 0.0]
+        );
+        assert_eq!(
+            settled(vec![moving(), vec![level(4, 1.0), level(1, 1.0)]]),
+            [0.2, 0.0, 0.9, 1.0, 1.0]
+        );
+        // Half are not more than half.
+        let still = vec![level(2, 1.0), level(2, 1.0), level(3, 1.0)];
+        assert_eq!(
+            settled(vec![moving(), still]),
+            [0.2, 0.0, 0.9, 1.0, 1.0, 1.0]
+        );
+    }
+
+    /// Of the rounding a quarter is shared: 4 / 4 of it in the mean, and of the rest a row's part.
+    #[test]
+    fn a_mean_keeps_what_its_figures_share() {
+        assert_eq!(display(2.0, 4.0, 0.25).variance, 1.0 + 3.0 / 4.0);
+        assert_eq!(display(2.0, 1.0, 1.0).variance, 4.0);
+    }
+}

@@ -96,3 +96,44 @@ impl Meter {
         self.limit_mv(1.0) == 0.0 && self.resolution_mv == 0.0
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn shared(figures: &[f64]) -> f64 {
+        let meter = Meter {
+            resolution_mv: 0.1,
+            ..Meter::default()
+        };
+        let shown: Vec<f64> = figures
+            .iter()
+            .map(|digits| 3200.0 + digits / 10.0)
+            .collect();
+        meter.display_shared(&shown)
+    }
+
+    /// One figure of n lies a digit off: a variance of 1 / n, and the movement of the supply behind it, in digits.
+    #[test]
+    fn figures_tell_what_they_share() {
+        for (number, moved) in [(2, 0.6455), (4, 0.4085), (8, 0.2213)] {
+            assert!((rounding::within(moved) * f64::from(number) - 1.0).abs() < 1e-3);
+            let figures: Vec<f64> = (0..number)
+                .map(|row| if row == 1 { 6.0 } else { 5.0 })
+                .collect();
+            let ratio = shared(&figures) / (rounding::shared(moved) / rounding::VARIANCE);
+            assert!((ratio - 1.0).abs() < 0.02, "{number} {ratio}");
+        }
+    }
+
+    #[test]
+    fn few_figures_share_all_or_nothing() {
+        assert_eq!(Meter::default().display_shared(&[1.0, 2.0]), 1.0);
+        assert_eq!(shared(&[]), 1.0);
+        assert_eq!(shared(&[5.0]), 1.0);
+        assert_eq!(shared(&[5.0, 5.0, 5.0]), 1.0);
+        // Read back from a decimal, one figure may come out a little beside the other.
+        assert_eq!(shared(&[5.0, 5.4]), 1.0);
+        assert_eq!(shared(&[5.0, 6.0, 7.0, 8.0]), 0.0);
+    }
+}
