@@ -10,6 +10,7 @@ mod noise;
 mod properties;
 mod published;
 mod settings;
+mod thresholds;
 mod truths;
 mod verdicts;
 
