@@ -2,11 +2,11 @@
 
 use tallyvolt_cost::error::CostError;
 use tallyvolt_model::calibration::CalibrationModel;
-use tallyvolt_model::front_end::Topology;
 
 use super::jobs::count_type;
 use super::subject::{Subject, emitted};
 use crate::emit::Lang;
+use crate::emit::rust_layout::Types;
 use tallyvolt_analysis::describe::firmware::Constants;
 use tallyvolt_analysis::describe::limit_name::LimitName;
 
@@ -126,21 +126,16 @@ fn proven(subject: &Subject) -> String {
 
 /// What a chip loads: the short form where the module's constants are in it.
 fn module(subject: &Subject) -> String {
-    let conversion = conversion(subject);
+    let types = Types::of(&subject.firmware);
     if subject.loads_short() {
-        conversion.replace("Conversion", "Module")
+        types.short
     } else {
-        conversion
+        types.module
     }
 }
 
 fn conversion(subject: &Subject) -> String {
-    match subject.front_end.topology {
-        Topology::DividedInput(_) => {
-            format!("DividedConversion<{}>", subject.firmware.count_bits())
-        }
-        Topology::SupplyReference => "SupplyConversion".to_owned(),
-    }
+    Types::of(&subject.firmware).module
 }
 
 /// What `emit` writes of the front end, and the set-up of a channel for any conversion of it: the file's limits, looking for nothing

@@ -45,7 +45,7 @@ pub(crate) mod description;
 pub mod error;
 pub mod names;
 mod rust;
-mod rust_layout;
+pub(crate) mod rust_layout;
 mod rust_sensing;
 pub(crate) mod sensing;
 

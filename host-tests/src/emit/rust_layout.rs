@@ -5,18 +5,18 @@ use std::fmt::Write as _;
 use tallyvolt_analysis::describe::firmware::Firmware;
 
 /// What the two topologies are called in the crate.
-pub(super) struct Types {
+pub(crate) struct Types {
     pub(super) input: &'static str,
     pub(super) description: &'static str,
     pub(super) conversion: &'static str,
     /// The conversion with its parameters.
-    pub(super) module: String,
+    pub(crate) module: String,
     /// What a small chip loads.
-    pub(super) short: String,
+    pub(crate) short: String,
 }
 
 impl Types {
-    pub(super) fn of(firmware: &Firmware) -> Self {
+    pub(crate) fn of(firmware: &Firmware) -> Self {
         match firmware {
             Firmware::Divided(_) => Self {
                 input: "DividedInput",

@@ -29,7 +29,6 @@ use crate::picture::curves::Curves;
 use crate::picture::curves::glance::Glance;
 use crate::picture::curves::values::{near_millivolts, near_volts};
 use crate::picture::plot::before_after;
-use crate::words::cautions::CAUTION;
 use crate::words::numbers::{grouped, told};
 use frame::{BREAK, Frame};
 use pictures::picture_under;
@@ -64,7 +63,6 @@ pub fn page(front_ends: &[(String, Curves)]) -> String {
         },
     };
     let body = html! {
-        p.caution { (CAUTION) } (BREAK)
         @if several { (summary(front_ends, &glances)) }
         @for (place, ((file, curves), glance)) in front_ends.iter().zip(&glances).enumerate() {
             (sections::front_end(place, several.then_some(file.as_str()), curves, glance))

@@ -2,11 +2,11 @@
 
 use std::path::Path;
 
+use statrs::distribution::{ContinuousCDF, Normal};
 use tallyvolt_analysis::choose::budget::combine::{
     combine, coverage_factor, effective_dof, one_sided_factor,
 };
 use tallyvolt_analysis::choose::budget::distribution::Distribution;
-use tallyvolt_analysis::choose::budget::guard_band::conformance;
 use tallyvolt_analysis::choose::budget::input::{Correlation, Input};
 use tallyvolt_analysis::choose::budget::monte_carlo::{Run, Summary};
 use tallyvolt_analysis::choose::budget::thresholds::guard_band;
@@ -274,6 +274,12 @@ fn jcgm_106_one_sided_factors() {
         near(factor, printed, 0.0051);
         near(factor, digits, 1e-6);
     }
+}
+
+/// Probability that the true value lies at or below `limit` when `measured` was read with a normal standard uncertainty
+/// (JCGM 106, 7.3.1); for a lower limit, exchange the first two.
+fn conformance(measured: f64, limit: f64, uncertainty: f64) -> f64 {
+    Normal::standard().cdf((limit - measured) / uncertainty)
 }
 
 /// JCGM 106, clause 7: conformance probabilities of a Zener diode, a container and an engine oil.

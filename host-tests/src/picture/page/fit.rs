@@ -10,7 +10,6 @@ use super::pictures::picture_under;
 use super::tables::{cell, table};
 use crate::picture::curves::values::near_millivolts;
 use crate::picture::plot::batch::{Interval, svg};
-use crate::words::cautions::CAUTION;
 use crate::words::fit::Fitted;
 use crate::words::numbers::{counted, grouped, told};
 use tallyvolt_analysis::calibrate::fit::module::{Fit, ModuleFit};
@@ -59,7 +58,6 @@ pub fn page(fitted: Fitted<'_>, front_end_file: &Path, readings_file: &Path) -> 
         .collect(),
     };
     let body = html! {
-        p.caution { (CAUTION) } (BREAK)
         section id="glance" {
             h2.unseen { "At a glance" } (BREAK)
             (tiles(&figures(settings, batch, suspects.len())))

@@ -66,7 +66,7 @@ impl Frame {
                         }
                     }
                     (BREAK)
-                    main { (BREAK) (body) (cautions()) }
+                    main { (BREAK) p.caution { (CAUTION) } (BREAK) (body) (cautions()) }
                     (BREAK)
                     footer { p.made { "Made by tallyvolt " (env!("CARGO_PKG_VERSION")) "." } }
                     (BREAK)

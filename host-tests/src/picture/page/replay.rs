@@ -12,7 +12,6 @@ use super::pictures::picture_under;
 use super::tables::{cell, table};
 use crate::picture::curves::values::near_millivolts;
 use crate::picture::plot::log::{Scales, errors, voltages};
-use crate::words::cautions::CAUTION;
 use crate::words::numbers::{counted, grouped, told};
 use crate::words::replay::notes;
 use tallyvolt_analysis::calibrate::fit::transfer::Transfer;
@@ -83,7 +82,6 @@ pub fn page(
         .to_vec(),
     };
     let body = html! {
-        p.caution { (CAUTION) } (BREAK)
         section id="glance" {
             h2.unseen { "At a glance" } (BREAK)
             (tiles(&figures(replay, found)))

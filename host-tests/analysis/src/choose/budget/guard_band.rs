@@ -74,13 +74,6 @@ pub(super) struct LimitSites {
     pub(super) healthy_site: usize,
 }
 
-/// Probability that the true value lies at or below `limit` when `measured` was read with a normal standard uncertainty
-/// (JCGM 106, 7.3.1); for a lower limit, exchange the first two.
-pub fn conformance(measured: f64, limit: f64, uncertainty: f64) -> f64 {
-    use statrs::distribution::{ContinuousCDF, Normal};
-    Normal::standard().cdf((limit - measured) / uncertainty)
-}
-
 /// The guard bands of one state, with the sites of the limits in the order of [`thresholds`].
 pub(super) fn guard_bands(
     front_end: &FrontEnd,
