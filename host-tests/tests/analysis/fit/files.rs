@@ -157,6 +157,40 @@ fn the_batch_file_tells_everything_of_a_module() {
     }
 }
 
+/// Every bad row is counted, the first ones are kept to be shown, and a batch has so many modules and no more.
+#[test]
+fn rows_and_modules_are_counted() {
+    let parse = |rows: &str| {
+        let text = format!("module,meter_mv,count\n{rows}");
+        readings::parse("r.csv", text.as_bytes(), 4095)
+    };
+    let rows: String = (0..300)
+        .map(|row| format!("m,3200,{}\n", if row % 3 == 0 { "many" } else { "3065" }))
+        .collect();
+    let found = parse(&rows).expect("a header");
+    assert_eq!((found.rows, found.bad_rows), (300, 100));
+    assert_eq!(found.problems.len(), readings::PROBLEMS_KEPT.min(100));
+    assert_eq!(found.modules[0].readings.len(), 200);
+    assert_eq!(found.modules[0].bad_lines.len(), 100);
+    let many = |modules: usize| {
+        (0..modules)
+            .map(|at| format!("m{at},3200,3065\n"))
+            .collect::<String>()
+    };
+    // What is read from a file is bounded.
+    let path = Path::new(env!("CARGO_TARGET_TMPDIR")).join("many-modules.csv");
+    let read = |modules: usize| {
+        let text = format!("module,meter_mv,count\n{}", many(modules));
+        std::fs::write(&path, text).expect("temporary");
+        let read = readings::read(&path, 4095);
+        read.map(|readings| readings.modules.len())
+            .map_err(|error| error.to_string())
+    };
+    assert_eq!(read(readings::MODULES_MAX), Ok(4096));
+    let said = read(readings::MODULES_MAX + 1).expect_err("too many");
+    assert!(said.contains("more than 4096 modules"), "{said}");
+}
+
 /// A batch's file is refused by its own rules, each with the line and what serde or the rule says.
 #[test]
 fn a_batch_file_is_read_by_its_rules() {
