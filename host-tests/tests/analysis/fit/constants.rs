@@ -220,6 +220,17 @@ fn no_other_constants_lie_closer() {
         }
     }
     assert_eq!(judged, 63);
+    // 7.1 V at full scale: the window ends where 0.1 mV steps pass 16 bits.
+    let taller = changed(
+        "hut-divided-16bit-100uv",
+        &[("top_ohms = 24900", "top_ohms = 48000")],
+    );
+    for module in MODULES {
+        let case = Case::of(&taller, module);
+        case.judge();
+        let (first, counts) = case.chosen.constants.window();
+        assert!(first + counts < case.model.largest_count());
+    }
 }
 
 /// The cheapest form that serves: lines of 16 bits but where M is longer, quotients by the bits of D.
