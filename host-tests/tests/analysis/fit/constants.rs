@@ -98,7 +98,7 @@ impl Case {
     /// Over every count of the range; of more than some thousands, over a part of them and both ends.
     fn largest_error(&self, constants: &Constants) -> BigRational {
         let [first, last] = self.range;
-        let counts = (first..=last).step_by((last - first) as usize / 2_000 + 1);
+        let counts = (first..=last).step_by((last - first) as usize / 3_000 + 1);
         let errors = counts
             .chain([last])
             .map(|count| self.error(constants, count).abs());
@@ -220,6 +220,26 @@ fn no_other_constants_lie_closer() {
         }
     }
     assert_eq!(judged, 63);
+    // Over a range of four to one and more the constants of a quotient lie farthest from the curve between the ends.
+    let wide = changed(
+        "hut-supply-12bit",
+        &[
+            ("microvolts = 1_200_000", "microvolts = 600_000"),
+            ("min_mv = 2000", "min_mv = 800"),
+        ],
+    );
+    let between = MODULES.map(|module| {
+        let case = Case::of(&wide, module);
+        case.judge();
+        let ends = case
+            .range
+            .map(|end| case.error(&case.chosen.constants, end).abs());
+        ends.iter().all(|end| *end < case.chosen.distance)
+    });
+    assert!(
+        between.iter().filter(|between| **between).count() >= 4,
+        "{between:?}"
+    );
     // 7.1 V at full scale: the window ends where 0.1 mV steps pass 16 bits.
     let taller = changed(
         "hut-divided-16bit-100uv",
