@@ -81,6 +81,21 @@ macro_rules! conversions {
     )+};
 }
 
+macro_rules! stored {
+    ($([$($bits:tt)*] $conversion:ty;)+) => {$(
+        impl<$($bits)*> sealed::Stored for $conversion {
+            #[inline(always)]
+            fn from_words(shift: u8, words: &Words, summing: Summing) -> Option<Self> {
+                Self::from_words(shift, words, summing)
+            }
+
+            fn words(&self) -> (u8, Words) {
+                self.words()
+            }
+        }
+    )+};
+}
+
 conversions! {
     [const BITS: u32] DividedConversion<BITS>, divided_reference_lost;
     [const BITS: u32] DividedModule<BITS>, divided_reference_lost;
@@ -88,4 +103,11 @@ conversions! {
     [] SupplyConversion, supply_reference_lost;
     [] SupplyModule, supply_reference_lost;
     [] TabledSupplyModule, supply_reference_lost;
+}
+
+stored! {
+    [const BITS: u32] DividedConversion<BITS>;
+    [const BITS: u32] DividedModule<BITS>;
+    [] SupplyConversion;
+    [] SupplyModule;
 }

@@ -277,18 +277,7 @@ fn recorded<C: Stored>(
 
 macro_rules! inputs {
     ($($input:ident: $([$($bits:tt)*] $conversion:ty),+;)+) => {$(
-        $(impl<$($bits)*> Stored for $conversion {
-            #[inline(always)]
-            fn from_words(shift: u8, words: &Words, summing: Summing) -> Option<Self> {
-                Self::from_words(shift, words, summing)
-            }
-
-            fn words(&self) -> (u8, Words) {
-                self.words()
-            }
-        }
-
-        impl<$($bits)*> Recorded<$input> for $conversion {
+        $(impl<$($bits)*> Recorded<$input> for $conversion {
             #[inline(always)]
             fn load(input: &$input, bytes: &[u8]) -> Result<Self, RecordError> {
                 loaded(bytes, input.fingerprint(), input.summing())

@@ -10,8 +10,8 @@
 //!
 //! A form serves when no count of the cell's range lies more than [`DISTANCE_LIMIT`] of an output step beside the curve. The last form is taken
 //! as it is. A quotient of a cheaper form may leave one count in 256 at the rail without a voltage: there the cell stands at its reference, far
-//! below any cell in use. A line of 16 bits leaves none: full scale is M / 8 units, so M is 8,000 for a volt in millivolts, and half a unit of M
-//! shifts the count of 0 V by one in 16,000.
+//! below any cell in use. A line of 16 bits may leave out one count in 16,000 at 0 V: full scale is M / 8 units, so M is 8,000 for a volt in
+//! millivolts, and rounding moves it by half a unit.
 
 use num_bigint::BigInt;
 use num_integer::Integer;
