@@ -313,7 +313,7 @@ impl Case {
             table: built
                 .as_ref()
                 .filter(|_| thermistor.is_some())
-                .map(BuiltTable::plain),
+                .map(|built| built.table.clone()),
             limits: plain,
             supply_minimum: minimum.map(|(units, _)| units.into()),
             stuck_readings: self.stuck_readings.into(),

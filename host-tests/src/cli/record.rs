@@ -7,7 +7,7 @@ use clap::Args;
 use super::exit::Exit;
 use super::progress::Progress;
 use super::{failure, print};
-use crate::words::recorded::{Examined, Slot, json, text};
+use crate::words::recorded::{Examined, File, Found};
 use tallyvolt_analysis::calibrate::recorded::bytes::Image;
 use tallyvolt_analysis::calibrate::recorded::judge::Judge;
 use tallyvolt_analysis::calibrate::recorded::places::{places, words};
@@ -42,9 +42,9 @@ pub(super) fn run(arguments: &Arguments) -> Result<Exit, Exit> {
         }
     }
     drop(progress);
-    let printed = if arguments.json || !files.is_empty() {
-        let body = json(&front_end, &judge, &files, &bad);
-        print::result(arguments.json, body, || text(&front_end, &judge, &files))
+    let examined = Examined::of(&front_end, &judge, files, &bad);
+    let printed = if arguments.json || !examined.files.is_empty() {
+        print::result(arguments.json, &examined, || examined.text())
     } else {
         Ok(())
     };
@@ -53,27 +53,20 @@ pub(super) fn run(arguments: &Arguments) -> Result<Exit, Exit> {
     }
     printed?;
     Ok(if bad.is_empty() {
-        Exit::of(files.iter().all(Examined::is_sound))
+        Exit::of(examined.sound)
     } else {
         Exit::BadInput
     })
 }
 
-fn examined(judge: &Judge<'_>, file: String, image: &Image, progress: &Progress) -> Examined {
-    let slots = places(image, judge.fingerprint())
+fn examined(judge: &Judge<'_>, file: String, image: &Image, progress: &Progress) -> File {
+    let swept = |counts| progress.advance(counts);
+    let found = places(image, judge.fingerprint())
         .iter()
-        .map(|place| Slot {
-            address: place.address,
-            behind: words(place.behind),
-            judged: judge.judge(place.bytes, &Conversion::outcome, &|counts| {
-                progress.advance(counts);
-            }),
+        .map(|place| {
+            let judged = judge.judge(place.bytes, &Conversion::outcome, &swept);
+            Found::of(place.address, words(place.behind), judged)
         })
         .collect();
-    Examined {
-        file,
-        format: image.format,
-        length: image.length(),
-        slots,
-    }
+    File::of(file, image.format, image.length(), found)
 }

@@ -15,7 +15,6 @@ use tallyvolt_model::front_end::Topology;
 
 use super::jobs::{answers, count_type, plain};
 use super::subject::{Subject, WINDOW};
-use tallyvolt_analysis::describe::thermistor_table::BuiltTable;
 
 /// Steps of the stream for filters: odd and about 0.6 of 2^16, so that values jump about.
 const JUMP: u32 = 40_503;
@@ -46,13 +45,13 @@ pub(super) fn jobs(chip: Chip, subjects: &[Subject]) -> Vec<Job> {
 
 /// Every count of a sensor: constants built in, behind a pointer, and faults told apart.
 fn temperatures(chip: Chip, subject: &Subject) -> Vec<Job> {
-    let Some(table) = subject.table.as_ref().map(BuiltTable::plain) else {
+    let Some(table) = subject.table.as_ref().map(|built| &built.table) else {
         return Vec::new();
     };
     let (rail, name) = (subject.sensor_rail, &subject.front_end.name);
     let sweep = (0, rail, 1);
     let tenths = |fault: fn(SensorOutcome) -> u64| {
-        answers(sweep, |count| match sensor(&table, count).0 {
+        answers(sweep, |count| match sensor(table, count).0 {
             SensorOutcome::Tenths(tenths) => u64::from(tenths as u16),
             other => fault(other),
         })
@@ -154,7 +153,7 @@ pub fn model(subject: &Subject, calibrated: bool) -> ChannelModel {
         rises: front_end.topology != Topology::SupplyReference,
         window: front_end.converter.samples as usize,
         top_code: ((1_u32 << front_end.converter.bits) - 1) as u16,
-        table: subject.table.as_ref().map(BuiltTable::plain),
+        table: subject.table.as_ref().map(|built| built.table.clone()),
         limits: subject.limits,
         supply_minimum: subject
             .supply_minimum_uv()

@@ -235,7 +235,7 @@ fn watched(description: &Description<'_>) -> &'static str {
     let sensing = &description.sensing;
     let mut ends = sensing.limits.iter().map(SetLimit::ends);
     let sensor = sensing.sensor.as_ref();
-    let wires = sensor.map_or(0, |sensor| sensor.built.high_wire);
+    let wires = sensor.map_or(0, |sensor| sensor.built.table.high_wire);
     // The largest number is no limit's.
     let narrow =
         description.rail.max(wires) <= 0xFFFF && ends.all(|(trip, hold)| trip.max(hold) < 0xFFFF);

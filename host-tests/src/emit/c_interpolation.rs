@@ -4,7 +4,7 @@ use super::sensing::Sensor;
 
 /// The interpolation of `core/src/convert/table.rs`, lifted so that nothing negative is shifted: C leaves open what that gives.
 pub(super) fn interpolation(sensor: &Sensor<'_>) -> String {
-    let (step_log2, fraction_bits) = (sensor.built.step_log2, sensor.built.fraction_bits);
+    let (step_log2, fraction_bits) = (sensor.built.step_log2(), sensor.built.fraction_bits());
     let shift = step_log2 + fraction_bits;
     let half = (1_u32 << shift) >> 1;
     let (share, small, end) = if narrow(sensor) {
@@ -42,14 +42,14 @@ static inline int16_t front_end_temperature_at(front_end_sensor_position positio
 
 /// Whether positions fit 16 bits and the steps between entries their signed half.
 fn narrow(sensor: &Sensor<'_>) -> bool {
-    let built = &sensor.built;
+    let table = &sensor.built.table;
     let gentle = |pair: &[i16]| match pair {
         [from, to] => to.checked_sub(*from).is_some(),
         _ => false,
     };
-    built.high_wire < 1 << 16
-        && built.first + built.counts <= 1 << 16
-        && built.entries.windows(2).all(gentle)
+    table.high_wire < 1 << 16
+        && table.first + table.counts <= 1 << 16
+        && table.entries.windows(2).all(gentle)
 }
 
 /// The same for AVR in products of 16 bits: the part of a step in 2^8 or 2^16, then the entries' own fraction, whose last bit

@@ -1,6 +1,6 @@
 //! The header's temperature sensor, and its limits behind it.
 
-use tallyvolt::SensorSide;
+use tallyvolt_model::front_end::SensorSide;
 
 use super::c_interpolation::{interpolation, position};
 use super::c_limits::{alarms, calibrated};
@@ -37,29 +37,29 @@ pub(super) fn part(description: &Description<'_>) -> String {
 }
 
 fn sensor(sensor: &Sensor<'_>, rail: u32) -> String {
-    let built = &sensor.built;
+    let table = &sensor.built.table;
     let (short, open) = ("SHORT_CIRCUIT", "OPEN_CIRCUIT");
-    let (low_wire, high_wire) = match built.side {
+    let (low_wire, high_wire) = match table.side {
         SensorSide::Low => (short, open),
         SensorSide::High => (open, short),
     };
     let (below, above) = ("BELOW_TABLE", "ABOVE_TABLE");
-    let (before, behind) = if built.entries.first() < built.entries.last() {
+    let (before, behind) = if table.entries.first() < table.entries.last() {
         (below, above)
     } else {
         (above, below)
     };
-    let (rows, position) = (rows(&built.entries), position(sensor, rail));
-    let table = format!(
+    let (rows, position) = (rows(&table.entries), position(sensor, rail));
+    let declared = format!(
         "/* Every {step} counts from the first on, in steps of {entry_step}. */
 static const int16_t front_end_temperatures[{entries}] FRONT_END_IN_FLASH = {{
     {rows}
 }};
 
 {at}",
-        step = 1_u32 << built.step_log2,
+        step = table.step,
         entry_step = sensor.entry_step(),
-        entries = built.entries.len(),
+        entries = table.entries.len(),
         at = interpolation(sensor),
     );
     let text = format!(
@@ -74,14 +74,14 @@ static const int16_t front_end_temperatures[{entries}] FRONT_END_IN_FLASH = {{
 {text}",
         samples = sensor.drawn.samples,
         right_shift = sensor.drawn.right_shift,
-        first = built.first,
-        counts = built.counts,
-        low = built.low_wire,
-        high = built.high_wire,
+        first = table.first,
+        counts = table.counts,
+        low = table.low_wire,
+        high = table.high_wire,
         text = include_str!("c/sensor.h")
             .replace("/* POSITION */\n\n", position.unwrap_or_default())
             .replace("/* FLASH */", include_str!("c/flash.h").trim_end())
-            .replace("/* TABLE */", table.trim_end())
+            .replace("/* TABLE */", declared.trim_end())
             .replace("FAULT_LOW_WIRE", low_wire)
             .replace("FAULT_HIGH_WIRE", high_wire)
             .replace("FAULT_BEFORE_TABLE", before)

@@ -65,7 +65,7 @@ pub(super) fn items(description: &Description<'_>) -> String {
 
 fn sensor(sensor: &Sensor<'_>) -> String {
     let built = &sensor.built;
-    let entries: Vec<String> = built.entries.iter().map(i16::to_string).collect();
+    let entries: Vec<String> = built.table.entries.iter().map(i16::to_string).collect();
     let line = entries.join(", ");
     let entries_text = if line.len() + 2 <= ARRAY_WIDTH {
         format!("[{line}]")
@@ -104,19 +104,19 @@ impl DrawnSensor for Sensor {{
     const THERMISTOR: Thermistor<'static> = THERMISTOR;
 }}
 ",
-        step = 1_u32 << built.step_log2,
-        first = built.first,
+        step = built.table.step,
+        first = built.table.first,
         entry_step = sensor.entry_step(),
-        entries = built.entries.len(),
+        entries = built.table.entries.len(),
         circuit = drawing::sensor(sensor.drawn),
         range = sensor.range(),
         accuracy = sensor.accuracy(),
         side = sensor.drawn.side,
-        step_log2 = built.step_log2,
-        fraction_bits = built.fraction_bits,
-        counts = built.counts,
-        low_wire = built.low_wire,
-        high_wire = built.high_wire,
+        step_log2 = built.step_log2(),
+        fraction_bits = built.fraction_bits(),
+        counts = built.table.counts,
+        low_wire = built.table.low_wire,
+        high_wire = built.table.high_wire,
     )
 }
 

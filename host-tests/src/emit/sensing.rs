@@ -175,12 +175,12 @@ impl<'a> Sensor<'a> {
 
     /// The last count that is a temperature.
     pub(super) fn last(&self) -> u32 {
-        self.built.first + self.built.counts - 1
+        self.built.table.first + self.built.table.counts - 1
     }
 
     /// A step of the table's entries.
     pub(super) fn entry_step(&self) -> String {
-        match self.built.fraction_bits {
+        match self.built.fraction_bits() {
             0 => "0.1 degC".to_owned(),
             bits => format!("0.1 degC / {}", 1_u32 << bits),
         }
@@ -188,13 +188,13 @@ impl<'a> Sensor<'a> {
 
     /// The counts and temperatures of the table.
     pub(super) fn range(&self) -> String {
-        let mut ends = [self.built.first, self.last()]
+        let mut ends = [self.built.table.first, self.last()]
             .map(|count| exact(&self.built, count).map_or(0, |temperature| temperature.0));
         ends.sort_unstable();
         let [coldest, hottest] = ends.map(|tenths| f64::from(tenths) / 10.0);
         format!(
             "{coldest:.1} to {hottest:.1} degC in counts {} to {}",
-            self.built.first,
+            self.built.table.first,
             self.last()
         )
     }
@@ -223,20 +223,21 @@ impl<'a> Sensor<'a> {
 }
 
 fn spots(built: &BuiltTable) -> Vec<(u32, Result<Temperature, TemperatureFault>)> {
-    let (first, behind) = (built.first, built.first + built.counts);
-    let mut counts = vec![0, built.low_wire, built.low_wire + 1, first - 1, first];
+    let table = &built.table;
+    let (first, behind) = (table.first, table.first + table.counts);
+    let mut counts = vec![0, table.low_wire, table.low_wire + 1, first - 1, first];
     counts.extend([
         behind - 1,
         behind,
-        built.high_wire - 1,
-        built.high_wire,
+        table.high_wire - 1,
+        table.high_wire,
         u32::MAX,
     ]);
-    let step = 1_u32 << built.step_log2;
-    for (entry, at) in (0..built.entries.len()).zip((first..).step_by(step as usize)) {
+    let step = table.step;
+    for (entry, at) in (0..table.entries.len()).zip((first..).step_by(step as usize)) {
         for wrong in [-1, 1] {
             let mut altered = built.clone();
-            let Some(value) = altered.entries.get_mut(entry) else {
+            let Some(value) = altered.table.entries.get_mut(entry) else {
                 continue;
             };
             *value = value.saturating_add(wrong);

@@ -72,7 +72,7 @@ fn firmware_takes_the_offset_off_at_every_count() {
         assert!((told - offset).abs() < 1e-9, "{told} {offset}");
         let firmware = table.firmware().unwrap();
         let mut largest: f64 = 0.0;
-        for count in table.first..table.first + table.counts {
+        for count in table.table.first..table.table.first + table.table.counts {
             let answer = firmware.temperature(Count(count)).unwrap();
             let exact = law(f64::from(count)) - offset;
             largest = largest.max(1000.0 * (f64::from(answer.0) / 10.0 - exact).abs());
@@ -276,7 +276,7 @@ fn every_command_tells_it() {
         serde_json::from_str(&said(&["budget", file, "--trials", "10000", "--json"])).unwrap();
     assert_eq!(&json["temperature"]["offset"], told);
     let [corrected, plain] = [CALIBRATED, ""].map(|more| {
-        let entries = built(&parsed(more)).entries;
+        let entries = built(&parsed(more)).table.entries;
         entries
             .iter()
             .map(i16::to_string)

@@ -185,7 +185,7 @@ fn a_wrong_subject_is_noticed() {
     let front_end = shipped().remove(0);
     let drawn = front_end.thermistor.as_ref().expect("filtered");
     let built = BuiltTable::build(&front_end, drawn).expect("checked on reading");
-    for broken in [built.first + 700, built.first - 1] {
+    for broken in [built.table.first + 700, built.table.first - 1] {
         let checked =
             check::thermistor::check(&front_end, drawn, &built, &|count: tallyvolt::Count| {
                 if count.0 == broken {
@@ -196,7 +196,7 @@ fn a_wrong_subject_is_noticed() {
         assert_eq!(checked.wrong_counts, 1);
         assert_eq!(checked.wrong_example, Some(broken));
         assert!(!checked.holds());
-        assert_eq!(checked.monotonic, broken < built.first);
+        assert_eq!(checked.monotonic, broken < built.table.first);
     }
 }
 
@@ -216,7 +216,7 @@ fn a_table_of_another_part_is_not_certified() {
     let built =
         BuiltTable::build(&front_end, front_end.thermistor.as_ref().expect("set")).expect("built");
     let model = ThermistorModel::new(&other, other.thermistor.as_ref().expect("set"));
-    let largest = (built.first..built.first + built.counts)
+    let largest = (built.table.first..built.table.first + built.table.counts)
         .filter_map(|count| {
             let answered = exact(&built, count).ok()?;
             Some((f64::from(answered.0) / 10.0 - model.celsius(count)?).abs())

@@ -10,7 +10,6 @@ pub mod error;
 pub mod offset;
 
 use error::BuildError;
-use num_rational::Rational64;
 use num_traits::ToPrimitive;
 use offset::SensorOffset;
 use tallyvolt::bounds::{TABLE_ENTRIES, TABLE_FRACTION_BITS, TABLE_STEP_LOG2};
@@ -23,22 +22,8 @@ use tallyvolt_model::thermistor::ThermistorModel;
 /// A table with everything firmware needs around it, and its certified error.
 #[derive(Debug, Clone, PartialEq)]
 pub struct BuiltTable {
-    /// Where the sensor sits.
-    pub side: SensorSide,
-    /// Entries in steps of 0.1 degC / 2^`fraction_bits`.
-    pub entries: Vec<i16>,
-    /// Counts between entries, base-2 logarithm.
-    pub step_log2: u8,
-    /// Bits by which entries are finer than 0.1 degC.
-    pub fraction_bits: u8,
-    /// Count of the first entry.
-    pub first: u32,
-    /// Counts that are temperatures.
-    pub counts: u32,
-    /// Largest count that means a broken or shorted wire at the low end.
-    pub low_wire: u32,
-    /// Smallest that means one at the high end.
-    pub high_wire: u32,
+    /// The table, and the counts around it.
+    pub table: SensorTable,
     /// Largest distance of an answer from the law, in thousandths of a degree.
     pub answer_error_mc: f64,
     /// The same before the answer is rounded to 0.1 degC.
@@ -107,43 +92,28 @@ impl BuiltTable {
     /// # Errors
     /// [`ConfigError`] if the crate refuses the table.
     pub fn firmware(&self) -> Result<Thermistor<'_>, ConfigError> {
+        let table = &self.table;
         Thermistor::new(ThermistorDescription {
-            side: self.side,
-            table: Table::new(&self.entries, self.step_log2, self.fraction_bits)?,
-            first: Count(self.first),
-            counts: self.counts,
-            low_wire: Count(self.low_wire),
-            high_wire: Count(self.high_wire),
+            side: match table.side {
+                front_end::SensorSide::Low => SensorSide::Low,
+                front_end::SensorSide::High => SensorSide::High,
+            },
+            table: Table::new(&table.entries, self.step_log2(), self.fraction_bits())?,
+            first: Count(table.first),
+            counts: table.counts,
+            low_wire: Count(table.low_wire),
+            high_wire: Count(table.high_wire),
         })
     }
 
-    /// The table's exact value at a count, in tenths of a degree.
-    pub fn exact_tenths(&self, count: u32) -> Option<Rational64> {
-        let position = count.checked_sub(self.first)?;
-        (position < self.counts).then_some(())?;
-        table::tenths(
-            &self.entries,
-            1 << self.step_log2,
-            1 << self.fraction_bits,
-            position,
-        )
+    /// Counts between entries, base-2 logarithm.
+    pub fn step_log2(&self) -> u8 {
+        self.table.step.trailing_zeros() as u8
     }
 
-    /// The same in plain numbers.
-    pub fn plain(&self) -> SensorTable {
-        SensorTable {
-            side: match self.side {
-                SensorSide::Low => front_end::SensorSide::Low,
-                SensorSide::High => front_end::SensorSide::High,
-            },
-            entries: self.entries.clone(),
-            step: 1 << self.step_log2,
-            entries_per_tenth: 1 << self.fraction_bits,
-            first: self.first,
-            counts: self.counts,
-            low_wire: self.low_wire,
-            high_wire: self.high_wire,
-        }
+    /// Bits by which entries are finer than 0.1 degC.
+    pub fn fraction_bits(&self) -> u8 {
+        self.table.entries_per_tenth.trailing_zeros() as u8
     }
 }
 
@@ -285,18 +255,17 @@ impl Span {
             .collect::<Option<Vec<i16>>>()?;
         let last = self.first + self.counts() - 1;
         let mut built = BuiltTable {
-            side: match thermistor.side {
-                front_end::SensorSide::Low => SensorSide::Low,
-                front_end::SensorSide::High => SensorSide::High,
+            table: SensorTable {
+                side: thermistor.side,
+                entries,
+                step: 1 << step_log2,
+                entries_per_tenth: 1 << fraction_bits,
+                first: self.first,
+                counts: self.counts(),
+                // Half way from the range's end to what a broken or shorted wire reads.
+                low_wire: self.first / 2,
+                high_wire: last + 1 + (self.top_count - last - 1) / 2,
             },
-            entries,
-            step_log2: u8::try_from(step_log2).ok()?,
-            fraction_bits: u8::try_from(fraction_bits).ok()?,
-            first: self.first,
-            counts: self.counts(),
-            // Half way from the range's end to what a broken or shorted wire reads.
-            low_wire: self.first / 2,
-            high_wire: last + 1 + (self.top_count - last - 1) / 2,
             answer_error_mc: 0.0,
             table_error_mc: 0.0,
             interpolation_mc: self.interpolation_mc,
@@ -304,7 +273,7 @@ impl Span {
         };
         built.firmware().ok()?;
         for (count, celsius) in (self.first..).zip(&self.celsius) {
-            let exact = built.exact_tenths(count)?;
+            let exact = built.table.tenths(count)?;
             let answer = table::nearest_ties_up(exact).to_f64()?;
             let error_mc = |tenths: f64| (tenths / 10.0 - celsius).abs() * 1000.0;
             built.answer_error_mc = built.answer_error_mc.max(error_mc(answer));

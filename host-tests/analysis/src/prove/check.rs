@@ -175,7 +175,7 @@ fn sensor_and_limits(
     let (temperature_limits, wrong_temperature_limits) = sensor
         .as_ref()
         .and_then(|(_, built, sensor)| {
-            let temperatures = (built.first..).map_while(|count| {
+            let temperatures = (built.table.first..).map_while(|count| {
                 let exact = thermistor::exact(built, count).ok()?;
                 Some((count, i32::from(exact.0)))
             });

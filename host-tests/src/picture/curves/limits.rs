@@ -90,7 +90,10 @@ pub(super) fn of(
             } else {
                 let table = table?;
                 let read = |count| Some(f64::from(exact(table, count).ok()?.0) / 10.0);
-                let ends = (table.first, table.first + table.counts - 1);
+                let ends = (
+                    table.table.first,
+                    table.table.first + table.table.counts - 1,
+                );
                 curve(&limit, hysteresis(false), None, ends, read)
             }
         })

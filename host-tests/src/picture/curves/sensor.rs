@@ -52,7 +52,10 @@ pub struct ErrorColumn {
 impl SensorCurves {
     pub(super) fn of(front_end: &FrontEnd, drawn: &Thermistor, built: &BuiltTable) -> Self {
         let model = ThermistorModel::new(front_end, drawn);
-        let (first, last) = (built.first, built.first + built.counts - 1);
+        let (first, last) = (
+            built.table.first,
+            built.table.first + built.table.counts - 1,
+        );
         let at = |count| {
             Some(SensorPoint {
                 count,
@@ -68,7 +71,7 @@ impl SensorCurves {
             spaced_between(first, last, COUNTS_A_COLUMN)
                 .filter_map(|count| {
                     let point = at(count)?;
-                    let table_c = built.exact_tenths(count)?.to_f64()? / 10.0;
+                    let table_c = built.table.tenths(count)?.to_f64()? / 10.0;
                     let error_mc = |celsius: f64| (celsius - point.law_c) * 1000.0;
                     let (answer, table) = (error_mc(point.read_c), error_mc(table_c));
                     Some(ErrorColumn {

@@ -174,9 +174,9 @@ fn a_table_of_wide_steps_is_certified_against_its_formula() {
     let model = ThermistorModel::new(&front_end, thermistor);
     let mut largest: f64 = 0.0;
     let mut between: f64 = 0.0;
-    for count in built.first..built.first + built.counts {
+    for count in built.table.first..built.table.first + built.table.counts {
         let truth = formula.celsius(model.ohms(count).unwrap()).unwrap();
-        let answer = (built.exact_tenths(count).unwrap().to_f64().unwrap() + 0.5).floor() / 10.0;
+        let answer = (built.table.tenths(count).unwrap().to_f64().unwrap() + 0.5).floor() / 10.0;
         largest = largest.max(1000.0 * (answer - truth).abs());
         between = between.max(1000.0 * (model.celsius(count).unwrap() - truth).abs());
     }

@@ -340,10 +340,10 @@ fn voltage(topology: &Topology, outcome: Outcome) -> Value {
 
 /// A count's exact temperature in tenths of a degree.
 fn temperature(built: &BuiltTable, count: u32) -> Value {
-    let rises = built.entries.first() < built.entries.last();
+    let rises = built.table.entries.first() < built.table.entries.last();
     match exact(built, count) {
         Ok(temperature) => Value::Read(temperature.0.into()),
-        Err(_) if (count < built.first) == rises => Value::Lowest,
+        Err(_) if (count < built.table.first) == rises => Value::Lowest,
         Err(_) => Value::Highest,
     }
 }

@@ -1,9 +1,9 @@
 //! The check of a thermistor: every count against the exact fraction of its table, and the table against the sensor's law.
 
 use serde::Serialize;
-use tallyvolt::{Count, SensorSide, Temperature, TemperatureFault};
+use tallyvolt::{Count, Temperature, TemperatureFault};
+use tallyvolt_model::channel::{Place, SensorOutcome, sensor};
 use tallyvolt_model::front_end::{FrontEnd, Thermistor};
-use tallyvolt_model::table::nearest_ties_up;
 use tallyvolt_model::thermistor::ThermistorModel;
 
 use crate::describe::thermistor_table::BuiltTable;
@@ -87,8 +87,9 @@ pub fn check(
         }
         temperatures.extend(answered.ok().map(|temperature| temperature.0));
     }
-    let last = built.first + built.counts - 1;
-    let steps = (built.first..last)
+    let table = &built.table;
+    let last = table.first + table.counts - 1;
+    let steps = (table.first..last)
         .filter_map(|count| Some((model.celsius(count + 1)? - model.celsius(count)?).abs()));
     let degrees =
         |tenths: Option<&i16>| tenths.map_or(f64::NAN, |tenths| f64::from(*tenths) / 10.0);
@@ -97,16 +98,16 @@ pub fn check(
         wrong_counts,
         wrong_example,
         monotonic: temperatures.is_sorted() || temperatures.iter().rev().is_sorted(),
-        entries: built.entries.len(),
-        bytes: size_of_val(&built.entries[..]),
-        step: 1 << built.step_log2,
-        entries_per_tenth: 1 << built.fraction_bits,
-        counts: (built.first, last),
+        entries: table.entries.len(),
+        bytes: size_of_val(&table.entries[..]),
+        step: table.step,
+        entries_per_tenth: table.entries_per_tenth,
+        counts: (table.first, last),
         range_c: (
             degrees(temperatures.iter().min()),
             degrees(temperatures.iter().max()),
         ),
-        wires: (built.low_wire, built.high_wire),
+        wires: (table.low_wire, table.high_wire),
         answer_error_mc: built.answer_error_mc,
         table_error_mc: built.table_error_mc,
         interpolation_mc: built.interpolation_mc,
@@ -121,23 +122,14 @@ pub fn check(
 /// # Errors
 /// [`TemperatureFault`] outside the table.
 pub fn exact(built: &BuiltTable, count: u32) -> Result<Temperature, TemperatureFault> {
-    if let Some(tenths) = built.exact_tenths(count) {
-        let nearest = nearest_ties_up(tenths);
+    match sensor(&built.table, count) {
         // A table's entries are 16 bits wide, so what lies between them is.
-        return Ok(Temperature(i16::try_from(nearest).unwrap_or(i16::MAX)));
-    }
-    let low_side = built.side == SensorSide::Low;
-    let at_low_end = count < built.first;
-    let falls = built.entries.first() > built.entries.last();
-    Err(if count <= built.low_wire || count >= built.high_wire {
-        if low_side == at_low_end {
-            TemperatureFault::ShortCircuit
-        } else {
-            TemperatureFault::OpenCircuit
+        (SensorOutcome::Tenths(tenths), _) => {
+            Ok(Temperature(i16::try_from(tenths).unwrap_or(i16::MAX)))
         }
-    } else if falls == at_low_end {
-        TemperatureFault::AboveTable
-    } else {
-        TemperatureFault::BelowTable
-    })
+        (SensorOutcome::Short, _) => Err(TemperatureFault::ShortCircuit),
+        (SensorOutcome::Open, _) => Err(TemperatureFault::OpenCircuit),
+        (SensorOutcome::OutOfTable, Place::High) => Err(TemperatureFault::AboveTable),
+        (SensorOutcome::OutOfTable, _) => Err(TemperatureFault::BelowTable),
+    }
 }
