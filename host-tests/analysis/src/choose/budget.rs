@@ -225,25 +225,22 @@ fn verdict(terms: &Terms, first: &FirstOrder, trials: &Summary) -> (bool, String
     if apart <= DISAGREEMENT * twice {
         return (true, "either: they agree".to_owned());
     }
-    let half = (trials.high - trials.low) / 2.0;
-    let why = if half < twice {
-        match largest(terms, first) {
-            Some(term) if !matches!(term.distribution, Distribution::Normal { .. }) => format!(
-                "Monte Carlo: the largest term, {}, is {}, and k = 2 counts tails that it does not have",
-                term.label, term.distribution
-            ),
-            _ => "Monte Carlo: the sum is flatter than a normal distribution, and k = 2 counts tails that are not there"
-                .to_owned(),
-        }
-    } else if first.dof < 30.0 {
-        format!(
+    let flatter = (trials.high - trials.low) / 2.0 < twice;
+    let why = match largest(terms, first) {
+        Some(Term {
+            label,
+            distribution: flat @ (Distribution::Rectangular { .. } | Distribution::Arcsine { .. }),
+            ..
+        }) if flatter => format!(
+            "Monte Carlo: the largest term, {label}, is {flat}, and k = 2 counts tails that it does not have"
+        ),
+        _ if first.dof < 30.0 => format!(
             "Monte Carlo, or k = {:.2}: {:.0} degrees of freedom are too few for k = 2",
             coverage_factor(COVERAGE, first.dof),
             first.dof.floor()
-        )
-    } else {
-        "Monte Carlo: the model bends within the uncertainty, which a first-order k = 2 cannot show"
-            .to_owned()
+        ),
+        _ => "Monte Carlo: the model bends within the uncertainty, which a first-order k = 2 cannot show"
+            .to_owned(),
     };
     (false, why)
 }

@@ -4,11 +4,13 @@
 
 mod alarms;
 mod circuit;
+mod combined;
 mod dynamics;
 mod headroom;
 mod noise;
 mod temperature;
 mod totals;
+mod verdicts;
 mod worst;
 
 use std::fmt::Write as _;

@@ -199,5 +199,12 @@ mod tests {
             worst(&[unit(), unit()], &[together], &signed, &model),
             [(0.0, 1.0)]
         );
+        // A third one moves by itself.
+        let model = |values: &[f64], out: &mut [f64]| out[0] = values[0] - values[2];
+        let signed = vec![vec![1.0, 0.0, -1.0]];
+        assert_eq!(
+            worst(&[unit(); 3], &[together], &signed, &model),
+            [(-2.0, 2.0)]
+        );
     }
 }
