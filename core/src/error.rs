@@ -3,6 +3,7 @@
 use core::fmt;
 
 use crate::field::Field;
+use crate::text::Text;
 
 /// A description that cannot be proven, with the quantity, its value and the limits.
 ///
@@ -80,6 +81,13 @@ pub enum ConfigError {
     LimitNotReadable {
         /// The limit in the value's own steps.
         limit: i32,
+    },
+    /// A hysteresis that leads past every voltage, so that an alarm would never end.
+    HysteresisTooLong {
+        /// The limit in microvolts.
+        limit_uv: u32,
+        /// How far inside the limit a voltage would have come back, in microvolts.
+        hysteresis_uv: u32,
     },
     /// A channel, or a summing stage, whose window is not what the conversion sums.
     WindowMismatch {
@@ -168,6 +176,9 @@ impl ConfigError {
             Self::LimitNotReadable { .. } => {
                 "a limit and its hysteresis must lie inside what can be read: move it, or widen the input's range"
             }
+            Self::HysteresisTooLong { .. } => {
+                "a voltage must come back inside what can be read: shorten the hysteresis, and check its unit"
+            }
             Self::WindowMismatch { .. } => {
                 "the channel's window must be the acquisition's samples, without a shift: describe the sum that is taken"
             }
@@ -178,7 +189,7 @@ impl ConfigError {
                 "no line is exact at every count: sum fewer samples or change the last digit of a resistance"
             }
             Self::Constants => {
-                "module constants must keep every count inside the output's range: take them from `fit` or a self-calibration, or draw a circuit in which the output can hold some count"
+                "module constants must give some count a voltage, and none beyond the output's range: take them from `fit`, measure gain and offset again, or draw a circuit in which the output can hold some count"
             }
         }
     }
@@ -194,6 +205,10 @@ impl fmt::Display for ConfigError {
                 max,
             } => {
                 let name = field.name();
+                let bits = field.fraction_bits();
+                let [value, min, max] =
+                    [value, min, max].map(|bound| Text::new().fraction(*bound, bits));
+                let (value, min, max) = (value.as_str(), min.as_str(), max.as_str());
                 write!(f, "{name} is {value}, allowed are {min} to {max}")
             }
             Self::SamplesNotPowerOfTwo { samples } => {
@@ -243,6 +258,13 @@ impl fmt::Display for ConfigError {
                 f,
                 "no readable value lies on each side of the limit {limit} (in steps of the value)"
             ),
+            Self::HysteresisTooLong {
+                limit_uv,
+                hysteresis_uv,
+            } => write!(
+                f,
+                "a hysteresis of {hysteresis_uv} uV leads past every voltage from a limit of {limit_uv} uV"
+            ),
             Self::WindowMismatch {
                 window,
                 samples,
@@ -261,7 +283,9 @@ impl fmt::Display for ConfigError {
             Self::Unproven { shift } => {
                 write!(f, "no line with a shift up to {shift} is exact")
             }
-            Self::Constants => f.write_str("module constants outside their limits"),
+            Self::Constants => f.write_str(
+                "module constants that leave no count a voltage, or one beyond the output's range",
+            ),
         }
     }
 }

@@ -52,14 +52,23 @@ impl Field {
             Self::Resistance => "divider resistance",
             Self::CellUv => "cell voltage in microvolts",
             Self::CountBits => "count bits",
-            Self::Gain => "gain in steps of 2^-24",
-            Self::Offset => "offset in steps of 1/256 count",
+            Self::Gain => "gain",
+            Self::Offset => "offset in counts",
             Self::TableEntries => "entries of the temperature table",
             Self::TableStep => "base-2 logarithm of the counts between table entries",
             Self::TableFraction => "fraction bits of the table entries",
             Self::TableCount => "count of the first table entry",
             Self::DebounceReadings => "consecutive readings of a debounce",
             Self::LowPass => "base-2 logarithm of the low-pass time constant",
+        }
+    }
+
+    /// Binary places of the values that an error names: steps of a gain are 2^-24, those of an offset 1/256 count.
+    pub(crate) const fn fraction_bits(self) -> u32 {
+        match self {
+            Self::Gain => 24,
+            Self::Offset => 8,
+            _ => 0,
         }
     }
 }

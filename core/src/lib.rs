@@ -100,6 +100,7 @@ mod error;
 mod field;
 mod refused;
 mod rounding;
+mod text;
 mod units;
 
 // Arithmetic, by assembly where there is some.
@@ -147,7 +148,7 @@ pub use error::ConfigError;
 pub use field::Field;
 pub use keep::record::{RECORD_BYTES, RECORD_VERSION, Record, RecordError, Recorded};
 #[cfg(feature = "store")]
-pub use keep::store::{Loaded, Store, StoreError};
+pub use keep::store::{Store, StoreError};
 pub use sense::block::BlockChannel;
 pub use sense::channel::Channel;
 pub use sense::channel_setup::{ChannelLimits, ChannelSetup, Plausibility};

@@ -1,92 +1,14 @@
 //! A refusal as a compile error: how to fix the description, and the values that were given.
-//!
-//! A compiler that evaluates constants cannot format numbers, so their digits are written here.
 
 use crate::error::ConfigError;
-
-/// The longest fix has 115 bytes, and the longest values have 92.
-const CAPACITY: usize = 256;
-
-/// Text put together while compiling. What does not fit is left out.
-#[derive(Clone, Copy)]
-struct Text {
-    bytes: [u8; CAPACITY],
-    length: usize,
-}
-
-impl Text {
-    const fn new() -> Self {
-        Self {
-            bytes: [0; CAPACITY],
-            length: 0,
-        }
-    }
-
-    #[expect(
-        clippy::arithmetic_side_effects,
-        reason = "length < CAPACITY before it grows by one"
-    )]
-    #[expect(clippy::indexing_slicing, reason = "length < CAPACITY")]
-    const fn push(mut self, byte: u8) -> Self {
-        if self.length < CAPACITY {
-            self.bytes[self.length] = byte;
-            self.length += 1;
-        }
-        self
-    }
-
-    const fn text(mut self, text: &str) -> Self {
-        let mut rest = text.as_bytes();
-        while let [first, others @ ..] = rest {
-            self = self.push(*first);
-            rest = others;
-        }
-        self
-    }
-
-    #[expect(
-        clippy::arithmetic_side_effects,
-        reason = "n % 10 is at most 9, and b'0' + 9 is below 2^8"
-    )]
-    const fn number(mut self, value: i64) -> Self {
-        let mut digits = Self::new();
-        let mut rest = value.unsigned_abs();
-        loop {
-            digits = digits.push(b'0' + (rest % 10) as u8);
-            rest /= 10;
-            if rest == 0 {
-                break;
-            }
-        }
-        if value < 0 {
-            self = self.push(b'-');
-        }
-        // Least significant first: written from behind.
-        let (mut reversed, _) = digits.bytes.split_at(digits.length);
-        while let [others @ .., last] = reversed {
-            self = self.push(*last);
-            reversed = others;
-        }
-        self
-    }
-
-    const fn unsigned(self, value: u32) -> Self {
-        self.number(value as i64)
-    }
-
-    /// All of it: only whole texts and digits were written, so a part of it is lost at most at the end.
-    const fn as_str(&self) -> &str {
-        match core::str::from_utf8(self.bytes.split_at(self.length).0) {
-            Ok(text) => text,
-            Err(_) => "",
-        }
-    }
-}
+use crate::text::Text;
 
 /// The values that an error is about, for reading behind its fix.
 const fn values(error: &ConfigError, text: Text) -> Text {
     match *error {
-        ConfigError::OutOfBounds { value, .. } => text.text(" (given: ").number(value),
+        ConfigError::OutOfBounds { field, value, .. } => text
+            .text(" (given: ")
+            .fraction(value, field.fraction_bits()),
         ConfigError::SamplesNotPowerOfTwo { samples } => {
             text.text(" (given: ").unsigned(samples as u32)
         }
@@ -143,6 +65,15 @@ const fn values(error: &ConfigError, text: Text) -> Text {
         ConfigError::LimitNotReadable { limit } => text
             .text(" (given, in steps of the value: ")
             .number(limit as i64),
+        ConfigError::HysteresisTooLong {
+            limit_uv,
+            hysteresis_uv,
+        } => text
+            .text(" (limit ")
+            .unsigned(limit_uv)
+            .text(" uV, hysteresis ")
+            .unsigned(hysteresis_uv)
+            .text(" uV"),
         ConfigError::WindowMismatch {
             window,
             samples,
@@ -186,27 +117,7 @@ impl ConfigError {
 mod tests {
     use super::*;
     use crate::Field;
-
-    #[test]
-    fn digits_are_those_of_the_number() {
-        for (value, digits) in [
-            (0, "0"),
-            (-7, "-7"),
-            (10, "10"),
-            (1_225_000, "1225000"),
-            (i64::MAX, "9223372036854775807"),
-            (i64::MIN, "-9223372036854775808"),
-        ] {
-            assert_eq!(Text::new().number(value).as_str(), digits);
-        }
-    }
-
-    #[test]
-    fn what_does_not_fit_is_left_out() {
-        let full = (0..CAPACITY).fold(Text::new(), |text, _| text.push(b'7'));
-        assert_eq!(full.length, CAPACITY);
-        assert_eq!(full.number(-89).text("behind").as_str(), full.as_str());
-    }
+    use crate::text::CAPACITY;
 
     /// As the compiler shows it: the fix, and the values where there are some.
     #[test]
@@ -247,6 +158,10 @@ mod tests {
             ConfigError::ReferenceNotBelowCell {
                 reference_uv: u32::MAX,
                 min_uv: u32::MAX,
+            },
+            ConfigError::HysteresisTooLong {
+                limit_uv: u32::MAX,
+                hysteresis_uv: u32::MAX,
             },
             ConfigError::TableTurnsBack { index: u32::MAX },
             ConfigError::Unproven { shift: u32::MAX },

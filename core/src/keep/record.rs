@@ -82,7 +82,8 @@ pub enum RecordError {
         /// The front end it was made for.
         made_for: Fingerprint,
     },
-    /// An undamaged record with constants outside their limits: a count would wrap, or leave the output's range.
+    /// An undamaged record with constants that the type of conversion refuses: a count would wrap or leave the output's range, or the
+    /// type lacks their form or has other `BITS`.
     Constants,
 }
 
@@ -151,7 +152,11 @@ fn no_record(mark: u8, bytes: &[u8]) -> RecordError {
 }
 
 impl Record {
-    const fn new(front_end: Fingerprint, sequence: u16, (shift, words): (u8, Words)) -> Self {
+    pub(super) const fn of(
+        front_end: Fingerprint,
+        sequence: u16,
+        (shift, words): (u8, Words),
+    ) -> Self {
         Self {
             front_end,
             sequence,
@@ -194,7 +199,7 @@ impl Record {
         let body = checked(bytes, front_end)?;
         let [[_, _, s0, s1], ..] = *body;
         let sequence = u16::from_le_bytes([s0, s1]);
-        Ok(Self::new(front_end, sequence, constants(body)))
+        Ok(Self::of(front_end, sequence, constants(body)))
     }
 
     /// The front end that was calibrated.
@@ -299,7 +304,7 @@ macro_rules! inputs {
             /// 2^-7 of an output step ([`DividedConversion`]).
             #[must_use]
             pub fn record<C: Recorded<Self>>(&self, module: &C, sequence: u16) -> Record {
-                Record::new(self.fingerprint(), sequence, module.words())
+                Record::of(self.fingerprint(), sequence, module.words())
             }
 
             /// The conversion of a record.
@@ -341,7 +346,7 @@ impl fmt::Display for RecordError {
             Self::OtherFrontEnd { made_for } => {
                 write!(f, "made for another front end, {:#010x}", made_for.0)
             }
-            Self::Constants => f.write_str("constants outside their limits"),
+            Self::Constants => f.write_str("constants that the type of conversion refuses"),
         }
     }
 }

@@ -10,35 +10,9 @@ use crate::keep::record::{RECORD_BYTES, Record, RecordError, Recorded};
 /// Widest word that is read or written at once, in bytes; the record and the padding behind it fit one.
 const WORD_MAX: usize = 32;
 
-/// What the store holds for a front end.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-#[cfg_attr(feature = "defmt", derive(defmt::Format))]
-#[must_use]
-pub enum Loaded {
-    /// The newest valid record.
-    Stored(Record),
-    /// No calibration: why neither slot has one. The module is uncalibrated and has to say so.
-    Missing {
-        /// The first slot.
-        first: RecordError,
-        /// The second slot.
-        second: RecordError,
-    },
-}
-
-impl Loaded {
-    /// The newest valid record, if there is one.
-    #[must_use]
-    pub const fn record(&self) -> Option<Record> {
-        match self {
-            Self::Stored(record) => Some(*record),
-            Self::Missing { .. } => None,
-        }
-    }
-}
-
 /// Why a store cannot be placed or written.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[non_exhaustive]
 pub enum StoreError {
     /// The store's address is not the start of an erase block.
@@ -63,15 +37,18 @@ pub enum StoreError {
 
 /// A calibration store at a fixed place of a NOR-like memory.
 ///
-/// Each slot has whole erase blocks of its own. Writing erases and fills the slot that does *not* hold the newest valid
-/// record; until the last bit of the new record's CRC is in place, the old one is what [`Store::load`] finds. Nothing is
-/// written twice without an erase, nothing but the record is needed, and no state is kept between calls.
+/// Each slot has whole erase blocks of its own. Writing erases and fills the slot that does *not* hold the record in force; until
+/// the last bit of the new record's CRC is in place, the old one is what [`Store::conversion`] finds. Nothing is written twice
+/// without an erase, nothing but the record is needed, and no state is kept between calls.
 ///
-/// | memory | [`Store::load`] |
+/// | memory | [`Store::conversion`] |
 /// |---|---|
-/// | both slots valid | the newer, by sequence number |
-/// | one valid | that one |
-/// | none: erased, worn, damaged, unreadable, another front end's | [`Loaded::Missing`] with both reasons; the module converts as drawn |
+/// | both slots sound | the newer, by sequence number |
+/// | one sound | that one |
+/// | none: erased, worn, damaged, unreadable, another front end's, constants that the type refuses | both reasons; the module converts as drawn |
+///
+/// Read and write with one type of conversion: a record that another type has written may be none for this one, and is then
+/// written over.
 ///
 /// ```
 /// use embedded_storage::nor_flash::NorFlash;
@@ -146,17 +123,8 @@ impl<F: NorFlash> Store<F> {
         })
     }
 
-    /// The newest valid record of a front end, or why there is none. Total: a memory that cannot be read is one reason.
-    pub fn load(&mut self, front_end: Fingerprint) -> Loaded {
-        match self.both(front_end) {
-            (Ok(first), Ok(second)) if second.is_newer_than(&first) => Loaded::Stored(second),
-            (Ok(first), _) => Loaded::Stored(first),
-            (Err(_), Ok(second)) => Loaded::Stored(second),
-            (Err(first), Err(second)) => Loaded::Missing { first, second },
-        }
-    }
-
-    /// The conversion of the newest record whose constants are sound, with that record, or why neither slot has one.
+    /// The conversion of the newest record whose constants are sound, with that record, or why neither slot has one. Total: a memory
+    /// that cannot be read is one reason.
     ///
     /// A record that was stored with constants which would make a count wrap leaves the one before it in force.
     ///
@@ -166,38 +134,36 @@ impl<F: NorFlash> Store<F> {
         &mut self,
         input: &I,
     ) -> Result<(C, Record), [RecordError; 2]> {
-        let sound = |read: Result<Record, RecordError>| {
-            let record = read?;
-            Ok((C::recorded(input, &record)?, record))
-        };
-        let (first, second) = self.both(C::front_end(input));
-        match (sound(first), sound(second)) {
-            (Ok(first), Ok(second)) if second.1.is_newer_than(&first.1) => Ok(second),
-            (Ok(found), _) | (Err(_), Ok(found)) => Ok(found),
-            (Err(first), Err(second)) => Err([first, second]),
-        }
+        self.in_force(input).map(|(_, found)| found)
     }
 
-    /// Writes a module's record, with the next sequence number, into the slot that does not hold the newest valid record.
+    /// Writes a module's record, with the next sequence number, into the slot that does not hold the record in force.
     ///
-    /// Cut off at any moment, the memory holds the old record or the new one. Returns what was written.
+    /// Cut off at any moment, the memory holds the old record or the new one. Returns what was written. A record that arrives as bytes
+    /// becomes a conversion first ([`crate::DividedInput::load`]), so that nothing unsound is ever written.
     ///
     /// # Errors
     /// [`StoreError::Memory`], [`StoreError::NotWritten`]; the old record holds in either case.
-    pub fn store(&mut self, record: &Record) -> Result<Record, StoreError> {
-        let front_end = record.front_end();
-        let (address, sequence) = match self.both(front_end) {
-            (Ok(first), Ok(second)) if second.is_newer_than(&first) => {
-                (self.first, second.sequence().wrapping_add(1))
+    pub fn store<I, C: Recorded<I>>(
+        &mut self,
+        input: &I,
+        module: &C,
+    ) -> Result<Record, StoreError> {
+        let (address, sequence) = match self.in_force::<I, C>(input) {
+            Ok((in_force, (_, record))) => {
+                let free = if in_force == self.first {
+                    self.second()
+                } else {
+                    self.first
+                };
+                (free, record.sequence().wrapping_add(1))
             }
-            (Ok(first), _) => (self.second(), first.sequence().wrapping_add(1)),
-            (Err(_), Ok(second)) => (self.first, second.sequence().wrapping_add(1)),
-            (Err(_), Err(_)) => (self.first, 1),
+            Err(_) => (self.first, 1),
         };
-        let record = record.with_sequence(sequence);
+        let record = Record::of(C::front_end(input), sequence, module.words());
         self.write(address, &record)?;
-        match self.read(address, front_end) {
-            Ok(read) if read == record => Ok(record),
+        match self.sound::<I, C>(address, input) {
+            Ok((_, read)) if read == record => Ok(record),
             Ok(_) => Err(StoreError::NotWritten(RecordError::NotARecord)),
             Err(error) => Err(StoreError::NotWritten(error)),
         }
@@ -217,14 +183,28 @@ impl<F: NorFlash> Store<F> {
         self.first + Self::SLOT_BYTES
     }
 
-    fn both(
+    /// The newest record that is sound, with the address of its slot.
+    fn in_force<I, C: Recorded<I>>(
         &mut self,
-        front_end: Fingerprint,
-    ) -> (Result<Record, RecordError>, Result<Record, RecordError>) {
-        (
-            self.read(self.first, front_end),
-            self.read(self.second(), front_end),
-        )
+        input: &I,
+    ) -> Result<(u32, (C, Record)), [RecordError; 2]> {
+        let (first, second) = (self.first, self.second());
+        match (self.sound(first, input), self.sound(second, input)) {
+            (Ok(old), Ok(new)) if new.1.is_newer_than(&old.1) => Ok((second, new)),
+            (Ok(found), _) => Ok((first, found)),
+            (Err(_), Ok(found)) => Ok((second, found)),
+            (Err(first), Err(second)) => Err([first, second]),
+        }
+    }
+
+    /// The record of a slot, if a conversion can be made of it.
+    fn sound<I, C: Recorded<I>>(
+        &mut self,
+        address: u32,
+        input: &I,
+    ) -> Result<(C, Record), RecordError> {
+        let record = self.read(address, C::front_end(input))?;
+        Ok((C::recorded(input, &record)?, record))
     }
 
     fn read(&mut self, address: u32, front_end: Fingerprint) -> Result<Record, RecordError> {
@@ -284,30 +264,3 @@ impl fmt::Display for StoreError {
 }
 
 impl core::error::Error for StoreError {}
-
-#[cfg(feature = "defmt")]
-impl defmt::Format for StoreError {
-    fn format(&self, f: defmt::Formatter<'_>) {
-        match self {
-            Self::Misplaced {
-                address,
-                erase_bytes,
-            } => defmt::write!(
-                f,
-                "address {=u32:#x} is not the start of an erase block of {=u32} bytes",
-                address,
-                erase_bytes
-            ),
-            Self::TooSmall { needed, capacity } => defmt::write!(
-                f,
-                "the store ends at byte {=u64}, the memory at {=u64}",
-                needed,
-                capacity
-            ),
-            Self::Memory(_) => defmt::write!(f, "the memory refused"),
-            Self::NotWritten(error) => {
-                defmt::write!(f, "the slot is worn, it reads back as: {}", error);
-            }
-        }
-    }
-}

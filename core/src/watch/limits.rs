@@ -56,8 +56,8 @@ pub trait VoltageLimits: CellConversion {
     /// A limit with its rule; a voltage has come back when it is `hysteresis` inside the limit.
     ///
     /// # Errors
-    /// As [`VoltageLimits::count_limit`], for the limit and for where it comes back; [`ConfigError::OutOfBounds`] for
-    /// the readings.
+    /// As [`VoltageLimits::count_limit`], for the limit and for where it comes back; [`ConfigError::HysteresisTooLong`];
+    /// [`ConfigError::OutOfBounds`] for the readings.
     fn limit(
         &self,
         side: LimitSide,
@@ -109,8 +109,8 @@ macro_rules! voltage_limits {
             /// A limit with its rule; a voltage has come back when it is `hysteresis` inside the limit.
             ///
             /// # Errors
-            /// As [`Self::count_limit`], for the limit and for where it comes back; [`ConfigError::OutOfBounds`] for
-            /// the readings.
+            /// As [`Self::count_limit`], for the limit and for where it comes back; [`ConfigError::HysteresisTooLong`];
+            /// [`ConfigError::OutOfBounds`] for the readings.
             #[inline(always)]
             pub const fn limit(
                 &self,
@@ -283,7 +283,10 @@ const fn released_voltage(
     };
     match released {
         Some(released) => Ok(Microvolts(released)),
-        None => Err(ConfigError::LimitNotReadable { limit: 0 }),
+        None => Err(ConfigError::HysteresisTooLong {
+            limit_uv: limit.0,
+            hysteresis_uv: hysteresis.0,
+        }),
     }
 }
 

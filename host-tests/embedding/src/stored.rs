@@ -1,7 +1,7 @@
 //! A module's own record, loaded from a flash at start; without one the module reads as drawn, and says so.
 
 use embedded_storage::nor_flash::NorFlash;
-use tallyvolt::{ChannelSetup, Loaded, Store, StoreError};
+use tallyvolt::{ChannelSetup, Store, StoreError};
 
 use crate::cell::{Cell, INPUT, SETUP, over_voltage};
 
@@ -14,11 +14,7 @@ pub const ADDRESS: u32 = 0;
 /// # Errors
 /// [`StoreError`] when the flash cannot hold two slots there.
 pub fn setup<F: NorFlash>(flash: F) -> Result<ChannelSetup<Cell>, StoreError> {
-    let loaded = Store::new(flash, ADDRESS)?.load(INPUT.fingerprint());
-    let Loaded::Stored(record) = loaded else {
-        return Ok(SETUP);
-    };
-    let Ok(conversion) = INPUT.recorded(&record) else {
+    let Ok((conversion, _)) = Store::new(flash, ADDRESS)?.conversion(&INPUT) else {
         return Ok(SETUP);
     };
     let mut own = ChannelSetup {
@@ -109,9 +105,8 @@ mod tests {
         let module = AS_DRAWN
             .scaled(U8F24::lit("1.004"), I24F8::lit("1.25"))
             .expect("a small correction");
-        let record = INPUT.record(&module, 1);
         let mut store = Store::new(&mut flash, ADDRESS).expect("two slots fit");
-        store.store(&record).expect("a flash that works");
+        store.store(&INPUT, &module).expect("a flash that works");
         // (3065.5 - 1.25) / 4096 of 4275.25 mV, times 1.004: 3211.142 mV.
         assert_eq!(voltage(&mut flash), (Ok(Voltage(3211)), true));
         flash.0[12] ^= 1;

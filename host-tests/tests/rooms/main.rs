@@ -23,7 +23,9 @@ const PROGRAM: [&[&str]; 5] = [&["words"], &["emit"], &["cost"], &["picture"], &
 
 /// The rooms of the library.
 const CORE: [&[&str]; 7] = [
-    &["units", "bounds", "rounding", "error", "refused"],
+    &[
+        "units", "bounds", "rounding", "text", "field", "error", "refused",
+    ],
     &["arch"],
     &["convert"],
     &["describe"],

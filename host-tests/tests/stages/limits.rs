@@ -259,7 +259,13 @@ fn hysteresis_that_leaves_the_readable_range_is_refused() {
     let refused = conversion.limit(LimitSide::Under, mv(4000), mv(600), AlarmRule::PLAIN);
     assert_eq!(refused, Err(ConfigError::LimitNotReadable { limit: 4600 }));
     let refused = conversion.limit(LimitSide::Over, mv(4000), mv(u16::MAX), AlarmRule::PLAIN);
-    assert_eq!(refused, Err(ConfigError::LimitNotReadable { limit: 0 }));
+    assert_eq!(
+        refused,
+        Err(ConfigError::HysteresisTooLong {
+            limit_uv: 4_000_000,
+            hysteresis_uv: 65_535_000,
+        })
+    );
     let rule = AlarmRule {
         readings: 0,
         ..AlarmRule::PLAIN

@@ -3,6 +3,7 @@
 use std::fmt::Display;
 
 use embedded_storage::nor_flash::NorFlashErrorKind;
+use tallyvolt::fixed::types::U8F24;
 use tallyvolt::{
     AsDrawn, ConfigError, DividedConversion, Drawn, DrawnSensor, Fault, Field, Fingerprint,
     RecordError, SensorAsDrawn, StoreError, TemperatureFault, Thermistor,
@@ -52,12 +53,12 @@ const FIELDS: [(Field, &str, &str); 16] = [
     ),
     (
         Field::Gain,
-        "gain in steps of 2^-24",
+        "gain",
         "the gain must be 0.5 to 2: measure again",
     ),
     (
         Field::Offset,
-        "offset in steps of 1/256 count",
+        "offset in counts",
         "-4096 to 4096 counts: measure again",
     ),
     (
@@ -96,11 +97,17 @@ const FIELDS: [(Field, &str, &str); 16] = [
 fn a_value_beyond_its_limits_is_told_with_quantity_limits_and_fix() {
     for (place, (field, name, fix)) in FIELDS.into_iter().enumerate() {
         let value = 1_000_000 + place as i64;
+        // Gains are kept in steps of 2^-24 and offsets in steps of 1/256; a person thinks in neither.
+        let step = match field {
+            Field::Gain => 1 << 24,
+            Field::Offset => 1 << 8,
+            _ => 1,
+        };
         let error = ConfigError::OutOfBounds {
             field,
-            value,
-            min: -7,
-            max: 21,
+            value: value * step,
+            min: -7 * step,
+            max: 21 * step,
         };
         assert_eq!(
             error.to_string(),
@@ -108,6 +115,13 @@ fn a_value_beyond_its_limits_is_told_with_quantity_limits_and_fix() {
         );
         assert!(error.fix().ends_with(fix), "{name}: {}", error.fix());
     }
+    let gain = ConfigError::OutOfBounds {
+        field: Field::Gain,
+        value: U8F24::lit("0.3").to_bits().into(),
+        min: 1 << 23,
+        max: 1 << 25,
+    };
+    assert_eq!(gain.to_string(), "gain is 0.3, allowed are 0.5 to 2");
 }
 
 /// Every other refusal: text with its values, and the last words of its fix.
@@ -196,13 +210,21 @@ fn a_refusal_is_told_with_its_values_and_its_fix() {
             "write DividedConversion<BITS> with the width of the largest count",
         ),
         (
+            ConfigError::HysteresisTooLong {
+                limit_uv: 4_000_000,
+                hysteresis_uv: 5_000_000,
+            },
+            "a hysteresis of 5000000 uV leads past every voltage from a limit of 4000000 uV",
+            "shorten the hysteresis, and check its unit",
+        ),
+        (
             ConfigError::Unproven { shift: 64 },
             "no line with a shift up to 64 is exact",
             "sum fewer samples or change the last digit of a resistance",
         ),
         (
             ConfigError::Constants,
-            "module constants outside their limits",
+            "module constants that leave no count a voltage, or one beyond the output's range",
             "or draw a circuit in which the output can hold some count",
         ),
     ];
@@ -259,7 +281,10 @@ fn what_is_wrong_with_a_record_or_its_memory_is_told_with_its_values() {
             &RecordError::OtherFrontEnd { made_for },
             "made for another front end, 0x000012ab",
         ),
-        (&RecordError::Constants, "constants outside their limits"),
+        (
+            &RecordError::Constants,
+            "constants that the type of conversion refuses",
+        ),
         (
             &StoreError::Misplaced {
                 address: 4,

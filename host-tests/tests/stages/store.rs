@@ -8,8 +8,9 @@ use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use tallyvolt::fixed::types::{I24F8, U8F24};
 use tallyvolt::{
-    Acquisition, CellRange, Fingerprint, Loaded, OutputUnit, RECORD_BYTES, Record, RecordError,
-    Store, StoreError, SupplyConversion, SupplyDescription, SupplyReference,
+    Acquisition, CellRange, DividedConversion, DividedDescription, DividedInput, DividedModule,
+    Fingerprint, LineConstants, OutputUnit, RECORD_BYTES, Record, RecordError, Store, StoreError,
+    SupplyConversion, SupplyDescription, SupplyReference,
 };
 
 const REFERENCE: SupplyReference = supply(1_225_000);
@@ -166,12 +167,17 @@ impl<const WRITE: usize, const ERASE: usize> NorFlash for Memory<WRITE, ERASE> {
     }
 }
 
-/// A module's record, without its place in time.
-fn module(step: u32) -> Record {
+/// A module's own conversion.
+fn module(step: u32) -> SupplyConversion {
     let gain = U8F24::from_bits((1 << 24) + 997 * step);
     let offset = I24F8::from_bits(-31 * step as i32);
     let drawn = REFERENCE.conversion().expect("exact");
-    REFERENCE.record(&drawn.scaled(gain, offset).expect("legal"), 0)
+    drawn.scaled(gain, offset).expect("legal")
+}
+
+/// Its record, without its place in time.
+fn recorded(step: u32) -> Record {
+    REFERENCE.record(&module(step), 0)
 }
 
 /// The module of a record: the same whatever its sequence number.
@@ -183,18 +189,29 @@ fn open<const W: usize, const E: usize>(memory: Memory<W, E>) -> Store<Memory<W,
     Store::new(memory, 0).expect("fits")
 }
 
-fn loaded<const W: usize, const E: usize>(memory: &Memory<W, E>) -> Loaded {
+/// What is in force, or why nothing is.
+type Found = Result<(SupplyConversion, Record), [RecordError; 2]>;
+
+fn found<const W: usize, const E: usize>(store: &mut Store<Memory<W, E>>) -> Found {
+    store.conversion(&REFERENCE)
+}
+
+fn in_force<const W: usize, const E: usize>(store: &mut Store<Memory<W, E>>) -> Option<Record> {
+    found(store).ok().map(|(_, record)| content(record))
+}
+
+fn found_in<const W: usize, const E: usize>(memory: &Memory<W, E>) -> Found {
     let mut memory = memory.clone();
     memory.left = None;
-    open(memory).load(FRONT_END)
+    found(&mut open(memory))
 }
 
 /// A memory after `writes` whole writes.
 fn written<const W: usize, const E: usize>(writes: u32) -> Memory<W, E> {
     let mut store = open(Memory::blank());
     for step in 0..writes {
-        let record = store.store(&module(step)).expect("powered");
-        assert_eq!(store.load(FRONT_END), Loaded::Stored(record));
+        let record = store.store(&REFERENCE, &module(step)).expect("powered");
+        assert_eq!(found(&mut store).map(|(_, record)| record), Ok(record));
         assert_eq!(u32::from(record.sequence()), step + 1);
     }
     store.release()
@@ -208,13 +225,13 @@ fn cut_everywhere<const W: usize, const E: usize>(
     read: impl Fn(&Memory<W, E>) -> Option<Record>,
 ) -> (u64, u64) {
     let old = by_the_store(before);
-    let new = module(999);
+    let new = recorded(999);
     let mut whole = open(Memory {
         order,
         used: 0,
         ..before.clone()
     });
-    whole.store(&new).expect("powered");
+    whole.store(&REFERENCE, &module(999)).expect("powered");
     let operations = whole.release().used;
     let mut wrong = 0;
     for cut in 0..=operations {
@@ -223,7 +240,7 @@ fn cut_everywhere<const W: usize, const E: usize>(
             left: Some(cut),
             ..before.clone()
         });
-        let _ = store.store(&new);
+        let _ = store.store(&REFERENCE, &module(999));
         let found = read(&store.release());
         wrong += u64::from(found != old && found != Some(new));
         if cut == operations {
@@ -234,7 +251,7 @@ fn cut_everywhere<const W: usize, const E: usize>(
 }
 
 fn by_the_store<const W: usize, const E: usize>(memory: &Memory<W, E>) -> Option<Record> {
-    loaded(memory).record().map(content)
+    found_in(memory).ok().map(|(_, record)| content(record))
 }
 
 fn no_cut_harms<const W: usize, const E: usize>() {
@@ -279,7 +296,7 @@ fn a_cut_that_garbles_the_word_in_flight_is_refused() {
     let old = by_the_store(&before);
     let new = {
         let mut store = open(before.clone());
-        store.store(&module(999)).expect("powered");
+        store.store(&REFERENCE, &module(999)).expect("powered");
         store.release().bytes
     };
     let mut random = ChaCha8Rng::seed_from_u64(3);
@@ -294,7 +311,7 @@ fn a_cut_that_garbles_the_word_in_flight_is_refused() {
                 memory.bytes[byte] = new[byte] | kept;
             }
             let complete = memory.bytes[..32] == new[..32];
-            let wanted = if complete { Some(module(999)) } else { old };
+            let wanted = if complete { Some(recorded(999)) } else { old };
             assert_eq!(by_the_store(&memory), wanted);
         }
     }
@@ -331,7 +348,7 @@ fn a_write_never_touches_the_slot_that_holds_the_newest_record() {
     for step in 0..6 {
         memory.erased_blocks.clear();
         let mut store = open(memory);
-        store.store(&module(step)).expect("powered");
+        store.store(&REFERENCE, &module(step)).expect("powered");
         memory = store.release();
         assert_eq!(memory.erased_blocks, [step as usize % 2]);
     }
@@ -339,36 +356,24 @@ fn a_write_never_touches_the_slot_that_holds_the_newest_record() {
 
 #[test]
 fn erased_cleared_foreign_and_unreadable_memories_read_as_no_calibration() {
-    let missing = |memory: &Memory<4, 64>| {
-        let loaded = loaded(memory);
-        assert_eq!(loaded.record(), None);
-        loaded
-    };
-    let both = |error| Loaded::Missing {
-        first: error,
-        second: error,
-    };
+    let missing = |memory: &Memory<4, 64>| found_in(memory).expect_err("no calibration");
     let mut memory = Memory::blank();
-    assert_eq!(missing(&memory), both(RecordError::Blank));
+    assert_eq!(missing(&memory), [RecordError::Blank; 2]);
     memory.bytes.fill(0);
-    assert_eq!(missing(&memory), both(RecordError::Blank));
+    assert_eq!(missing(&memory), [RecordError::Blank; 2]);
     memory.bytes.fill(0x5A);
-    assert_eq!(missing(&memory), both(RecordError::NotARecord));
+    assert_eq!(missing(&memory), [RecordError::NotARecord; 2]);
     let mut unreadable = written::<4, 64>(2);
     unreadable.unreadable = true;
-    assert_eq!(missing(&unreadable), both(RecordError::Unreadable));
+    assert_eq!(missing(&unreadable), [RecordError::Unreadable; 2]);
     let other = supply(1_200_000);
-    let foreign = other.record(&other.conversion().expect("exact"), 0);
     let mut store = open(Memory::<4, 64>::blank());
-    store.store(&foreign).expect("powered");
+    let foreign = other.conversion().expect("exact");
+    store.store(&other, &foreign).expect("powered");
+    let made_for = other.fingerprint();
     assert_eq!(
         missing(&store.release()),
-        Loaded::Missing {
-            first: RecordError::OtherFrontEnd {
-                made_for: other.fingerprint()
-            },
-            second: RecordError::Blank
-        }
+        [RecordError::OtherFrontEnd { made_for }, RecordError::Blank]
     );
 }
 
@@ -383,13 +388,13 @@ fn a_worn_slot_is_reported_and_the_old_record_holds() {
                 worn: vec![(byte, mask, stuck)],
                 ..before.clone()
             });
-            let outcome = store.store(&module(9));
-            let held = store.load(FRONT_END).record().map(content);
+            let outcome = store.store(&REFERENCE, &module(9));
+            let held = in_force(&mut store);
             match outcome {
-                Ok(_) => assert_eq!(held, Some(module(9))),
+                Ok(_) => assert_eq!(held, Some(recorded(9))),
                 Err(error) => {
                     assert!(matches!(error, StoreError::NotWritten(_)), "{error}");
-                    assert_eq!(held, Some(module(0)));
+                    assert_eq!(held, Some(recorded(0)));
                 }
             }
         }
@@ -398,14 +403,14 @@ fn a_worn_slot_is_reported_and_the_old_record_holds() {
 
 #[test]
 fn the_sequence_goes_on_past_its_end() {
-    let at_end = module(1).with_sequence(u16::MAX);
+    let at_end = recorded(1).with_sequence(u16::MAX);
     let mut memory = Memory::<4, 64>::blank();
     memory.bytes[..RECORD_BYTES].copy_from_slice(&at_end.encode());
     let mut store = open(memory);
     for (step, sequence) in [(2, 0), (3, 1)] {
-        let record = store.store(&module(step)).expect("powered");
+        let record = store.store(&REFERENCE, &module(step)).expect("powered");
         assert_eq!(record.sequence(), sequence);
-        assert_eq!(store.load(FRONT_END), Loaded::Stored(record));
+        assert_eq!(found(&mut store).map(|(_, record)| record), Ok(record));
     }
 }
 
@@ -421,7 +426,7 @@ fn no_second_cut_harms<const W: usize, const E: usize>(before: &Memory<W, E>) ->
             used: 0,
             ..memory.clone()
         });
-        store.store(&module(step)).expect("powered");
+        store.store(&REFERENCE, &module(step)).expect("powered");
         store.release().used
     };
     let held = by_the_store(before);
@@ -432,19 +437,22 @@ fn no_second_cut_harms<const W: usize, const E: usize>(before: &Memory<W, E>) ->
             left: Some(cut),
             ..before.clone()
         });
-        let _ = store.store(&module(500));
+        let _ = store.store(&REFERENCE, &module(500));
         let after = store.release();
         let between = by_the_store(&after);
-        assert!(between == held || between == Some(module(500)), "cut {cut}");
+        assert!(
+            between == held || between == Some(recorded(500)),
+            "cut {cut}"
+        );
         for again in (0..=operations(&after, 501)).step_by(8 * W) {
             let mut store = open(Memory {
                 left: Some(again),
                 ..after.clone()
             });
-            let _ = store.store(&module(501));
+            let _ = store.store(&REFERENCE, &module(501));
             let last = by_the_store(&store.release());
             assert!(
-                last == between || last == Some(module(501)),
+                last == between || last == Some(recorded(501)),
                 "cut {cut}, then {again}: {between:?} became {last:?}"
             );
             cuts += 1;
@@ -453,8 +461,8 @@ fn no_second_cut_harms<const W: usize, const E: usize>(before: &Memory<W, E>) ->
             left: None,
             ..after
         });
-        store.store(&module(502)).expect("powered");
-        assert_eq!(by_the_store(&store.release()), Some(module(502)));
+        store.store(&REFERENCE, &module(502)).expect("powered");
+        assert_eq!(by_the_store(&store.release()), Some(recorded(502)));
     }
     cuts
 }
@@ -500,11 +508,11 @@ fn writing_again_into_worn_memory_keeps_what_holds() {
                     });
                     let mut now = held;
                     for step in 600..604 {
-                        if store.store(&module(step)).is_ok() {
-                            now = Some(module(step));
+                        if store.store(&REFERENCE, &module(step)).is_ok() {
+                            now = Some(recorded(step));
                         }
                         assert_eq!(
-                            store.load(FRONT_END).record().map(content),
+                            in_force(&mut store),
                             now,
                             "{writes} writes, slot {slot}, bit {bit}"
                         );
@@ -543,34 +551,94 @@ fn a_store_is_placed_on_erase_blocks_and_inside_the_memory() {
     assert_eq!(Store::<Memory<32, 32>>::SLOT_BYTES, 32);
 }
 
+/// A record with its CRC, as something else wrote it.
+fn sealed(mut bytes: [u8; RECORD_BYTES]) -> [u8; RECORD_BYTES] {
+    let crc = Crc::<u32, NoTable>::new(&CRC_32_ISCSI).checksum(&bytes[..28]);
+    bytes[28..].copy_from_slice(&crc.to_le_bytes());
+    bytes
+}
+
 /// A record whose CRC is right and whose constants are refused, in the slot of the newest, in both, and in neither.
 #[test]
 fn a_record_with_refused_constants_leaves_the_one_before_it_in_force() {
-    type Found = Result<(SupplyConversion, Record), [RecordError; 2]>;
     let mut memory = written::<4, 64>(2);
-    let conversion =
-        |memory: &Memory<4, 64>| -> Found { open(memory.clone()).conversion(&REFERENCE) };
     let of = |step: u32| {
-        let record = module(step).with_sequence(step as u16 + 1);
-        (REFERENCE.recorded(&record).expect("sound"), record)
+        let record = recorded(step).with_sequence(step as u16 + 1);
+        (module(step), record)
     };
-    assert_eq!(conversion(&memory), Ok(of(1)));
-    // t = 0, sealed again: what `Store::load` still takes for the newest.
+    assert_eq!(found_in(&memory), Ok(of(1)));
+    // t = 0, sealed again.
     let spoil = |memory: &mut Memory<4, 64>, slot: usize| {
-        memory.bytes[slot + 1] = 0;
-        let crc = Crc::<u32, NoTable>::new(&CRC_32_ISCSI).checksum(&memory.bytes[slot..slot + 28]);
-        memory.bytes[slot + 28..slot + 32].copy_from_slice(&crc.to_le_bytes());
+        let mut bytes = [0; RECORD_BYTES];
+        bytes.copy_from_slice(&memory.bytes[slot..][..RECORD_BYTES]);
+        bytes[1] = 0;
+        memory.bytes[slot..][..RECORD_BYTES].copy_from_slice(&sealed(bytes));
     };
     spoil(&mut memory, 64);
-    let newest = loaded(&memory).record().expect("a right CRC");
+    let newest = Record::decode(&memory.bytes[64..96], FRONT_END).expect("a right CRC");
     assert_eq!(newest.sequence(), 2);
     let refused: Result<SupplyConversion, _> = REFERENCE.recorded(&newest);
     assert_eq!(refused, Err(RecordError::Constants));
-    assert_eq!(conversion(&memory), Ok(of(0)));
+    assert_eq!(found_in(&memory), Ok(of(0)));
+    // What is in force is spared by the next write, cut anywhere, and by the one after that.
+    for order in [EraseOrder::Forward, EraseOrder::Backward] {
+        assert_eq!(cut_everywhere(&memory, order, by_the_store).1, 0);
+    }
+    assert!(no_second_cut_harms(&memory) > 24 * 24);
     spoil(&mut memory, 0);
-    assert_eq!(conversion(&memory), Err([RecordError::Constants; 2]));
-    let blank = Memory::blank();
-    assert_eq!(conversion(&blank), Err([RecordError::Blank; 2]));
+    assert_eq!(found_in(&memory), Err([RecordError::Constants; 2]));
+    let blank = Memory::<4, 64>::blank();
+    assert_eq!(found_in(&blank), Err([RecordError::Blank; 2]));
+}
+
+/// Firmware with the small type finds a newer record of the long form, which it cannot load: the older one is in force, and a write
+/// spares it.
+#[test]
+fn a_record_of_a_form_that_the_type_lacks_is_written_over() {
+    const INPUT: DividedInput = match DividedInput::new(DividedDescription {
+        acquisition: Acquisition::single(12),
+        top_ohms: 30_000,
+        bottom_ohms: 10_000,
+        reference_uv: 1_100_000,
+        cell: CellRange {
+            min_uv: 2_000_000,
+            max_uv: 3_650_000,
+        },
+        unit: OutputUnit::Millivolt,
+    }) {
+        Ok(input) => input,
+        Err(_) => panic!("a front end"),
+    };
+    let constants = |shift: u8| -> DividedConversion<12> {
+        let constants = LineConstants {
+            first: 1,
+            counts: 4000,
+            factor: 35_200 << (shift - 15),
+            addend: (1 << (shift - 1)),
+            shift,
+        };
+        INPUT.module(constants).expect("sound")
+    };
+    let small = constants(15).short().expect("the short form");
+    let mut store = open(Memory::<4, 64>::blank());
+    let first = store.store(&INPUT, &small).expect("powered");
+    // As `fit` writes it where the short form is not near enough.
+    let long = INPUT.record(&constants(32), 2);
+    let mut memory = store.release();
+    memory.bytes[64..96].copy_from_slice(&long.encode());
+    let mut store = open(memory);
+    assert!(
+        store
+            .conversion::<_, DividedConversion<12>>(&INPUT)
+            .is_ok_and(|(_, record)| record.sequence() == 2)
+    );
+    let found = |store: &mut Store<_>| store.conversion::<_, DividedModule<12>>(&INPUT);
+    assert_eq!(found(&mut store), Ok((small, first)));
+    let second = store.store(&INPUT, &small).expect("powered");
+    assert_eq!(second.sequence(), 2);
+    let memory = store.release();
+    assert_eq!(memory.erased_blocks, [0, 1]);
+    assert_eq!(found(&mut open(memory)), Ok((small, second)));
 }
 
 /// Both slots hold a sound record, and the first is the newer one: what every second write leaves.
@@ -578,10 +646,9 @@ fn a_record_with_refused_constants_leaves_the_one_before_it_in_force() {
 fn the_conversion_is_of_the_newer_record_in_either_slot() {
     for writes in 2..=5 {
         let memory = written::<4, 64>(writes);
-        let newest = module(writes - 1).with_sequence(writes as u16);
-        let found = open(memory).conversion(&REFERENCE);
-        let wanted: SupplyConversion = REFERENCE.recorded(&newest).expect("sound");
-        assert_eq!(found, Ok((wanted, newest)), "{writes} writes");
+        let newest = recorded(writes - 1).with_sequence(writes as u16);
+        let wanted = Ok((module(writes - 1), newest));
+        assert_eq!(found_in(&memory), wanted, "{writes} writes");
     }
 }
 
@@ -595,6 +662,6 @@ fn a_slot_that_keeps_its_old_record_is_reported() {
         ..before.clone()
     });
     let refused = StoreError::NotWritten(RecordError::NotARecord);
-    assert_eq!(store.store(&module(9)), Err(refused));
-    assert_eq!(store.load(FRONT_END).record().map(content), Some(module(1)));
+    assert_eq!(store.store(&REFERENCE, &module(9)), Err(refused));
+    assert_eq!(in_force(&mut store), Some(recorded(1)));
 }

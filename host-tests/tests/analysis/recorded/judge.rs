@@ -279,7 +279,7 @@ fn a_refused_record_is_told_with_its_fix() {
             refused,
             true,
             false,
-            "constants outside their limits; a chip refuses them: take constants from `fit` or a self-calibration",
+            "constants that the type of conversion refuses; a chip refuses them: take constants from `fit` or a self-calibration",
         ),
     ] {
         let judged = judged(&divided, &bytes);
