@@ -136,7 +136,10 @@ pub(super) fn run(arguments: &FitArguments) -> Result<Exit, Exit> {
     let bad = readings.bad_rows;
     if readings.modules.is_empty() {
         failure::show_bad_rows(&readings.problems, PROBLEMS_SHOWN, bad);
-        return failure::of_file(&arguments.readings, Err("no row with a module"));
+        return failure::of_file(
+            &arguments.readings,
+            Err("a header and no row below it: give one for each module and point"),
+        );
     }
     let progress = Progress::of(readings.modules.len() as u64, "modules");
     let batch = progress.during(|told| fit(&front_end, &readings, &settings, told));

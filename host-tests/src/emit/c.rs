@@ -19,20 +19,6 @@ pub(super) fn header(description: &Description<'_>, channel: &str) -> String {
         let _ = writeln!(head, "{}", format!("{sign}{line}").trim_end());
     }
     head.push_str(" */\n");
-    let fingerprint = description.firmware.fingerprint().0;
-    let guard = format!(
-        "#ifndef TALLYVOLT_FRONT_END_H
-#define TALLYVOLT_FRONT_END_H {fingerprint:#010x}
-
-#include <stdint.h>
-"
-    );
-    let end = format!(
-        "#elif TALLYVOLT_FRONT_END_H != {fingerprint:#010x}
-#error \"two different front ends of the name front_end\"
-#endif
-"
-    );
     let (constants, position) = (constants(description), position(description.rail));
     let (before, behind) = match description.conversion.constants() {
         Constants::Line(_) => ("BELOW_RANGE", "ABOVE_RANGE"),
@@ -45,7 +31,6 @@ pub(super) fn header(description: &Description<'_>, channel: &str) -> String {
     let (as_drawn, calibrated) = (as_drawn(description), c_calibrated::part(description));
     let sensing = c_sensing::part(description);
     let mut parts = vec![
-        &guard,
         &constants,
         &position,
         &faults,
@@ -54,10 +39,27 @@ pub(super) fn header(description: &Description<'_>, channel: &str) -> String {
         &calibrated,
         &sensing,
         channel,
-        &end,
     ];
     parts.retain(|part| !part.is_empty());
-    head + &description.names.put_into(&parts.join("\n"))
+    head + &description.names.put_into(&guarded(&parts.join("\n")))
+}
+
+/// A header's text, once in a program. Another of its name is an error, unless it is the same to the letter: circuits, limits, sensors
+/// and channels may differ where fingerprints do not.
+fn guarded(text: &str) -> String {
+    let sum = crc32fast::hash(text.as_bytes());
+    format!(
+        "#ifndef TALLYVOLT_FRONT_END_H
+#define TALLYVOLT_FRONT_END_H {sum:#010x} /* CRC-32 of the text below, as generated */
+
+#include <stdint.h>
+
+{text}
+#elif TALLYVOLT_FRONT_END_H != {sum:#010x}
+#error \"two different headers of the name front_end: generate both anew from one file, with the same options\"
+#endif
+"
+    )
 }
 
 /// What an application may ask at compile time.

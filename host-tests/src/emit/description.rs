@@ -119,6 +119,9 @@ impl<'a> Description<'a> {
         for (label, text) in self.sensing.rows(self.front_end, check) {
             row(label, &text);
         }
+        for line in words::findings::lines(&check.findings) {
+            row("not met", &line);
+        }
         row(
             "caution",
             "Lithium cells burn. This converts numbers; it is not a protection system. A cell also needs the independent \

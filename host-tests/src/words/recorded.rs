@@ -45,7 +45,7 @@ pub struct Found {
     behind: String,
     sound: bool,
     blank: bool,
-    /// Of two sound records, whether a chip's store loads this one.
+    /// Of a store's two places, whether a chip loads this one, with a type of conversion that takes both.
     loaded_by_store: Option<bool>,
     reasons: Vec<String>,
     front_end: Option<String>,
@@ -111,14 +111,22 @@ impl Examined {
 impl File {
     /// With its places, by address.
     pub fn of(file: String, format: Format, bytes: usize, mut records: Vec<Found>) -> Self {
+        let places = records.len();
         let sound = records.iter_mut().filter(|found| found.sound);
-        if let [first, second] = &mut sound.collect::<Vec<_>>()[..]
-            && let (Some(earlier), Some(later)) = (first.sequence, second.sequence)
-        {
-            // Sequence numbers go round; of two equal ones the store takes the first.
-            let is_newer = (1..1 << 15).contains(&later.wrapping_sub(earlier));
-            first.loaded_by_store = Some(!is_newer);
-            second.loaded_by_store = Some(is_newer);
+        match &mut sound.collect::<Vec<_>>()[..] {
+            [first, second] => {
+                // Sequence numbers go round; of two equal ones the store takes the first.
+                let is_newer = match (first.sequence, second.sequence) {
+                    (Some(earlier), Some(later)) => {
+                        (1..1 << 15).contains(&later.wrapping_sub(earlier))
+                    }
+                    _ => false,
+                };
+                first.loaded_by_store = Some(!is_newer);
+                second.loaded_by_store = Some(is_newer);
+            }
+            [only] if places == 2 => only.loaded_by_store = Some(true),
+            _ => {}
         }
         Self {
             file,
@@ -160,18 +168,20 @@ impl Found {
     }
 
     fn verdict(&self, all: &[Self]) -> &'static str {
-        let equal = |other: &&Self| other.sound && other.sequence == self.sequence;
-        let differ = all.iter().filter(equal).count() < 2;
-        match (self.sound, self.loaded_by_store, differ) {
-            (true, None, _) => "sound",
-            (true, Some(true), true) => "sound, the newer: a chip's store loads it",
-            (true, Some(true), false) => {
-                "sound, with the other's sequence number: a chip's store loads this one"
-            }
-            (true, Some(false), true) => "sound, the older",
-            (true, Some(false), false) => "sound, with the other's sequence number",
+        let mut others = all
+            .iter()
+            .filter(|other| other.sound && other.address != self.address);
+        match (self.sound, self.loaded_by_store, others.next_back()) {
             (false, ..) if self.blank => "blank",
             (false, ..) => "NOT SOUND",
+            (true, None, _) => "sound",
+            (true, Some(true), None) => "sound: a chip's store loads it",
+            (true, Some(loaded), Some(other)) if other.sequence == self.sequence => match loaded {
+                true => "sound, with the other's sequence number: a chip's store loads this one",
+                false => "sound, with the other's sequence number",
+            },
+            (true, Some(true), _) => "sound, the newer: a chip's store loads it",
+            (true, Some(false), _) => "sound, the older",
         }
     }
 

@@ -216,9 +216,9 @@ pub(crate) fn notes(module: &Module) -> Vec<String> {
     });
     let beyond = (module.within() == Some(false)).then(|| {
         format!(
-            "{} of {} rows beyond the limit, worst {:+.3} mV at line {}",
+            "{} of {} beyond the limit, worst {:+.3} mV at line {}",
             grouped(log.errors.beyond_limit),
-            grouped(log.errors.rows),
+            counted(log.errors.rows as usize, "row"),
             log.errors.worst_mv,
             log.errors.worst_line
         )
@@ -248,8 +248,8 @@ fn sensing_notes(sensing: &SensingLog) -> Vec<String> {
             _ => "none read".to_owned(),
         };
         format!(
-            "temperature: {range}; of {} rows {} open, {} short, {} outside the table",
-            grouped(seen.rows),
+            "temperature: {range}; of {} {} open, {} short, {} outside the table",
+            counted(seen.rows as usize, "row"),
             grouped(seen.open),
             grouped(seen.short),
             grouped(seen.out_of_table)

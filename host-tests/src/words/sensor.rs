@@ -1,6 +1,6 @@
 //! The rows of a check's thermistor and limits.
 
-use super::numbers::{grouped, rounded_up, yes};
+use super::numbers::{counted, grouped, rounded_up, yes};
 use tallyvolt_analysis::prove::check::limits::LimitsCheck;
 use tallyvolt_analysis::prove::check::thermistor::ThermistorCheck;
 
@@ -15,9 +15,15 @@ pub(crate) fn thermistor_rows(check: &ThermistorCheck) -> Vec<Row> {
         (
             "thermistor",
             format!(
-                "{coldest:.1} to {hottest:.1} degC, counts {first} to {last}; a table of {} entries, {} bytes, {} counts apart, each in \
-                 1/{} of 0.1 degC",
-                check.entries, check.bytes, check.step, check.entries_per_tenth
+                "{coldest:.1} to {hottest:.1} degC, counts {first} to {last}; a table of {} entries, {} bytes, {} apart, each in \
+                 steps of {}0.1 degC",
+                check.entries,
+                check.bytes,
+                counted(check.step as usize, "count"),
+                match check.entries_per_tenth {
+                    1 => String::new(),
+                    parts => format!("1/{parts} of "),
+                }
             ),
         ),
         (

@@ -229,7 +229,53 @@ fn both_slots_of_a_store_are_told_and_the_newer_is_named() {
     let (code, found) = slots(&of(3), &cut);
     assert_eq!(code, Some(1), "{found}");
     assert_eq!(found["records"][0]["sound"], true);
+    assert_eq!(found["records"][0]["loaded_by_store"], true);
+    assert_eq!(found["records"][1]["loaded_by_store"], Value::Null);
     assert!(reasons(&found["records"][1]).contains("damaged"), "{found}");
+    // What people read, place by place.
+    for (second, words) in [
+        (
+            of(3),
+            [
+                "sound, with the other's sequence number: a chip's store loads this one",
+                "sound, with the other's sequence number",
+            ],
+        ),
+        (
+            of(2),
+            [
+                "sound, the newer: a chip's store loads it",
+                "sound, the older",
+            ],
+        ),
+        (
+            of(4),
+            [
+                "sound, the older",
+                "sound, the newer: a chip's store loads it",
+            ],
+        ),
+        (cut, ["sound: a chip's store loads it", "NOT SOUND"]),
+        ([0xFF; 32], ["sound", ""]),
+    ] {
+        slots(&of(3), &second);
+        let path = Path::new(env!("CARGO_TARGET_TMPDIR")).join("record/slots.bin");
+        let said = run(DIVIDED, &[&path], false);
+        let text = String::from_utf8_lossy(&said.stdout);
+        let verdicts: Vec<&str> = text
+            .lines()
+            .filter(|line| line.contains(" at 0x"))
+            .filter_map(|line| line.get(24..)?.split(';').next())
+            .collect();
+        assert_eq!(
+            verdicts,
+            words
+                .into_iter()
+                .filter(|word| !word.is_empty())
+                .collect::<Vec<_>>(),
+            "{text}"
+        );
+    }
 }
 
 #[test]
@@ -293,12 +339,12 @@ fn what_a_chip_refuses_is_refused_with_its_reason() {
         ("first.bin", 8, 0),
     ] {
         let bytes = forged(&own, at, &field.to_le_bytes());
-        refused(name, bytes, "constants outside their limits");
+        refused(name, bytes, "constants that the type of conversion refuses");
     }
     refused(
         "shift.bin",
         forged(&own, 1, &[14]),
-        "constants outside their limits",
+        "constants that the type of conversion refuses",
     );
 }
 

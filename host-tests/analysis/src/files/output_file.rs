@@ -52,6 +52,7 @@ impl<'a> Place<'a> {
     pub fn file(&self, bytes: &[u8]) -> Result<Staged, OutputError> {
         let system = |error| self.system(error);
         let nameless = |error| self.nameless(&error);
+        self.named()?;
         let standing = self.standing()?;
         if standing.is_some() {
             match difference(self.path, bytes).map_err(system)? {
@@ -87,6 +88,7 @@ impl<'a> Place<'a> {
     pub fn folder(&self, files: &[(String, Vec<u8>)]) -> Result<Staged, OutputError> {
         let system = |error| self.system(error);
         let nameless = |error| self.nameless(&error);
+        self.named()?;
         match fs::symlink_metadata(self.path) {
             Ok(standing) if standing.is_dir() && holds(self.path, files).map_err(system)? => {
                 return Ok(self.staged(Waiting::Nothing));
@@ -136,11 +138,18 @@ impl<'a> Place<'a> {
         Ok(Some(standing))
     }
 
-    fn checked_folder(&self) -> Result<&Path, OutputError> {
+    fn named(&self) -> Result<(), OutputError> {
         let nameless = || io::Error::new(ErrorKind::InvalidInput, "the path names no file");
+        if self.path == Path::new("-") {
+            return Err(OutputError::StandardOutput);
+        }
         self.path
             .file_name()
-            .ok_or_else(|| self.system(nameless()))?;
+            .map(drop)
+            .ok_or_else(|| self.system(nameless()))
+    }
+
+    fn checked_folder(&self) -> Result<&Path, OutputError> {
         let folder = folder_of(self.path);
         if !folder.is_dir() {
             let (path, folder) = (self.path.to_owned(), folder.to_owned());

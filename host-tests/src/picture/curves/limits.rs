@@ -45,7 +45,9 @@ impl LimitCurve {
     /// A value of its unit in words: volts or degrees.
     pub(crate) fn shown(&self, value: f64) -> String {
         if self.unit == "mV" {
-            format!("{:.3} V", value / 1000.0)
+            // To the smallest output unit, 0.1 mV.
+            let volts = format!("{:.4}", value / 1000.0);
+            format!("{} V", volts.strip_suffix('0').unwrap_or(&volts))
         } else {
             format!("{value:.1} °C")
         }

@@ -183,12 +183,17 @@ fn limits(curves: &Curves) -> Markup {
 }
 
 fn limit_table(limits: &[LimitCurve]) -> Markup {
-    let columns =
-        "limit | >value | trips at counts | holds at counts | >clears from | alarm with guard band";
+    let columns = "limit | >value | >compared with | trips at counts | holds at counts | >clears from | alarm with guard band";
     let rows = limits.iter().map(|limit| {
         let word = if limit.above { "above" } else { "below" };
         let value = |value: f64| limit.shown(value);
-        let guard = told(limit.guard.as_ref(), "none", |guard| {
+        let inside = (limit.limit - limit.compared).abs();
+        let without = if inside == 0.0 {
+            "none".to_owned()
+        } else {
+            format!("{} inside the limit", value(inside))
+        };
+        let guard = told(limit.guard.as_ref(), &without, |guard| {
             let counts = told(guard.counts, "", |counts| {
                 format!(", counts {} {}", counts.comparison, counts.count)
             });
@@ -201,6 +206,7 @@ fn limit_table(limits: &[LimitCurve]) -> Markup {
         vec![
             html! { code { (limit.key) } },
             cell(value(limit.limit)),
+            cell(value(limit.compared)),
             cell(format!("{word} {}", limit.trip_count)),
             cell(format!("{word} {}", limit.hold_count)),
             cell(value(limit.hold)),

@@ -69,9 +69,17 @@ pub(super) fn around(limit: &LimitCurve, all: &[LimitCurve]) -> Picture {
     let guard = told(guarded, "", |threshold| {
         format!(" The guard band begins at {}.", shown(threshold * scale))
     });
+    let compared = if limit.compared == limit.limit {
+        String::new()
+    } else {
+        format!(
+            " on the true value, compared with {}",
+            shown(limit.compared)
+        )
+    };
     Picture {
         described: format!(
-            "Readings around the limit of {}: it trips at counts {word} {}.{hysteresis}{guard}",
+            "Readings around the limit of {}{compared}: it trips at counts {word} {}.{hysteresis}{guard}",
             shown(limit.limit),
             limit.trip_count
         ),

@@ -56,7 +56,11 @@ fn empty_files_and_files_without_rows_say_so() {
     for (content, command, words) in [
         ("", &FIT[..], "given.csv:1: the file is empty"),
         ("\n\n# nothing\n", &FIT, "the file is empty"),
-        ("module,meter_mv,count\n", &FIT, "no row with a module"),
+        (
+            "module,meter_mv,count\n",
+            &FIT,
+            "a header and no row below it",
+        ),
         ("", &REPLAY, "the file is empty"),
         (
             "time,module,count\n",

@@ -99,9 +99,7 @@ impl Guards {
             limits: limits_of
                 .map(|(threshold, (gain, both))| Guarded {
                     threshold: *threshold,
-                    firmware_mv: (threshold.alarm_mv(front_end.unit_uv)
-                        - in_millivolts(threshold.limit_uv))
-                    .abs(),
+                    firmware_mv: given_up_mv(threshold, front_end.unit_uv),
                     drift: [gain, both].map(|first| {
                         let bound = match threshold.direction {
                             Direction::Over => -first.worst.0,
@@ -141,4 +139,10 @@ impl Guards {
             })
             .collect()
     }
+}
+
+/// Distance from limit to alarm in millivolts: a whole number of microvolts.
+fn given_up_mv(threshold: &Threshold, unit_uv: u32) -> f64 {
+    let apart_mv = threshold.alarm_mv(unit_uv) - in_millivolts(threshold.limit_uv);
+    (1000.0 * apart_mv).abs().round() / 1000.0
 }

@@ -72,7 +72,7 @@ impl Quantity {
             Self::ConverterGain => ("converter gain error", "steps"),
             Self::Leakage => ("input leakage", "nA"),
             Self::OutputRounding => ("output rounding", "mV"),
-            Self::Meter => ("meter", "of limit"),
+            Self::Meter => ("meter", "of its limit"),
             Self::Constants => ("module constants", "mV"),
             Self::Nonlinearity(_) => ("nonlinearity", "steps"),
             Self::Noise(_) => ("noise", "steps"),

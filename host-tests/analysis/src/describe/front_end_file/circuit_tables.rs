@@ -25,10 +25,19 @@ pub(super) fn cell(mut table: TableReader<'_>) -> Option<(Cell, Asks)> {
     if let (Some(min), Some(nominal), Some(max)) = (&min, &nominal, &max)
         && !(min.value < nominal.value && nominal.value < max.value)
     {
+        let (key, span, rule) = if min.value < max.value {
+            (
+                "nominal_mv",
+                &nominal.span,
+                "must lie between min_mv and max_mv",
+            )
+        } else {
+            ("min_mv", &min.span, "must be below max_mv")
+        };
         table.report(
-            "nominal_mv",
-            nominal.span.clone(),
-            "must lie between min_mv and max_mv".to_owned(),
+            key,
+            span.clone(),
+            rule.to_owned(),
             "take the three voltages from the cell maker's data sheet".to_owned(),
         );
         table.finish();

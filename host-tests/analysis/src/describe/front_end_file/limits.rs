@@ -110,7 +110,11 @@ fn stepped(
             key,
             read.span,
             format!("must be a multiple of {step}"),
-            "round it to the side that alarms earlier".to_owned(),
+            match key {
+                "hysteresis_mv" | "hysteresis_c" => "round it; up, an alarm lasts longer",
+                _ => "round it to the side that alarms earlier",
+            }
+            .to_owned(),
         );
         return None;
     }

@@ -153,7 +153,8 @@ fn check_sensor_and_limits(root: &mut TableReader<'_>, front_end: &FrontEnd, fir
                     ConfigError::LimitNotReadable { limit } if limit == described.steps => {
                         "no value that can be read lies on each side of it".to_owned()
                     }
-                    ConfigError::LimitNotReadable { .. } => {
+                    ConfigError::LimitNotReadable { .. }
+                    | ConfigError::HysteresisTooLong { .. } => {
                         "with its hysteresis it comes back where no value can be read".to_owned()
                     }
                     other => other.to_string(),

@@ -54,6 +54,9 @@ pub enum OutputError {
         /// The place.
         path: PathBuf,
     },
+    /// Standard output, for an output that is a file.
+    #[error("-: this output goes to a file")]
+    StandardOutput,
     /// The system refuses.
     #[error("{}: {error}", path.display())]
     System {
@@ -78,6 +81,7 @@ impl OutputError {
             }
             Self::NoFolder { .. } => "make the folder, or give another path",
             Self::Twice { .. } => "give each a path of its own",
+            Self::StandardOutput => "give a path; ./- if a file of that name is meant",
             Self::System { .. } => "",
         }
     }

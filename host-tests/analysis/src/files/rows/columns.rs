@@ -151,6 +151,11 @@ pub fn header<const N: usize>(
         }
     }
     let (separator, fields, split) = best;
+    if line.contains(&0) {
+        let rule = "bytes 0 in the header: UTF-16 without a byte order mark?".to_owned();
+        let fix = "save the file as UTF-8, or with its byte order mark";
+        return Err((*separator, Complaint::new(rule, fix)));
+    }
     let separator = *separator;
     if split.is_err() {
         let rule = "a quote in the header is not closed".to_owned();
@@ -208,11 +213,7 @@ fn with<const N: usize>(
         .zip(wanted)
         .find(|(column, wanted)| column.is_none() && wanted.required);
     if let Some((_, missing)) = missing {
-        let rule = if line.contains(&0) {
-            "bytes 0 in the header: UTF-16 without a byte order mark?".to_owned()
-        } else {
-            format!("column `{}` is missing", missing.key)
-        };
+        let rule = format!("column `{}` is missing", missing.key);
         return Err(Complaint::new(rule, listed(wanted)));
     }
     Ok(Header {
