@@ -105,17 +105,32 @@ pub fn markdown(costs: &Costs) -> String {
 }
 
 fn sheet(costs: &Costs) -> Sheet {
-    let against = AGAINST.map(|(_, heading)| format!(" | >x {heading}"));
+    let measured = |what: &str| {
+        let mut figures = costs.figures.iter();
+        figures.any(|figure| costs.usual(&figure.task, what).is_some())
+    };
+    let against: Vec<(&str, &str)> = AGAINST
+        .into_iter()
+        .filter(|(what, _)| measured(what))
+        .collect();
+    let headings = against
+        .iter()
+        .map(|(_, heading)| format!(" | >x {heading}"));
     let mut table = Sheet::new(
         &format!(
             "function | by | >{} min/mean/max | >flash B | >RAM B | >stack B | >div | >counts | >wrong{}",
             costs.amount,
-            against.concat()
+            headings.collect::<String>()
         ),
         2,
     );
     for figure in &costs.figures {
-        table.row(row(costs, figure));
+        let times = against.iter().map(|(what, _)| {
+            told(costs.usual(&figure.task, what), "", |mean| {
+                format!("{:.1}", mean / figure.mean)
+            })
+        });
+        table.row(row(figure).into_iter().chain(times));
     }
     table
 }
@@ -148,8 +163,8 @@ fn described(costs: &Costs, width: usize, table: &str) -> String {
     )
 }
 
-fn row(costs: &Costs, figure: &Figure) -> Vec<String> {
-    let mut row = vec![
+fn row(figure: &Figure) -> [String; 9] {
+    [
         figure.what.clone(),
         figure.origin.clone(),
         format!("{}/{:.1}/{}", figure.min, figure.mean, figure.max),
@@ -163,13 +178,7 @@ fn row(costs: &Costs, figure: &Figure) -> Vec<String> {
             format!("{} (every {}.)", figure.counts, figure.step)
         },
         figure.wrong.to_string(),
-    ];
-    row.extend(AGAINST.iter().map(|(what, _)| {
-        told(costs.usual(&figure.task, what), "", |mean| {
-            format!("{:.1}", mean / figure.mean)
-        })
-    }));
-    row
+    ]
 }
 
 /// The charges of a front end's readings.
