@@ -181,3 +181,44 @@ fn a_limit_means_one_thing() {
         }
     }
 }
+
+/// What a guard band costs, on either side.
+#[test]
+fn what_an_alarm_gives_up() {
+    let made = |limits: &str| {
+        let limits = format!("meaning = \"true-value\"; {limits}");
+        let front_end = described(
+            "divided-input",
+            &[
+                CELL,
+                ("converter", "bits = 12"),
+                ("reference", "microvolts = 2_200_000; tolerance_ppm = 10000"),
+                ("divider", "top_ohms = 10000; bottom_ohms = 10000"),
+                ("limits", &limits),
+            ],
+        );
+        budget(&front_end, RUN, &|_| ())
+    };
+    let both = made("over_voltage_mv = 4250; under_voltage_mv = 2450");
+    for (alarm, sign) in both.guard_bands[0].alarms.iter().zip([1.0, -1.0]) {
+        let threshold_mv = alarm.threshold_mv.unwrap();
+        near(
+            alarm.given_up_mv,
+            sign * (alarm.limit_mv - threshold_mv),
+            1e-9,
+        );
+        // 1 % of the limit, and half a step of count and output.
+        assert!(
+            (0.9..1.1).contains(&(alarm.given_up_mv / (0.01 * alarm.limit_mv))),
+            "{alarm:?}"
+        );
+        // A healthy cell 50 mV inside, read off by 1 % either way and alike.
+        let inside_mv = 50.0 - alarm.given_up_mv;
+        let off_mv = 0.01 * alarm.healthy_mv;
+        near(
+            alarm.false_alarms,
+            (0.5 * (1.0 - inside_mv / off_mv)).max(0.0),
+            0.02,
+        );
+    }
+}

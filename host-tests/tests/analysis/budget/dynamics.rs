@@ -134,3 +134,68 @@ fn self_heating() {
         0.1,
     );
 }
+
+/// What is found and what is asked for, worked out by hand; each rule holds at its bound and fails beside it.
+#[test]
+fn what_is_found_and_asked_for() {
+    let finding = |front_end: &FrontEnd, what: &str| {
+        let checks = dynamic::checks(front_end);
+        let found = checks.into_iter().find(|check| check.what == what);
+        let found = found.unwrap_or_else(|| panic!("no {what}"));
+        (format!("{}; {}", found.found, found.rule), found.holds)
+    };
+    // 2^13 * 8 pF = 65.536 nF.
+    for (filter, holds) in [("65.536", true), ("65.535", false)] {
+        let filtered = divided(
+            12,
+            "sampling_pf = 8",
+            "microvolts = 1_200_000",
+            &format!("top_ohms = 30000; bottom_ohms = 10000; filter_nf = {filter}"),
+        );
+        let (said, found) = finding(&filtered, "filter capacitor");
+        assert_eq!(found, Some(holds));
+        assert!(
+            said.starts_with(&format!("{filter} nF; at least 65.5 nF,")),
+            "{said}"
+        );
+    }
+    // (7.5 + 2.5) kOhm, 8 pF, 13 ln 2 time constants: 0.721 us.
+    let sampled = divided(
+        12,
+        "sampling_pf = 8; sampling_ohms = 2500",
+        "microvolts = 1_200_000",
+        "top_ohms = 30000; bottom_ohms = 10000",
+    );
+    near(dynamic::settling_us(&sampled).unwrap(), 0.7209, 1e-4);
+    // 1.225 V, 0.5 %, 50 ppm/K over 45 K to the coldest day, 0.1 %, and 200 mV above that.
+    let below = |reference: &str, min_mv: u32| {
+        let cell =
+            format!("chemistry = \"any\"; min_mv = {min_mv}; nominal_mv = 3000; max_mv = 4200");
+        let front_end = described(
+            "supply-reference",
+            &[
+                ("cell", &cell),
+                ("converter", "bits = 12"),
+                ("reference", reference),
+                (
+                    "environment",
+                    "calibrated_at_c = 20; min_c = -20; max_c = 60",
+                ),
+            ],
+        );
+        finding(&front_end, "reference below the emptiest cell")
+    };
+    let whole = "microvolts = 1_225_000; tolerance_ppm = 5000; tempco_ppm_per_k = 50; ageing_ppm = 1000; dropout_mv = 200";
+    let (said, holds) = below(whole, 2500);
+    assert_eq!(holds, Some(true));
+    // 1225 * (1 + 0.005 + 0.00225 + 0.001) + 200.
+    assert!(
+        said.starts_with("1225 mV nominal, 1435.1 mV with"),
+        "{said}"
+    );
+    let exact = "microvolts = 1_225_000; dropout_mv = 1000";
+    assert_eq!(
+        (below(exact, 2225).1, below(exact, 2226).1),
+        (Some(false), Some(true))
+    );
+}

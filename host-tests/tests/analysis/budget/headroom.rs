@@ -2,11 +2,11 @@
 
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
-use tallyvolt_analysis::choose::budget::headroom::headroom;
+use tallyvolt_analysis::choose::budget::headroom::{headroom, must_read};
 use tallyvolt_model::front_end::{FrontEnd, Topology};
 use tallyvolt_model::rational::float;
 
-use super::{CELL, described};
+use super::{CELL, described, near};
 
 const BOARDS: usize = 100_000;
 
@@ -119,6 +119,85 @@ fn every_board_reads_what_is_stated() {
             assert!(found.high.surely_mv < 4200.0 && found.high.headroom_mv < 0.0);
         } else {
             assert!(found.low.surely_mv > 2400.0, "{found:?}");
+        }
+    }
+}
+
+/// The lowest and the highest of the cell's ends, the limits and the calibration points; the cell where they are equal.
+#[test]
+fn what_must_be_read() {
+    let of = |limits: &str, calibration: &str| {
+        let front_end = described(
+            "supply-reference",
+            &[
+                CELL,
+                ("converter", "bits = 12"),
+                ("reference", "microvolts = 1_200_000"),
+                ("limits", limits),
+                ("calibration", calibration),
+            ],
+        );
+        must_read(&front_end)
+    };
+    let (empty, full) = ((2500.0, "the emptiest cell"), (4200.0, "the fullest cell"));
+    let ends = "under_voltage_mv = 2500; over_voltage_mv = 4200";
+    assert_eq!(of(ends, "points = 2"), (empty, full));
+    assert_eq!(
+        of(
+            "under_voltage_mv = 2499; over_voltage_mv = 4201",
+            "points = 0"
+        ),
+        ((2499.0, "the lower limit"), (4201.0, "the upper limit"))
+    );
+    let outside = "low_mv = 2300; high_mv = 4300; at_mv = 4400";
+    assert_eq!(of(ends, &format!("points = 0; {outside}")), (empty, full));
+    assert_eq!(
+        of(ends, &format!("points = 1; {outside}")),
+        (empty, (4400.0, "the upper calibration voltage"))
+    );
+    assert_eq!(
+        of(ends, &format!("points = 2; {outside}")),
+        (
+            (2300.0, "the lower calibration voltage"),
+            (4300.0, "the upper calibration voltage")
+        )
+    );
+}
+
+/// How far a nominal board reads, by the codes that sixteen equal samples may have: all of them are asked.
+#[test]
+fn codes_between_the_rails() {
+    for shift in 0..=6 {
+        for (rounding, added) in [("truncate", 0), ("nearest", (1_u32 << shift) / 2)] {
+            for (centre, beyond) in [("half", 1.0), ("edge", 0.5)] {
+                let front_end = described(
+                    "divided-input",
+                    &[
+                        (
+                            "cell",
+                            "chemistry = \"NMC\"; min_mv = 2500; nominal_mv = 3500; max_mv = 4000",
+                        ),
+                        (
+                            "converter",
+                            &format!(
+                                "bits = 10; samples = 16; right_shift = {shift}; shift_rounding = \"{rounding}\"; code_centre = \"{centre}\""
+                            ),
+                        ),
+                        ("reference", "microvolts = 2_500_000"),
+                        ("divider", "top_ohms = 10000; bottom_ohms = 10000"),
+                    ],
+                );
+                let count = |code: u32| (16 * code + added) >> shift;
+                let codes = (0..1024).filter(|code| (1..count(1023)).contains(&count(*code)));
+                let codes: Vec<u32> = codes.collect();
+                let found = headroom(&front_end).unwrap();
+                let mv = |code: f64| 5000.0 * code / 1024.0;
+                near(found.low.nominal_mv, mv(f64::from(codes[0])), 1e-6);
+                let last = f64::from(*codes.last().unwrap());
+                near(found.high.nominal_mv, mv(last + beyond), 1e-6);
+                near(found.high.headroom_mv, found.high.surely_mv - 4000.0, 1e-9);
+                near(found.low.headroom_mv, 2500.0 - found.low.surely_mv, 1e-9);
+            }
         }
     }
 }

@@ -10,6 +10,7 @@ mod headroom;
 mod noise;
 mod temperature;
 mod totals;
+mod trials;
 mod verdicts;
 mod worst;
 

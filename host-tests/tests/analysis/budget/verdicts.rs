@@ -134,3 +134,32 @@ fn a_healthy_cell_is_within_its_limits() {
     near(above, 0.5 - 1.0 / 84.0, 0.02);
     near(below, 0.5 - 1.0 / 50.0, 0.02);
 }
+
+/// The row of each state is its own; the largest error is that of the larger end.
+#[test]
+fn rows_are_found_by_their_state() {
+    let made = budget(
+        &divided(
+            12,
+            "offset_lsb = 3",
+            "microvolts = 1_200_000; tolerance_ppm = 5000",
+            "top_ohms = 30000; bottom_ohms = 10000; tolerance_ppm = 200000",
+        ),
+        RUN,
+        &|_| (),
+    );
+    for state in State::ALL {
+        for temperature in Temperature::ALL {
+            let row = made.state(state, temperature).unwrap();
+            assert_eq!(
+                (row.calibration, row.temperature),
+                (state.word(), temperature.word())
+            );
+            for total in &row.totals {
+                let ([low, high], [lowest, highest]) = (total.interval_mv, total.worst_mv);
+                assert_eq!(total.within_95(), high.max(-low));
+                assert_eq!(total.worst(), highest.max(-lowest));
+            }
+        }
+    }
+}

@@ -149,8 +149,7 @@ impl Counts {
             let value = match self.model.outcome(count) {
                 Outcome::Units(units) => units,
                 Outcome::Fault(FaultName::AboveRange) => u32::MAX,
-                // Rail is above everything in a divided input, below everything in a supply reference.
-                Outcome::Fault(FaultName::Rail) if !self.falls => u32::MAX,
+                // Neither zero nor the rail is among the counts asked.
                 Outcome::Fault(_) => 0,
             };
             match direction {
@@ -162,7 +161,7 @@ impl Counts {
         let last = self.model.largest_count().checked_sub(1)?;
         // The first count from 1 on at which the verdict is the one of large counts.
         let turned = |count| alarms(count) == upwards;
-        (last >= 1 && turned(last)).then_some(())?;
+        turned(last).then_some(())?;
         let turn = first_where(1, last, turned);
         let (comparison, count) = if upwards {
             (">=", turn)
