@@ -11,7 +11,7 @@ use num_rational::BigRational;
 use tallyvolt::fixed::types::{I24F8, U8F24};
 use tallyvolt::{
     AlarmRule, Channel, ChannelLimits, ChannelSetup, ConfigError, DividedInput, Limit, LimitSide,
-    LineConstants, Microvolts, Plausibility, SensorSide, Temperature, VoltageLimits,
+    LineConstants, Microvolts, Plausibility, Temperature, VoltageLimits,
 };
 use tallyvolt_analysis::calibrate::fit::stored::form;
 use tallyvolt_analysis::describe::firmware::width::{AtWidth, at_width};
@@ -19,8 +19,11 @@ use tallyvolt_analysis::describe::firmware::{Constants, Firmware};
 use tallyvolt_analysis::describe::thermistor_table::BuiltTable;
 use tallyvolt_fuzz::wrong_on_purpose;
 use tallyvolt_model::channel::{ChannelModel, PlainLimit};
-use tallyvolt_model::front_end::{Cell, Converter, Divider, FrontEnd, Reference, Topology};
+use tallyvolt_model::front_end::{
+    Cell, Converter, Divider, FrontEnd, Reference, SensorSide, Topology,
+};
 use tallyvolt_model::integer_form::IntegerForm;
+use tallyvolt_model::table;
 use tallyvolt_stages::runs::{Step, block_run, firmware_run, plain_run};
 
 /// Steps of one input.
@@ -198,22 +201,24 @@ impl SensorTable {
             entries.reverse();
         }
         BuiltTable {
-            interpolation_mc: 0.0,
-            offset: None,
-            side: if self.high {
-                SensorSide::High
-            } else {
-                SensorSide::Low
+            table: table::SensorTable {
+                side: if self.high {
+                    SensorSide::High
+                } else {
+                    SensorSide::Low
+                },
+                entries,
+                step: 1 << (self.step_log2 % 15),
+                entries_per_tenth: 1 << (self.fraction_bits % 7),
+                first: self.first.into(),
+                counts: self.counts,
+                low_wire: self.low_wire.into(),
+                high_wire: self.high_wire,
             },
-            entries,
-            step_log2: self.step_log2 % 15,
-            fraction_bits: self.fraction_bits % 7,
-            first: self.first.into(),
-            counts: self.counts,
-            low_wire: self.low_wire.into(),
-            high_wire: self.high_wire,
             answer_error_mc: 0.0,
             table_error_mc: 0.0,
+            interpolation_mc: 0.0,
+            offset: None,
         }
     }
 }
