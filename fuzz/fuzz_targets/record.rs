@@ -120,7 +120,7 @@ impl Plain {
         let [left, right] = self.words;
         if self.divided {
             let short = self.bits as u8 + 3;
-            self.shift = if self.shift % 2 == 0 || self.bits > 16 {
+            self.shift = if self.shift.is_multiple_of(2) || self.bits > 16 {
                 32
             } else {
                 short
@@ -132,7 +132,7 @@ impl Plain {
                 0xFFFF
             };
             self.words = [left % most.saturating_add(2), right >> (self.low[0] % 4)];
-            if self.shift != 32 && self.low[1] % 16 != 0 {
+            if self.shift != 32 && !self.low[1].is_multiple_of(16) {
                 self.low = [0, 0];
             }
         } else {
