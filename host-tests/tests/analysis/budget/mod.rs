@@ -3,6 +3,7 @@
 #![expect(clippy::unwrap_used, reason = "a test may end this way")]
 
 mod alarms;
+mod boards;
 mod circuit;
 mod combined;
 mod dynamics;

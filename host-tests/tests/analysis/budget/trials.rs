@@ -4,7 +4,7 @@ use rand::SeedableRng;
 use rand_chacha::ChaCha8Rng;
 use tallyvolt_analysis::choose::budget::budget;
 use tallyvolt_analysis::choose::budget::distribution::Distribution;
-use tallyvolt_analysis::choose::budget::input::Input;
+use tallyvolt_analysis::choose::budget::input::{Correlation, Input};
 use tallyvolt_analysis::choose::budget::monte_carlo::{Run, Trials};
 use tallyvolt_analysis::choose::budget::reading::State;
 
@@ -211,4 +211,78 @@ fn shares_of_boards_by_class_of_resistor() {
             near(*share, 1.0 - beyond * beyond, 0.03);
         }
     }
+}
+
+/// Two resistors that go together: each keeps its own limits, estimate and variance, and their product has the mean of the coefficient.
+#[test]
+fn draws_that_go_together() {
+    let input = |estimate: f64, half: f64| Input {
+        estimate,
+        distribution: Distribution::Rectangular { half },
+    };
+    let inputs = [input(10.0, 3.0), input(-20.0, 2.0)];
+    let model = |values: &[f64], out: &mut [f64]| {
+        let (one, other) = (values[0] - 10.0, values[1] + 20.0);
+        out.copy_from_slice(&[one, other, one * other]);
+    };
+    for coefficient in [0.8, -0.5, 1.0] {
+        let together = Correlation {
+            one: 0,
+            other: 1,
+            coefficient,
+        };
+        let trials = RUN.go(&inputs, &[together], 3, &model, &|_| ());
+        for (output, half) in [(0, 3.0), (1, 2.0)] {
+            let found = trials.summaries(&[output])[0];
+            near(found.mean, 0.0, 0.03);
+            near(found.sd / (half / 3.0_f64.sqrt()), 1.0, 0.01);
+            let (least, most) = (trials.ranked(output, 0), trials.ranked(output, 49_999));
+            assert!((-half..-0.99 * half).contains(&least) && (0.99 * half..=half).contains(&most));
+        }
+        // Covariance of rectangles: the coefficient times 3 * 2 / 3.
+        near(trials.summaries(&[2])[0].mean, 2.0 * coefficient, 0.04);
+    }
+}
+
+/// What samples do to noise and quantisation, said in a note, and what a shift drops.
+#[test]
+fn samples_are_told_as_they_are_counted() {
+    let note = |converter: &str| {
+        let front_end = divided(
+            12,
+            converter,
+            "microvolts = 1_200_000",
+            "top_ohms = 30000; bottom_ohms = 10000",
+        );
+        let made = budget(&front_end, RUN, &|_| ());
+        let shift = made.terms.iter().find(|term| term.term == "right shift");
+        (
+            made.notes.last().unwrap().clone(),
+            shift.map(|term| term.value),
+            made.dithers,
+        )
+    };
+    let (said, shift, dithers) = note("noise_rms_lsb = 0.6");
+    assert!(
+        said.starts_with("one sample a count:") && shift.is_none() && dithers,
+        "{said}"
+    );
+    let (said, shift, _) = note("samples = 16; right_shift = 4");
+    assert!(
+        said.starts_with("16 samples gain nothing that can be promised"),
+        "{said}"
+    );
+    // 2^4 / 16 steps of a sample, half of that either way.
+    assert_eq!(shift, Some(0.5));
+    let (said, shift, dithers) = note("samples = 16; right_shift = 2; noise_rms_lsb = 0.5");
+    assert!(
+        said.ends_with("16 samples divide it and the quantisation by 4.000"),
+        "{said}"
+    );
+    assert_eq!((shift, dithers), (Some(0.125), true));
+    let (said, _, dithers) = note("samples = 16; noise_rms_lsb = 0.49");
+    assert!(
+        said.ends_with("16 samples are counted as one") && !dithers,
+        "{said}"
+    );
 }
