@@ -7,6 +7,7 @@ mod boards;
 mod circuit;
 mod combined;
 mod dynamics;
+mod file_terms;
 mod headroom;
 mod noise;
 mod temperature;

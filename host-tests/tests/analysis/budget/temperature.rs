@@ -9,7 +9,7 @@ use rand_chacha::ChaCha8Rng;
 use tallyvolt::Count;
 use tallyvolt_analysis::choose::budget::budget;
 use tallyvolt_analysis::choose::budget::monte_carlo::Run;
-use tallyvolt_analysis::choose::budget::temperature::{TemperatureBudget, alarms};
+use tallyvolt_analysis::choose::budget::temperature::{TemperatureBudget, alarms, offset_bounds};
 use tallyvolt_analysis::describe::front_end_file;
 use tallyvolt_analysis::describe::thermistor_table::BuiltTable;
 use tallyvolt_model::front_end::FrontEnd;
@@ -104,44 +104,149 @@ fn self_heating_only_warms() {
     );
 }
 
-/// Boards at a limit of 55 degC, drawn by a model of its own: with the guard band no more are missed than stated; with the limit
-/// on the reading, about half.
+/// Boards at a limit, drawn by a model of its own: with the guard band no more are missed than stated; with the limit on the
+/// reading, about half.
 #[test]
 fn alarms_keep_a_limit_on_the_true_temperature() {
     let keys = format!(
         "{NTC}; r25_tolerance_ppm = 20000; b_tolerance_ppm = 10000; fixed_tolerance_ppm = 10000"
     );
     let converter = "bits = 12; offset_lsb = 3; noise_rms_lsb = 0.5";
-    let with = |meaning: &str| {
-        let limits = format!("over_temperature_c = 55; meaning = \"{meaning}\"");
-        sensing(converter, &keys, &[("limits", &limits)])
+    for (limit, limit_k, over) in [("over", 328.15, true), ("under", 268.15, false)] {
+        let with = |meaning: &str| {
+            let limits = format!(
+                "{limit}_temperature_c = {}; meaning = \"{meaning}\"",
+                limit_k - 273.15
+            );
+            sensing(converter, &keys, &[("limits", &limits)])
+        };
+        let missed = |front_end: &FrontEnd| {
+            let quiet = alarms(front_end)[0].quiet_tenths;
+            let built = BuiltTable::build(front_end, front_end.thermistor.as_ref().unwrap());
+            let built = built.unwrap();
+            let firmware = built.firmware().unwrap();
+            let mut rng = ChaCha8Rng::seed_from_u64(9);
+            let boards = 200_000;
+            let mut missed = 0;
+            let mut part = || 2.0 * rng.random::<f64>() - 1.0;
+            for _ in 0..boards {
+                let b = 3435.0 * (1.0 + 0.01 * part());
+                let sensor = 10_000.0
+                    * (1.0 + 0.02 * part())
+                    * (b * (1.0 / limit_k - 1.0 / 298.15_f64)).exp();
+                let fixed = 10_000.0 * (1.0 + 0.01 * part());
+                // The sum of twelve flat numbers, less their mean, is as good as normal.
+                let noise: f64 = (0..12).map(|_| part() / 2.0).sum();
+                let steps = 4096.0 * sensor / (sensor + fixed) + 3.0 * part() + 0.5 * noise;
+                let read = i32::from(firmware.temperature(Count(steps as u32)).unwrap().0);
+                missed += u32::from(if over { read <= quiet } else { read >= quiet });
+            }
+            f64::from(missed) / f64::from(boards)
+        };
+        let (kept, read) = (missed(&with("true-value")), missed(&with("reading")));
+        assert!(kept <= 0.001, "{limit} {kept}");
+        assert!((0.3..0.7).contains(&read), "{limit} {read}");
+        let guard = alarms(&with("true-value"))[0].guard_k;
+        assert!((0.5..2.0).contains(&guard), "{limit} {guard}");
+        // More missed allowed, a narrower band: the quantiles of a normal distribution, 2.326 and 3.090 (from memory).
+        let rare = |ppm: u32| {
+            let limits = format!(
+                "{limit}_temperature_c = {}; meaning = \"true-value\"; miss_ppm = {ppm}",
+                limit_k - 273.15
+            );
+            let quiet = "bits = 16; noise_rms_lsb = 60";
+            alarms(&sensing(quiet, NTC, &[("limits", &limits)]))[0].guard_k
+        };
+        near(rare(10_000) / rare(1000), 2.326 / 3.090, 0.02);
+        // A reading of the sensor at 25 degC leaves B alone.
+        let calibrated = format!("{keys}; calibrated_at_c = 25; calibrated_count = 2048");
+        let limits = format!(
+            "{limit}_temperature_c = {}; meaning = \"true-value\"",
+            limit_k - 273.15
+        );
+        let known = alarms(&sensing(converter, &calibrated, &[("limits", &limits)]))[0].guard_k;
+        assert!(
+            (0.2..guard - 0.3).contains(&known),
+            "{limit} {known} {guard}"
+        );
+    }
+}
+
+/// Self-heating warms a sensor at its limit, so an upper alarm may come later by its mean, and a lower one must come earlier.
+#[test]
+fn the_mean_of_self_heating_moves_an_alarm() {
+    let guard = |limits: &str, heating: &str| {
+        let keys = format!("{NTC}; r25_tolerance_ppm = 20000{heating}");
+        // Few of them: more is bounded by the worst case, which self-heating leaves where it is.
+        let limits = format!("{limits}; meaning = \"true-value\"; miss_ppm = 200_000");
+        alarms(&sensing("bits = 12", &keys, &[("limits", &limits)]))[0].guard_k
     };
-    let missed = |front_end: &FrontEnd| {
-        let quiet = alarms(front_end)[0].quiet_tenths;
-        let built = BuiltTable::build(front_end, front_end.thermistor.as_ref().unwrap()).unwrap();
-        let firmware = built.firmware().unwrap();
-        let mut rng = ChaCha8Rng::seed_from_u64(9);
-        let boards = 200_000;
-        let mut missed = 0;
-        let mut part = || 2.0 * rng.random::<f64>() - 1.0;
-        for _ in 0..boards {
-            let b = 3435.0 * (1.0 + 0.01 * part());
-            let sensor =
-                10_000.0 * (1.0 + 0.02 * part()) * (b * (1.0 / 328.15 - 1.0 / 298.15_f64)).exp();
-            let fixed = 10_000.0 * (1.0 + 0.01 * part());
-            // The sum of twelve flat numbers, less their mean, is as good as normal.
-            let noise: f64 = (0..12).map(|_| part() / 2.0).sum();
-            let steps = 4096.0 * sensor / (sensor + fixed) + 3.0 * part() + 0.5 * noise;
-            let read = firmware.temperature(Count(steps as u32)).unwrap();
-            missed += u32::from(i32::from(read.0) <= quiet);
+    // 4.2 V on 10 k and 10 k at most: 441 uW over 4 mW/K, 0.11 K.
+    let heating = "; dissipation_uw_per_k = 4000; self_heating_max_mk = 900";
+    let over = "over_temperature_c = 30";
+    let under = "under_temperature_c = 20";
+    assert!(guard(over, heating) < guard(over, "") - 0.02);
+    assert!(guard(under, heating) > guard(under, "") + 0.02);
+}
+
+/// The offset of a calibrated reading may be what R25, B and the fixed resistor allow.
+#[test]
+fn an_offset_is_bounded_by_the_parts() {
+    let with = |tolerances: &str, count: f64| {
+        let keys = format!(
+            "{NTC}; fixed_tolerance_ppm = 10000{tolerances}; calibrated_at_c = 25; calibrated_count = {count}"
+        );
+        offset_bounds(&sensing("bits = 16", &keys, &[])).unwrap()
+    };
+    // At 25 degC 1 % of either resistance is 0.2588 K; the centre of 25.0 degC is half of the scale.
+    let stated = with("; r25_tolerance_ppm = 20000", 32_767.5);
+    near(stated.offset.offset_k, 0.0, 1e-3);
+    near(stated.worst_k.0, -0.7764, 0.02);
+    near(stated.worst_k.1, 0.7764, 0.02);
+    assert!(stated.known && !with("", 32_767.5).known);
+    // A count lower by 1 % of the scale is a resistance 4 % lower: warmer by 1.03 K.
+    near(with("", 32_767.5 - 655.36).offset.offset_k, 1.04, 0.02);
+    assert_eq!(offset_bounds(&sensing("bits = 16", NTC, &[])), None);
+}
+
+/// Three totals, each twice where a reading calibrates the sensor: of their own site and state, with their terms' sum and bounds.
+#[test]
+fn totals_are_those_of_their_terms() {
+    let keys = format!(
+        "{NTC}; r25_tolerance_ppm = 20000; b_tolerance_ppm = 10000; fixed_tolerance_ppm = 10000"
+    );
+    for (calibration, states) in [
+        ("", vec!["uncalibrated"; 3]),
+        (
+            "; calibrated_at_c = 25",
+            [["uncalibrated"; 3], ["one-point"; 3]].concat(),
+        ),
+    ] {
+        let found = made(&sensing(
+            "bits = 12; offset_lsb = 2",
+            &format!("{keys}{calibration}"),
+            &[],
+        ));
+        let told = found.totals.iter().map(|total| total.calibration);
+        assert_eq!(told.collect::<Vec<_>>(), states);
+        for (total, site_c) in found.totals.iter().zip(found.sites_c.iter().cycle()) {
+            assert_eq!(total.at_c, *site_c);
         }
-        f64::from(missed) / f64::from(boards)
-    };
-    let (kept, read) = (missed(&with("true-value")), missed(&with("reading")));
-    assert!(kept <= 0.001, "{kept}");
-    assert!((0.4..0.7).contains(&read), "{read}");
-    let guard = alarms(&with("true-value"))[0].guard_k;
-    assert!((0.5..2.0).contains(&guard), "{guard}");
+        for (site, total) in found.totals.iter().take(3).enumerate() {
+            let parts = found.terms.iter().map(|term| term.contribution_mk[site]);
+            let squares: f64 = parts.clone().map(|part| part * part).sum();
+            near(total.combined_mk / squares.sqrt(), 1.0, 1e-6);
+            near(total.expanded_mk / total.combined_mk, 1.96, 0.001);
+            // Every term is a rectangle: its limit is sqrt(3) standard uncertainties.
+            let limits: f64 = parts.sum::<f64>() * 3_f64.sqrt();
+            near(total.worst_mk[0] / -limits, 1.0, 0.05);
+            near(total.worst_mk[1] / limits, 1.0, 0.05);
+            near(total.mean_mk / total.combined_mk, 0.0, 0.05);
+            for end in total.interval_mk {
+                near(end.abs() / total.combined_mk, 1.9, 0.15);
+            }
+        }
+    }
 }
 
 /// A maker's table in steps of 20 K: what is certified holds against the formula that it was made by, and the distance
