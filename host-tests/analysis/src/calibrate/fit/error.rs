@@ -237,6 +237,43 @@ mod tests {
         assert!((mean.fourth / sum.fourth - 1.0).abs() < 1e-12);
     }
 
+    /// Variances, cumulants and bounds of a normal error, one of any shape and a rectangle of half-width 3, worked out by hand.
+    #[test]
+    fn sums_and_multiples_by_hand() {
+        let parts = [
+            Error::normal(4.0).with_measured(1.0),
+            Error::bounded(9.0, 6.0),
+            Error::rectangular(3.0),
+        ];
+        let sum = parts.into_iter().fold(Error::default(), Error::and);
+        let by_hand = |variance, measured, fourth, normal, bound| Error {
+            variance,
+            measured,
+            fourth,
+            normal,
+            bound,
+        };
+        assert_eq!(sum, by_hand(16.0, 1.0, -1.2 * 9.0, 4.0, 9.0));
+        assert_eq!(
+            sum.times(-2.0),
+            by_hand(64.0, 4.0, -1.2 * 144.0, 16.0, 18.0)
+        );
+        assert_eq!(
+            Error::mean_of_rectangular(3.0, 4.0),
+            by_hand(0.75, 0.0, -1.2 * 9.0 / 64.0, 0.0, 3.0)
+        );
+        // Quantiles of the normal distribution: 2.326348 for 1 %, 4.753424 for one in a million (from memory). The bounded parts
+        // cannot be off by more than 9 together.
+        let of = |miss| sum.exceeded(miss, None);
+        assert!((of(0.01) - 4.0 * 2.326_348).abs() < 1e-4);
+        assert!((of(1e-6) - (9.0 + 2.0 * 4.753_424)).abs() < 1e-4);
+        assert!(sum.exceeded(0.01, Some(5.0)) > of(0.01));
+        // One sixteenth was measured: 5 * 16^2.
+        assert_eq!(sum.standard(Some(5.0)).degrees, Some(1280.0));
+        assert_eq!(Error::normal(4.0).standard(Some(5.0)).degrees, None);
+        assert_eq!(Error::default().standard(None).expanded, 0.0);
+    }
+
     #[test]
     fn few_degrees_of_freedom_widen() {
         // GUM table G.2: 2.57 with 5 degrees of freedom, 12.71 with 1.
