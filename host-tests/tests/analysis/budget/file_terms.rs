@@ -7,7 +7,7 @@ use tallyvolt_analysis::choose::budget::reading::{Circuit, Climate, Climates, St
 use tallyvolt_analysis::choose::budget::terms::Terms;
 use tallyvolt_analysis::choose::budget::thresholds::{planned, thresholds};
 
-use super::{CELL, RUN, described, divided, near};
+use super::{CELL, FEW, described, divided, near};
 
 const fn climate(reference_k: f64, resistor_k: f64) -> Climate {
     Climate {
@@ -157,7 +157,7 @@ fn what_is_left_open_is_noted() {
         "microvolts = 1_200_000",
         "top_ohms = 30000; bottom_ohms = 10000",
     );
-    let notes = budget(&bare, RUN, &|_| ()).notes;
+    let notes = budget(&bare, FEW, &|_| ()).notes;
     assert_eq!(
         notes[..3],
         [
@@ -187,7 +187,7 @@ fn what_is_left_open_is_noted() {
             ("environment", "calibrated_at_c = 20; min_c = 0; max_c = 40"),
         ],
     );
-    let notes = budget(&stated, RUN, &|_| ()).notes;
+    let notes = budget(&stated, FEW, &|_| ()).notes;
     assert_eq!(notes.len(), 1, "{notes:?}");
 }
 

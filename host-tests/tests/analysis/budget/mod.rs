@@ -30,6 +30,12 @@ const RUN: Run = Run {
     seed: 7,
 };
 
+/// For what no trial takes part in.
+const FEW: Run = Run {
+    trials: 1000,
+    seed: 7,
+};
+
 fn near(found: f64, expected: f64, within: f64) {
     assert!(
         (found - expected).abs() <= within,

@@ -8,7 +8,7 @@ use tallyvolt_analysis::choose::budget::input::{Correlation, Input};
 use tallyvolt_analysis::choose::budget::monte_carlo::{Run, Trials};
 use tallyvolt_analysis::choose::budget::reading::State;
 
-use super::{RUN, described, divided, near};
+use super::{FEW, RUN, described, divided, near};
 
 fn trials(distribution: Distribution, run: Run) -> Trials {
     let model = |values: &[f64], out: &mut [f64]| out.copy_from_slice(&[values[0], 7.0]);
@@ -49,7 +49,7 @@ fn terms_are_told_with_their_distributions() {
         "microvolts = 1_200_000; tolerance_ppm = 9000",
         "top_ohms = 30000; bottom_ohms = 10000",
     );
-    let made = budget(&front_end, RUN, &|_| ());
+    let made = budget(&front_end, FEW, &|_| ());
     // exp(-2 pi^2 0.6^2) / pi, worked out by hand.
     let stairs = 2.611e-4;
     for (label, value, distribution, standard) in [
@@ -79,7 +79,7 @@ fn terms_are_told_with_their_distributions() {
         "microvolts = 1_200_000",
         "top_ohms = 30000; bottom_ohms = 10000",
     );
-    let labels = budget(&without, RUN, &|_| ())
+    let labels = budget(&without, FEW, &|_| ())
         .terms
         .into_iter()
         .map(|term| term.term);
@@ -254,7 +254,7 @@ fn samples_are_told_as_they_are_counted() {
             "microvolts = 1_200_000",
             "top_ohms = 30000; bottom_ohms = 10000",
         );
-        let made = budget(&front_end, RUN, &|_| ());
+        let made = budget(&front_end, FEW, &|_| ());
         let shift = made.terms.iter().find(|term| term.term == "right shift");
         (
             made.notes.last().unwrap().clone(),

@@ -1,7 +1,7 @@
 //! What a budget says of its own totals: which of k = 2 and the trials to trust, which terms belong to the bench, which cell
 //! is a healthy one.
 
-use super::{CELL, RUN, at, described, divided, near};
+use super::{CELL, FEW, RUN, at, described, divided, near};
 use tallyvolt_analysis::choose::budget::budget;
 use tallyvolt_analysis::choose::budget::found::Total;
 use tallyvolt_analysis::choose::budget::reading::{State, Temperature};
@@ -89,7 +89,7 @@ fn terms_of_the_bench_are_marked() {
         "microvolts = 1_200_000; tolerance_ppm = 5000",
         "top_ohms = 30000; bottom_ohms = 10000",
     );
-    let terms = budget(&front_end, RUN, &|_| ()).terms;
+    let terms = budget(&front_end, FEW, &|_| ()).terms;
     for term in &terms {
         assert_eq!(
             term.on_bench,
@@ -145,7 +145,7 @@ fn rows_are_found_by_their_state() {
             "microvolts = 1_200_000; tolerance_ppm = 5000",
             "top_ohms = 30000; bottom_ohms = 10000; tolerance_ppm = 200000",
         ),
-        RUN,
+        FEW,
         &|_| (),
     );
     for state in State::ALL {
