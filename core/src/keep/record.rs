@@ -82,8 +82,7 @@ pub enum RecordError {
         /// The front end it was made for.
         made_for: Fingerprint,
     },
-    /// An undamaged record with constants that the type of conversion refuses: a count would wrap or leave the output's range, or the
-    /// type lacks their form or has other `BITS`.
+    /// Constants that the type of conversion refuses: a count would wrap or leave the output's range, or their form is not the type's.
     Constants,
 }
 
@@ -152,11 +151,8 @@ fn no_record(mark: u8, bytes: &[u8]) -> RecordError {
 }
 
 impl Record {
-    pub(super) const fn of(
-        front_end: Fingerprint,
-        sequence: u16,
-        (shift, words): (u8, Words),
-    ) -> Self {
+    pub(super) const fn of(front_end: Fingerprint, sequence: u16, constants: (u8, Words)) -> Self {
+        let (shift, words) = constants;
         Self {
             front_end,
             sequence,
