@@ -67,17 +67,21 @@ fn each_reason_is_said_where_it_holds() {
         few.trust,
         "Monte Carlo, or k = 2.57: 5 degrees of freedom are too few for k = 2"
     );
-    let bent = uncalibrated(
-        30_000,
-        "noise_rms_lsb = 100",
-        "tolerance_ppm = 0",
-        "tolerance_ppm = 200000",
-    );
-    assert!(
-        bent.trust.starts_with("Monte Carlo: the model bends"),
-        "{}",
-        bent.trust
-    );
+    // Noise is the largest; or a tolerance is, of resistors so far off that the interval is the longer one.
+    for (low_side, noise, ppm) in [(30_000, 100, 200_000), (2_000, 1, 500_000)] {
+        let noise = format!("noise_rms_lsb = {noise}");
+        let resistors = format!("tolerance_ppm = {ppm}");
+        let bent = uncalibrated(low_side, &noise, "tolerance_ppm = 0", &resistors);
+        eprintln!(
+            "{:?} {} {}",
+            bent.interval_mv, bent.twice_combined_mv, bent.trust
+        );
+        assert!(
+            bent.trust.starts_with("Monte Carlo: the model bends"),
+            "{}",
+            bent.trust
+        );
+    }
 }
 
 /// Terms of a calibration's own readings are told from those of a reading in use.
