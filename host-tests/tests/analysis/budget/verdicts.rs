@@ -72,10 +72,6 @@ fn each_reason_is_said_where_it_holds() {
         let noise = format!("noise_rms_lsb = {noise}");
         let resistors = format!("tolerance_ppm = {ppm}");
         let bent = uncalibrated(low_side, &noise, "tolerance_ppm = 0", &resistors);
-        eprintln!(
-            "{:?} {} {}",
-            bent.interval_mv, bent.twice_combined_mv, bent.trust
-        );
         assert!(
             bent.trust.starts_with("Monte Carlo: the model bends"),
             "{}",
