@@ -41,8 +41,7 @@ FRONT_END_APART uint8_t front_end_take(front_end_module *module)
     uint16_t *digit = module->digit;
     const front_end_position first = FRONT_END_WHOLE(digit + 4), last = (front_end_position)(FRONT_END_WHOLE(digit + 6) - 1u);
     const front_end_position room = (front_end_position)(FRONT_END_RAIL_COUNT - first);
-/* NAMES */    if (/* NARROW */(front_end_position)(first - 1u) >= (front_end_position)(FRONT_END_RAIL_COUNT - 1)
-        || last >= room/* OR */)
+/* NAMES */    if (/* NARROW */(front_end_position)(first - 1u) >= (front_end_position)(FRONT_END_RAIL_COUNT - 1) || last >= room/* OR */)
         return 0;
 /* TAKE */}
 
