@@ -2,11 +2,13 @@
 
 use rand::SeedableRng;
 use rand_chacha::ChaCha8Rng;
+use tallyvolt_analysis::calibrate::fit::Settings;
+use tallyvolt_analysis::calibrate::fit::meter::Meter;
 use tallyvolt_analysis::calibrate::fit::noise::NoiseSource;
 use tallyvolt_harness::simulated::{self, Truth, even, front_end};
 use tallyvolt_model::front_end::FrontEnd;
 
-use super::{DIVIDED, fitted};
+use super::{DIVIDED, fitted, fitted_with};
 
 /// Readings of modules at voltages that do not repeat from one to the next; a place for each figure of the meter.
 fn readings(front_end: &FrontEnd, noise: f64, modules: u32, repeats: u32) -> String {
@@ -58,5 +60,60 @@ fn the_noise_found_is_the_noise_simulated() {
                 );
             }
         }
+    }
+}
+
+/// A coarse meter at a supply that is steady at three voltages of five. What its display rounds is told from noise only where its figure
+/// moves, so from a fifth of the scatter on those voltages alone tell the noise; below, all do. The noise is the same.
+#[test]
+fn a_display_that_rounds_coarsely_is_told_from_noise() {
+    const MODULES: u32 = 150;
+    let front_end = straight(1);
+    // A count is 1.0438 mV: of noise of 2 counts and two fifths of what a figure rounds, the figure makes 16 and 30 %.
+    for (resolution_mv, matters) in [(3.0, false), (4.2, true)] {
+        let mut random = ChaCha8Rng::seed_from_u64(23);
+        let mut text = String::from("module,meter_mv,count\n");
+        for module in 0..MODULES {
+            let truth = Truth {
+                noise: 2.0,
+                ..simulated::truth(&mut random)
+            };
+            for (place, voltage) in [2000.0, 2400.0, 2800.0, 3200.0, 3600.0]
+                .into_iter()
+                .enumerate()
+            {
+                let voltage = voltage + 20.0 * even(&mut random);
+                for _ in 0..4 {
+                    let moved = if place < 2 {
+                        7.0 * even(&mut random)
+                    } else {
+                        0.0
+                    };
+                    let mv = voltage + moved;
+                    let count = simulated::count(&front_end, &truth, mv, &mut random);
+                    let shown = (mv / resolution_mv).round() * resolution_mv;
+                    text.push_str(&format!("m{module:05},{shown:.4},{count}\n"));
+                }
+            }
+        }
+        let settings = Settings {
+            meter: Meter {
+                resolution_mv,
+                ..Settings::default().meter
+            },
+            ..Settings::default()
+        };
+        let found = fitted_with(&text, &front_end, &settings).noise;
+        let (degrees, all) = (found.degrees.expect("repeats"), f64::from(MODULES) * 15.0);
+        if matters {
+            assert!((0.35..=0.4).contains(&(degrees / all)), "{degrees}");
+        } else {
+            assert_eq!(degrees, all);
+        }
+        let ratio = found.steps / 2.0;
+        assert!(
+            (ratio - 1.0).abs() < 4.0 / (2.0 * degrees).sqrt(),
+            "{resolution_mv}: {ratio}"
+        );
     }
 }
