@@ -51,3 +51,16 @@ fn headers_are_short() {
     kinds.dedup();
     assert_eq!(kinds.len(), 4, "each kind is among them");
 }
+
+/// A circuit that does not meet what its file asks converts exactly all the same; the head names it.
+#[test]
+fn what_is_not_met_stands_in_the_head() {
+    let (mut front_end, met) = shipped_emitted(Lang::C).swap_remove(0);
+    assert!(!met.contains("not met"));
+    front_end.reference.dropout_uv = Some(3_000_000);
+    for (lang, sign) in [(Lang::C, " * "), (Lang::Rust, "// ")] {
+        let text = emit(&front_end, lang, "as the test does").expect("it converts exactly");
+        let row = format!("{sign}not met    reference below the emptiest cell: ");
+        assert_eq!(text.matches(&row).count(), 1, "{text}");
+    }
+}
