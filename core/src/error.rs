@@ -82,7 +82,7 @@ pub enum ConfigError {
         /// The limit in the value's own steps.
         limit: i32,
     },
-    /// A hysteresis that leads past every voltage, so that an alarm would never end.
+    /// A hysteresis so long that no voltage comes back inside the limit: an alarm would never end.
     HysteresisTooLong {
         /// The limit in microvolts.
         limit_uv: u32,
@@ -263,7 +263,7 @@ impl fmt::Display for ConfigError {
                 hysteresis_uv,
             } => write!(
                 f,
-                "a hysteresis of {hysteresis_uv} uV leads past every voltage from a limit of {limit_uv} uV"
+                "with a hysteresis of {hysteresis_uv} uV no voltage comes back inside the limit of {limit_uv} uV"
             ),
             Self::WindowMismatch {
                 window,

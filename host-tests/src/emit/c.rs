@@ -44,13 +44,13 @@ pub(super) fn header(description: &Description<'_>, channel: &str) -> String {
     head + &description.names.put_into(&guarded(&parts.join("\n")))
 }
 
-/// A header's text, once in a program. Another of its name is an error, unless it is the same to the letter: circuits, limits, sensors
-/// and channels may differ where fingerprints do not.
+/// A header's text, once in a program. Another text under the same name is an error; a fingerprint would not tell them apart, because it
+/// knows no limits, sensors or channels.
 fn guarded(text: &str) -> String {
     let sum = crc32fast::hash(text.as_bytes());
     format!(
         "#ifndef TALLYVOLT_FRONT_END_H
-#define TALLYVOLT_FRONT_END_H {sum:#010x} /* CRC-32 of the text below, as generated */
+#define TALLYVOLT_FRONT_END_H {sum:#010x} /* another text has another number */
 
 #include <stdint.h>
 

@@ -214,7 +214,7 @@ fn a_refusal_is_told_with_its_values_and_its_fix() {
                 limit_uv: 4_000_000,
                 hysteresis_uv: 5_000_000,
             },
-            "a hysteresis of 5000000 uV leads past every voltage from a limit of 4000000 uV",
+            "with a hysteresis of 5000000 uV no voltage comes back inside the limit of 4000000 uV",
             "shorten the hysteresis, and check its unit",
         ),
         (

@@ -132,7 +132,7 @@ fn the_error_of_an_end_is_what_chance_moves_it_by() {
     let mean = ends.iter().sum::<f64>() / count;
     let spread = (ends.iter().map(|end| (end - mean).powi(2)).sum::<f64>() / (count - 1.0)).sqrt();
     let stated = runs.iter().map(|run| run.end_error).sum::<f64>() / count;
-    // Batches are smaller than the run and give shorter intervals more often: the same to a third.
+    // A part of a run is smaller than the run, so the two agree only roughly.
     near(stated / spread, 1.0, 0.35);
 }
 
