@@ -1,10 +1,13 @@
 //! Descriptions that cannot be proven do not compile, and the compiler says the fix.
+//!
+//! `cargo test -p tallyvolt --test compile_fail -- --ignored` builds the library once more; CI does at each run.
 
 #![allow(clippy::expect_used, clippy::panic, reason = "a test may panic")]
 
 use std::path::{Path, PathBuf};
 
 #[test]
+#[ignore = "builds the library once more and runs the compiler on every case: half a minute"]
 fn a_bad_description_does_not_compile() {
     let cases = trybuild::TestCases::new();
     // A good one among them: it shows that the others fail for their own reason, and makes the compiler evaluate all the

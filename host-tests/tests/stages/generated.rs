@@ -3,7 +3,8 @@
 use std::collections::BTreeSet;
 
 use num_rational::BigRational;
-use num_traits::{Signed, ToPrimitive, Zero};
+use num_traits::{Signed, ToPrimitive};
+use rayon::prelude::*;
 use tallyvolt_analysis::calibrate::fit::constants::exact_units;
 use tallyvolt_analysis::calibrate::fit::stored::form;
 use tallyvolt_analysis::describe::firmware::{Constants, Firmware};
@@ -198,52 +199,67 @@ fn rounded(constants: &Constants, count: u32, largest: u32) -> Outcome {
 /// up to 16 bits; found here by walking those counts.
 #[test]
 fn constants_lie_within_a_twentieth_of_a_step_of_their_curve() {
-    let (mut modules, mut short, mut walked) = (0, 0, 0);
-    let mut farthest = BigRational::zero();
-    for case in calibrated() {
-        let model = case.model();
-        if model.largest_count() > 1 << 16 {
-            continue;
-        }
-        let firmware = Firmware::describe(&case.front_end).expect("described");
-        let chosen = case.chosen(&firmware).expect("filtered");
-        let cell = &case.front_end.cell;
-        let (min, max) = (whole(cell.min_uv), whole(cell.max_uv));
-        let mut largest = BigRational::zero();
-        let step = (model.largest_count() / 2048).max(1) as usize;
-        for count in (1..model.largest_count()).step_by(step) {
-            if let Some(uv) = model
-                .voltage_uv(count)
-                .filter(|uv| *uv >= min && *uv <= max)
-            {
-                let distance = (exact_units(&chosen.constants, count) - uv / model.unit_uv()).abs();
-                largest = largest.max(distance);
-                walked += 1;
-            }
-        }
-        assert!(
-            largest <= chosen.distance,
-            "{largest} > {} of {case:?}",
-            chosen.distance
-        );
-        assert!(
-            chosen.distance <= BigRational::new(1.into(), 20.into()),
-            "{case:?}"
-        );
-        farthest = farthest.max(chosen.distance);
-        modules += 1;
-        short += u32::from(match chosen.constants {
-            Constants::Line(line) => u32::from(line.shift) == firmware.count_bits() + 3,
-            Constants::Quotient(quotient) => {
-                ((quotient.counts - 1) << quotient.step_log2) + quotient.at_first < 1 << 16
-            }
-        });
-    }
+    let near: Vec<Near> = calibrated().par_iter().filter_map(near_its_curve).collect();
+    let short = near.iter().filter(|near| near.short).count();
+    let walked: u32 = near.iter().map(|near| near.walked).sum();
+    let farthest = near.iter().map(|near| &near.distance).max();
     println!(
-        "{modules} modules, {short} in the short form, {walked} counts, at most {:.4} of a step",
-        farthest.to_f64().expect("small")
+        "{} modules, {short} in the short form, {walked} counts, at most {:.4} of a step",
+        near.len(),
+        farthest.and_then(ToPrimitive::to_f64).expect("small")
     );
-    assert!(modules > 150 && short > 40 && walked > 10_000);
+    assert!(near.len() > 150 && short > 40 && walked > 10_000);
+}
+
+/// What was seen of one module's constants.
+struct Near {
+    short: bool,
+    walked: u32,
+    /// What `fit` says, in output steps.
+    distance: BigRational,
+}
+
+/// Asserts that no count within the cell's range lies farther from the curve than the distance that is said.
+fn near_its_curve(case: &Case) -> Option<Near> {
+    let model = case.model();
+    if model.largest_count() > 1 << 16 {
+        return None;
+    }
+    let firmware = Firmware::describe(&case.front_end).expect("described");
+    let chosen = case.chosen(&firmware).expect("filtered");
+    let cell = &case.front_end.cell;
+    let (min, max) = (whole(cell.min_uv), whole(cell.max_uv));
+    let mut walked = 0;
+    let step = (model.largest_count() / 2048).max(1) as usize;
+    for count in (1..model.largest_count()).step_by(step) {
+        if let Some(uv) = model
+            .voltage_uv(count)
+            .filter(|uv| *uv >= min && *uv <= max)
+        {
+            let distance = (exact_units(&chosen.constants, count) - uv / model.unit_uv()).abs();
+            assert!(
+                distance <= chosen.distance,
+                "{distance} > {} of {case:?}",
+                chosen.distance
+            );
+            walked += 1;
+        }
+    }
+    assert!(
+        chosen.distance <= BigRational::new(1.into(), 20.into()),
+        "{case:?}"
+    );
+    let short = match chosen.constants {
+        Constants::Line(line) => u32::from(line.shift) == firmware.count_bits() + 3,
+        Constants::Quotient(quotient) => {
+            ((quotient.counts - 1) << quotient.step_log2) + quotient.at_first < 1 << 16
+        }
+    };
+    Some(Near {
+        short,
+        walked,
+        distance: chosen.distance,
+    })
 }
 
 /// What the sets must contain to be worth their name.

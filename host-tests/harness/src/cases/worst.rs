@@ -10,7 +10,7 @@ use tallyvolt_model::Model;
 use tallyvolt_model::rational::fraction;
 
 /// A count beside a boundary.
-#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Worst {
     /// Distance of the exact value from the boundary, in output units; negative below it.
     pub distance: BigRational,
@@ -22,7 +22,7 @@ pub struct Worst {
 /// or above it, where rounding down would be; nearest first, each kind by itself.
 #[must_use]
 pub fn counts(model: &Model, number: usize) -> (Vec<Worst>, Vec<Worst>) {
-    let (mut below, mut above): (Vec<_>, Vec<_>) = (1..model.largest_count())
+    let (below, above): (Vec<_>, Vec<_>) = (1..model.largest_count())
         .into_par_iter()
         .filter_map(|count| {
             let units = model.units(count)?;
@@ -30,16 +30,21 @@ pub fn counts(model: &Model, number: usize) -> (Vec<Worst>, Vec<Worst>) {
             is_voltage(&units).then_some(Worst { distance, count })
         })
         .partition(|worst| worst.distance.is_negative());
-    below.sort_by(|one, other| {
-        other
-            .distance
-            .cmp(&one.distance)
-            .then(one.count.cmp(&other.count))
-    });
-    above.sort();
-    below.truncate(number);
-    above.truncate(number);
-    (below, above)
+    (nearest(below, number), nearest(above, number))
+}
+
+/// The `number` nearest to their boundary, in order. Only these are sorted: comparing two fractions takes long.
+fn nearest(mut found: Vec<Worst>, number: usize) -> Vec<Worst> {
+    let order = |one: &Worst, other: &Worst| {
+        let nearer = one.distance.abs().cmp(&other.distance.abs());
+        nearer.then(one.count.cmp(&other.count))
+    };
+    if number < found.len() {
+        found.select_nth_unstable_by(number, order);
+        found.truncate(number);
+    }
+    found.sort_by(order);
+    found
 }
 
 /// Whether a value rounds to 0 to 65 535.
