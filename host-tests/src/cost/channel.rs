@@ -250,34 +250,41 @@ fn packed(reading: PlainReading) -> u64 {
     voltage | u64::from(temperature) << 16 | u64::from(reading.faults) << 32 | alarms << 48
 }
 
-/// Windows of 64 samples, copied and summed by kernels: their answers are compared, and not shown.
+/// Windows of 64 samples or more, copied and summed by kernels: their answers are compared, and not shown.
 pub(super) fn sums(chip: Chip, subject: &Subject) -> Vec<Job> {
     if !chip.has_kernels() {
         return Vec::new();
     }
     let model = model(subject, false);
     let bits = subject.front_end.converter.bits;
-    [("kept_sums", "SUMS"), ("block_sums", "BLOCK_SUMS")]
+    let ways = [("block_sums", "BLOCK_SUMS"), ("kept_sums", "SUMS")];
+    // A small core keeps no 512 samples.
+    let (length, ways) = match model.window {
+        64 => (69, &ways[..]),
+        long => (long as u32, &ways[..1]),
+    };
+    let windows = (WINDOWS << 6) / length;
+    let answers = (0..windows).map(|first| sum_answer(&model, first, length, model.top_code));
+    let answers: Vec<u64> = answers.collect();
+    ways.iter()
         .map(|(symbol, state)| {
             let symbol = format!("{symbol}_{bits}");
             Job {
-                sweep: (0, WINDOWS - 1, 1),
+                sweep: (0, windows - 1, 1),
                 state: Some(format!("{state}_{bits}")),
-                answers: (0..WINDOWS)
-                    .map(|first| sum_answer(&model, first, (1 << bits) - 1))
-                    .collect(),
+                answers: answers.clone(),
                 shown: false,
-                ..plain("windows of 64 samples", "reading", Origin::Arch, &symbol)
+                ..plain("windows of samples", "reading", Origin::Arch, &symbol)
             }
         })
-        .into()
+        .collect()
 }
 
-/// Windows that are summed.
+/// Windows of 64 samples that are summed; of longer ones fewer.
 const WINDOWS: u32 = 1 << 11;
 
-/// The last 64 of the samples that `images/src/sums.rs` makes: voltage or 65 535, and faults.
-fn sum_answer(model: &ChannelModel, first: u32, top: u16) -> u64 {
+/// The window at the end of the samples that `images/src/sums.rs` makes: voltage or 65 535, and faults.
+fn sum_answer(model: &ChannelModel, first: u32, length: u32, top: u16) -> u64 {
     let sample = |place: u32| {
         let jumping = (first * 40_503) ^ (place * 7_919 + (first << 3));
         match first % 8 {
@@ -285,7 +292,7 @@ fn sum_answer(model: &ChannelModel, first: u32, top: u16) -> u64 {
             _ => (jumping as u16 & top).clamp(2, top - 2),
         }
     };
-    let samples: Vec<u16> = (0..69).map(sample).collect();
+    let samples: Vec<u16> = (0..length).map(sample).collect();
     let mut channel = PlainChannel::new(model);
     channel.samples(&samples);
     let told = channel.reading(None, false).map(packed);

@@ -40,9 +40,10 @@ const CHANNELS: [&str; 4] = [
 ];
 
 /// Those whose windows are summed beside them.
-const SUMS: [&str; 2] = [
+const SUMS: [&str; 3] = [
     "cores/front-ends/divided-14bit-x64.toml",
     "cores/front-ends/divided-8bit-x64.toml",
+    "cores/front-ends/divided-16bit-x512.toml",
 ];
 
 /// Front ends by their paths in this crate.

@@ -1,7 +1,9 @@
-//! Windows of 64 samples of 14 and of 8 bits, with samples at and beside a rail: what no channel of sixteen samples of 12 bits meets.
+//! Windows of 64 samples of 14 and of 8 bits and of 512 of 16 bits, with samples at and beside a rail: what no channel of sixteen samples of
+//! 12 bits meets.
 //!
-//! Of 14 bits a sum takes three bytes; of 8 bits the top code has no upper byte. The front ends are those of
-//! `front-ends/divided-14bit-x64.toml` and `front-ends/divided-8bit-x64.toml`. A step of 0.1 mV is about 25 of the longer sum's 2^20 values.
+//! Of 14 bits a sum takes three bytes; of 8 bits the top code has no upper byte; 512 samples of 16 bits take four bytes, which is more than a
+//! kernel sums. The front ends are `divided-14bit-x64.toml`, `divided-8bit-x64.toml` and `divided-16bit-x512.toml`, in `front-ends`. A step of
+//! 0.1 mV is about 25 of the 2^20 values of a sum of 14 bits.
 
 use tallyvolt::{
     Acquisition, BlockChannel, CellConversion, CellRange, Channel, ChannelLimits, ChannelSetup,
@@ -10,16 +12,18 @@ use tallyvolt::{
 };
 
 const WINDOW: usize = 64;
+const LONG_WINDOW: usize = 512;
 /// Samples that come one by one behind a whole window.
 const MORE: usize = 5;
 
 /// Of counts wider than 16 bits.
 type Conversion14 = DividedConversion<26>;
+type Conversion16 = DividedConversion<26>;
 type Conversion8 = DividedConversion<16>;
 
-const fn described(bits: u8) -> DividedDescription {
+const fn described(bits: u8, samples: u16) -> DividedDescription {
     DividedDescription {
-        acquisition: Acquisition::summed(bits, 64),
+        acquisition: Acquisition::summed(bits, samples),
         reference_uv: 1_225_000,
         top_ohms: 24_900,
         bottom_ohms: 10_000,
@@ -41,11 +45,13 @@ const fn setup<C>(conversion: C) -> ChannelSetup<C> {
     }
 }
 
-const INPUT_14: DividedInput = proven!(DividedInput::new(described(14)));
-const INPUT_8: DividedInput = proven!(DividedInput::new(described(8)));
+const INPUT_14: DividedInput = proven!(DividedInput::new(described(14, 64)));
+const INPUT_8: DividedInput = proven!(DividedInput::new(described(8, 64)));
+const INPUT_16: DividedInput = proven!(DividedInput::new(described(16, 512)));
 
 static SETUP_14: ChannelSetup<Conversion14> = setup(proven!(INPUT_14.conversion()));
 static SETUP_8: ChannelSetup<Conversion8> = setup(proven!(INPUT_8.conversion()));
+static SETUP_16: ChannelSetup<Conversion16> = setup(proven!(INPUT_16.conversion()));
 
 #[unsafe(no_mangle)]
 static mut SUMS_14: Channel<'static, Conversion14, WINDOW> =
@@ -59,6 +65,9 @@ static mut BLOCK_SUMS_14: BlockChannel<'static, Conversion14, WINDOW> =
 #[unsafe(no_mangle)]
 static mut BLOCK_SUMS_8: BlockChannel<'static, Conversion8, WINDOW> =
     BlockChannel::of(proven!(SETUP_8.for_window()));
+#[unsafe(no_mangle)]
+static mut BLOCK_SUMS_16: BlockChannel<'static, Conversion16, LONG_WINDOW> =
+    BlockChannel::of(proven!(SETUP_16.for_window()));
 
 /// Samples that jump about in as many values as `top` and one more; one is at a rail or beside it, by the last three bits of `first`, and
 /// where, by the others.
@@ -71,12 +80,14 @@ fn sample(first: u16, place: u16, top: u16) -> u16 {
     (jumping & top).clamp(2, top - 2)
 }
 
-fn samples(first: u16, bits: u8) -> [u16; WINDOW + MORE] {
-    let mut samples = [0; WINDOW + MORE];
+/// Handed out in place: a copy would not fit beside them in a small core's RAM.
+#[inline(always)]
+fn with_samples<const N: usize>(first: u16, bits: u8, take: impl FnOnce(&[u16; N]) -> u32) -> u32 {
+    let mut samples = [0; N];
     for (place, taken) in (0..).zip(&mut samples) {
-        *taken = sample(first, place, (1 << bits) - 1);
+        *taken = sample(first, place, ((1_u32 << bits) - 1) as u16);
     }
-    samples
+    take(&samples)
 }
 
 fn told(reading: &Reading) -> u32 {
@@ -85,25 +96,32 @@ fn told(reading: &Reading) -> u32 {
 }
 
 /// A window taken at once, then a few samples one by one, each of which takes the oldest away.
-fn kept<C: CellConversion>(samples: &[u16], channel: &mut Channel<'static, C, WINDOW>) -> u32 {
-    let (window, more) = samples.split_at(WINDOW);
-    channel.samples(window);
-    for sample in more {
-        channel.sample(Sample(*sample));
-    }
-    let reading = channel.reading(Sensing::default());
-    reading.map_or(u32::MAX, |reading| told(&reading))
+fn kept<C: CellConversion>(
+    first: u16,
+    bits: u8,
+    channel: &mut Channel<'static, C, WINDOW>,
+) -> u32 {
+    with_samples::<{ WINDOW + MORE }>(first, bits, |samples| {
+        let (window, more) = samples.split_at(WINDOW);
+        channel.samples(window);
+        for sample in more {
+            channel.sample(Sample(*sample));
+        }
+        let reading = channel.reading(Sensing::default());
+        reading.map_or(u32::MAX, |reading| told(&reading))
+    })
 }
 
 /// The last window of the same samples, where it lies.
-fn block<C: CellConversion>(
-    samples: &[u16],
-    channel: &mut BlockChannel<'static, C, WINDOW>,
+fn block<C: CellConversion, const N: usize, const W: usize>(
+    first: u16,
+    bits: u8,
+    channel: &mut BlockChannel<'static, C, W>,
 ) -> u32 {
-    match samples.last_chunk() {
+    with_samples::<N>(first, bits, |samples| match samples.last_chunk() {
         Some(window) => told(&channel.reading(window, Sensing::default())),
         None => u32::MAX,
-    }
+    })
 }
 
 #[unsafe(no_mangle)]
@@ -111,7 +129,7 @@ pub extern "C" fn kept_sums_14(
     first: u16,
     channel: &mut Channel<'static, Conversion14, WINDOW>,
 ) -> u32 {
-    kept(&samples(first, 14), channel)
+    kept(first, 14, channel)
 }
 
 #[unsafe(no_mangle)]
@@ -119,7 +137,7 @@ pub extern "C" fn kept_sums_8(
     first: u16,
     channel: &mut Channel<'static, Conversion8, WINDOW>,
 ) -> u32 {
-    kept(&samples(first, 8), channel)
+    kept(first, 8, channel)
 }
 
 #[unsafe(no_mangle)]
@@ -127,7 +145,7 @@ pub extern "C" fn block_sums_14(
     first: u16,
     channel: &mut BlockChannel<'static, Conversion14, WINDOW>,
 ) -> u32 {
-    block(&samples(first, 14), channel)
+    block::<_, { WINDOW + MORE }, WINDOW>(first, 14, channel)
 }
 
 #[unsafe(no_mangle)]
@@ -135,5 +153,13 @@ pub extern "C" fn block_sums_8(
     first: u16,
     channel: &mut BlockChannel<'static, Conversion8, WINDOW>,
 ) -> u32 {
-    block(&samples(first, 8), channel)
+    block::<_, { WINDOW + MORE }, WINDOW>(first, 8, channel)
+}
+
+#[unsafe(no_mangle)]
+pub extern "C" fn block_sums_16(
+    first: u16,
+    channel: &mut BlockChannel<'static, Conversion16, LONG_WINDOW>,
+) -> u32 {
+    block::<_, LONG_WINDOW, LONG_WINDOW>(first, 16, channel)
 }
