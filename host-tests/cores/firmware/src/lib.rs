@@ -25,7 +25,9 @@ mod front_ends {
 
 use board::{Converter, Uart};
 use front_ends::{board_divided, board_supply};
-use tallyvolt::{CellConversion, Channel, ChannelSetup, Count, Reading, Sensing, TemperatureSensor, proven};
+use tallyvolt::{
+    CellConversion, Channel, ChannelSetup, Count, Reading, Sensing, TemperatureSensor, proven,
+};
 
 /// The record of the supply channel, at the EEPROM's first address: what `avr-objcopy -j .eeprom` gives to a programmer.
 #[used]

@@ -6,8 +6,8 @@
 use core::mem::MaybeUninit;
 
 use tallyvolt::{
-    Alarm, BlockChannel, CellConversion, Channel, Count, Limit, LowPass, Median, Reading, Sample, Sensing,
-    TemperatureSensor, TrimmedSum, Voltage, proven,
+    Alarm, BlockChannel, CellConversion, Channel, Count, Limit, LowPass, Median, Reading, Sample,
+    Sensing, TemperatureSensor, TrimmedSum, Voltage, proven,
 };
 
 use crate::answers::tenths;

@@ -3,8 +3,8 @@
 //! `tallyvolt cost` calls them by bits and index, and reads the same constants for what they must answer.
 
 use tallyvolt::{
-    Acquisition, AsDrawn, CellRange, Count, DividedConversion, DividedDescription, DividedInput, Drawn, OutputUnit,
-    proven,
+    Acquisition, AsDrawn, CellRange, Count, DividedConversion, DividedDescription, DividedInput,
+    Drawn, OutputUnit, proven,
 };
 
 use crate::answers::reading;

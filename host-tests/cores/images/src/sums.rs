@@ -96,11 +96,7 @@ fn told(reading: &Reading) -> u32 {
 }
 
 /// A window taken at once, then a few samples one by one, each of which takes the oldest away.
-fn kept<C: CellConversion>(
-    first: u16,
-    bits: u8,
-    channel: &mut Channel<'static, C, WINDOW>,
-) -> u32 {
+fn kept<C: CellConversion>(first: u16, bits: u8, channel: &mut Channel<'static, C, WINDOW>) -> u32 {
     with_samples::<{ WINDOW + MORE }>(first, bits, |samples| {
         let (window, more) = samples.split_at(WINDOW);
         channel.samples(window);

@@ -18,18 +18,27 @@ pub extern "C" fn divided_f32(count: u16) -> u16 {
 /// 4275.25 / 4096 = 427 525 / 409 600, and both doubled for the half step: 8191 * 427 525 is below 2^32.
 #[unsafe(no_mangle)]
 pub extern "C" fn divided_u32_division(count: u16) -> u16 {
-    ((2 * u32::from(count) + 1).wrapping_mul(427_525).wrapping_add(409_600) / 819_200) as u16
+    ((2 * u32::from(count) + 1)
+        .wrapping_mul(427_525)
+        .wrapping_add(409_600)
+        / 819_200) as u16
 }
 
 /// 68 404 = 4275.25 / 4096 * 2^16.
 #[unsafe(no_mangle)]
 pub extern "C" fn divided_u32_shift(count: u16) -> u16 {
-    (u32::from(count).wrapping_mul(68_404).wrapping_add(34_202 + 32_768) >> 16) as u16
+    (u32::from(count)
+        .wrapping_mul(68_404)
+        .wrapping_add(34_202 + 32_768)
+        >> 16) as u16
 }
 
 #[unsafe(no_mangle)]
 pub extern "C" fn divided_u64_division(count: u16) -> u16 {
-    ((2 * u64::from(count) + 1).wrapping_mul(4_275_250).wrapping_add(4_096_000) / 8_192_000) as u16
+    ((2 * u64::from(count) + 1)
+        .wrapping_mul(4_275_250)
+        .wrapping_add(4_096_000)
+        / 8_192_000) as u16
 }
 
 #[unsafe(no_mangle)]
