@@ -91,6 +91,19 @@ fn platinum_class_b() {
     near(tolerance[2], 800.0 / 3_f64.sqrt(), 0.1);
 }
 
+/// A converter of 8 bits that may be off by 60 steps reads 0 at 60 degC on some boards: worst, mean and interval say how far off that is.
+#[test]
+fn a_board_at_a_rail_leaves_every_figure_a_number() {
+    let keys = "side = \"low\"; fixed_ohms = 10000; min_c = 0; max_c = 60; max_error_mc = 4000; r25_ohms = 10000; b25_85_k = 3435";
+    let found = made(&sensing("bits = 8; offset_lsb = 60", keys, &[]));
+    let [_, middle, hottest] = &found.totals[..] else {
+        panic!("three temperatures: {:?}", found.totals);
+    };
+    near(hottest.worst_mk[1], 940_000.0, 1_000.0);
+    assert!(middle.worst_mk[1] < 100_000.0 && middle.mean_mk.abs() < 5_000.0);
+    assert!(hottest.mean_mk > 20_000.0 && hottest.interval_mk[1] > 100_000.0);
+}
+
 /// Self-heating only warms: its mean is half of it. 10 k and 10 k at 25 degC on the fullest cell, 4.2 V: 441 uW over 1 mW/K.
 #[test]
 fn self_heating_only_warms() {

@@ -24,6 +24,10 @@ use super::super::terms::climates;
 /// Data sheets state resistances at this temperature.
 const T25_C: f64 = 25.0;
 
+/// Absolute zero, and hotter than the sensor of any cell: a board that cannot tell its temperature counts as so far off.
+const COLDEST_C: f64 = -273.15;
+const HOTTEST_C: f64 = 1000.0;
+
 /// What may be off on the board; its place among the inputs.
 #[derive(Debug, Clone, Copy)]
 pub(super) enum Part {
@@ -230,7 +234,7 @@ impl Sensor {
             SensorSide::Low => self.fixed_ohms * read / (1.0 - read),
             SensorSide::High => self.fixed_ohms * (1.0 - read) / read,
         };
-        let celsius = self.law.celsius_beyond(read_ohms).unwrap_or(f64::NAN);
+        let celsius = (self.law.celsius_beyond(read_ohms)).unwrap_or_else(|| self.end_c(read_ohms));
         let (constant, slope) = self.tolerance_k;
         let tolerance = part(Part::Tolerance) * (constant + slope * site.celsius.abs());
         // Power is largest where both resistances are equal; elsewhere it is this part of that.
@@ -242,8 +246,21 @@ impl Sensor {
             + own(Own::Interpolation)
             + own(Own::Rounding)
     }
+
+    /// What a resistance counts as that the law has no temperature for, because the converter is at a rail: an end of all temperatures.
+    fn end_c(&self, ohms: f64) -> f64 {
+        let rises = matches!(self.law, Law::Platinum(_));
+        if (ohms > self.r25_ohms) == rises {
+            HOTTEST_C
+        } else {
+            COLDEST_C
+        }
+    }
 }
 
 fn of(values: &[f64], slot: usize) -> f64 {
     values.get(slot).copied().unwrap_or(0.0)
 }
+
+#[cfg(test)]
+mod tests;
