@@ -11,6 +11,7 @@ mod file_terms;
 mod headroom;
 mod noise;
 mod temperature;
+mod temperature_terms;
 mod totals;
 mod trials;
 mod verdicts;

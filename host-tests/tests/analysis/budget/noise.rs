@@ -5,7 +5,7 @@ use tallyvolt_analysis::choose::budget::distribution::Distribution;
 use tallyvolt_analysis::choose::budget::input::Input;
 use tallyvolt_analysis::choose::budget::monte_carlo::Run;
 use tallyvolt_analysis::choose::budget::noise::{
-    effective_bits, ideal_snr_db, quantisation_rms, stairs_left,
+    averaged, effective_bits, ideal_snr_db, quantisation_rms, stairs_left,
 };
 
 /// Signal-to-noise ratio of an ideal converter: 6.02 N + 1.76 dB (ADI MT-001), and the same formula backwards.
@@ -26,6 +26,26 @@ fn signal_to_noise_ratio() {
         );
     }
     near(quantisation_rms(), 0.288_675, 1e-6);
+}
+
+/// Noise of ten steps leaves no stairs at all, and 16 samples a quarter of it: 2.5 steps, and a quarter of 0.2887 beside them. A shift by one
+/// drops half of one of 16, evenly.
+#[test]
+fn uncertainties_of_a_count_add_by_their_squares() {
+    let front_end = divided(
+        12,
+        "noise_rms_lsb = 10; samples = 16; right_shift = 1",
+        "microvolts = 1_200_000",
+        "top_ohms = 30000; bottom_ohms = 10000",
+    );
+    let averaged = averaged(&front_end.converter, 1);
+    assert_eq!(averaged.stairs, Distribution::Constant);
+    let parts: [f64; 3] = [2.5, 0.288_675 / 4.0, 1.0 / 16.0 / 3_f64.sqrt()];
+    near(
+        averaged.total(),
+        parts.map(|part| part * part).iter().sum::<f64>().sqrt(),
+        1e-6,
+    );
 }
 
 /// What dither leaves of the stairs, worked out here by quadrature and by the formula (good from 0.25 steps up).

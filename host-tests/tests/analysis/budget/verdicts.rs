@@ -148,6 +148,14 @@ fn rows_are_found_by_their_state() {
         FEW,
         &|_| (),
     );
+    assert_eq!(
+        State::ALL.map(State::word),
+        ["uncalibrated", "one-point", "two-point"]
+    );
+    assert_eq!(
+        Temperature::ALL.map(Temperature::word),
+        ["at calibration temperature", "over the range"]
+    );
     for state in State::ALL {
         for temperature in Temperature::ALL {
             let row = made.state(state, temperature).unwrap();

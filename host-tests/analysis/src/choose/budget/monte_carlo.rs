@@ -305,24 +305,4 @@ impl Pair {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-
-    /// Eight parts of a block each: their ends' variance by the differences of all pairs, over eight.
-    #[test]
-    fn the_error_of_an_end_is_that_of_its_parts() {
-        let trials = PARTS * CHUNK;
-        let normal = Input::around_zero(Distribution::Normal { sd: 1.0 });
-        let model = |values: &[f64], out: &mut [f64]| out.copy_from_slice(values);
-        let run = Run { trials, seed: 1 }.go(&[normal], &[], 1, &model, &|_| ());
-        let parts = run.blocks.iter().map(|block| summary(block));
-        let ends: Vec<f64> = parts.map(|part| part.high.max(-part.low)).collect();
-        let pairs = ends.iter().enumerate().flat_map(|(at, one)| {
-            let others = ends.iter().skip(at + 1);
-            others.map(move |other| (one - other).powi(2))
-        });
-        let variance = pairs.sum::<f64>() / (8.0 * 7.0);
-        let stated = run.summaries(&[0]).first().map_or(0.0, |of| of.end_error);
-        assert!((stated / (variance / 8.0).sqrt() - 1.0).abs() < 1e-9);
-    }
-}
+mod tests;

@@ -341,3 +341,6 @@ impl Board {
         }
     }
 }
+
+#[cfg(test)]
+mod tests;
