@@ -5,6 +5,7 @@
 
 mod beside;
 mod layout;
+mod limits;
 mod program;
 
 use std::path::Path;
@@ -350,47 +351,6 @@ fn temperatures_are_those_of_law_and_firmware() {
         ));
     }
     assert_eq!(sensors, 4);
-}
-
-/// Every count that is shown trips exactly where its reading is beyond the limit, and holds where it is beyond the value at
-/// which an alarm clears.
-#[test]
-fn limits_turn_where_the_readings_do() {
-    let mut limits = 0;
-    for (_, curves) in DESCRIBED.iter() {
-        for limit in &curves.limits {
-            limits += 1;
-            let over = limit.key.starts_with("over");
-            let beyond = |value: f64, bound: f64| if over { value > bound } else { value < bound };
-            let trips = |count: u32, end: u32| {
-                if limit.above {
-                    count > end
-                } else {
-                    count < end
-                }
-            };
-            let mut sides = [0; 2];
-            for &(count, value) in &limit.points {
-                let trip = trips(count, limit.trip_count);
-                assert_eq!(
-                    trip,
-                    beyond(value, limit.compared),
-                    "{} count {count}",
-                    limit.key
-                );
-                assert_eq!(trips(count, limit.hold_count), beyond(value, limit.hold));
-                sides[usize::from(trip)] += 1;
-            }
-            assert!(sides.iter().all(|side| *side > 0), "both sides are shown");
-            if let Some(guard) = &limit.guard {
-                assert!(
-                    !beyond(guard.threshold_mv, limit.limit),
-                    "the alarm comes early"
-                );
-            }
-        }
-    }
-    assert!(limits >= 24, "{limits}");
 }
 
 /// A page takes well below a second; the best of three, since others may use the machine.
