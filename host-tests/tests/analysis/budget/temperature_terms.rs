@@ -1,7 +1,7 @@
-//! The terms of a temperature: which are there, with what values, and what a calibration's own reading adds.
+//! The terms of a temperature: which are there, with what values, what a calibration's own reading adds, and how far a limit moves for them.
 
 use tallyvolt_analysis::choose::budget::budget;
-use tallyvolt_analysis::choose::budget::temperature::TemperatureBudget;
+use tallyvolt_analysis::choose::budget::temperature::{TemperatureBudget, alarms};
 use tallyvolt_analysis::describe::thermistor_table::BuiltTable;
 use tallyvolt_model::front_end::FrontEnd;
 
@@ -151,5 +151,43 @@ fn the_calibrations_reading_has_steps_of_its_own() {
         assert_eq!(total.at_c, 25.0);
         near(total.worst_mk[1], readings * 2.0 * step_mk + once, 0.2);
         near(total.worst_mk[0], -total.worst_mk[1], 0.2);
+    }
+}
+
+/// A limit on the true temperature moves in by its guard band in tenths, rounded up, and by one more for the rounding of a reading; two limits
+/// in one file move as each does alone.
+#[test]
+fn limits_move_by_whole_tenths() {
+    let keys = format!("{NTC}; r25_tolerance_ppm = 20000; fixed_tolerance_ppm = 10000");
+    let moved = |limits: &str, meaning: &str| {
+        let limits = format!("{limits}; meaning = \"{meaning}\"");
+        let converter = ("converter", "bits = 12; offset_lsb = 3");
+        let reference = ("reference", "microvolts = 1_200_000");
+        alarms(&sensing(
+            &keys,
+            &[converter, reference, ("limits", &limits)],
+        ))
+    };
+    let both = ["over_temperature_c = 55", "under_temperature_c = -5"];
+    let together = moved(&both.join("; "), "true-value");
+    assert_eq!(together.len(), 2);
+    for (limit, together) in both.iter().zip(&together) {
+        let [plain] = &moved(limit, "reading")[..] else {
+            panic!("one limit, {limit}");
+        };
+        let [alone] = &moved(limit, "true-value")[..] else {
+            panic!("one limit, {limit}");
+        };
+        assert!(alone.guard_k > 0.5 && plain.guard_k == 0.0);
+        let steps = (10.0 * alone.guard_k).ceil() as i32 + 1;
+        assert_eq!(
+            (alone.quiet_tenths - plain.quiet_tenths).abs(),
+            steps,
+            "{limit}"
+        );
+        assert_eq!(
+            (together.guard_k, together.quiet_tenths),
+            (alone.guard_k, alone.quiet_tenths)
+        );
     }
 }

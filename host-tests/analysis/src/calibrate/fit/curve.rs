@@ -119,3 +119,6 @@ pub(super) fn turn(
     });
     [turned - 1, turned]
 }
+
+#[cfg(test)]
+mod tests;
