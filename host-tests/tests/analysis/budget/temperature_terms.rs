@@ -1,7 +1,10 @@
 //! The terms of a temperature: which are there, with what values, what a calibration's own reading adds, and how far a limit moves for them.
 
+use std::path::Path;
+
 use tallyvolt_analysis::choose::budget::budget;
 use tallyvolt_analysis::choose::budget::temperature::{TemperatureBudget, alarms};
+use tallyvolt_analysis::describe::front_end_file;
 use tallyvolt_analysis::describe::thermistor_table::BuiltTable;
 use tallyvolt_model::front_end::FrontEnd;
 
@@ -127,6 +130,22 @@ fn tolerances_in_kelvins_stand_alone() {
         near(row.contribution_mk[0], coldest / 3_f64.sqrt(), 0.1);
         near(row.contribution_mk[2], hottest / 3_f64.sqrt(), 0.1);
     }
+}
+
+/// What lies between a maker's points is a term in kelvin, as certified in millikelvins.
+#[test]
+fn a_makers_points_are_a_term() {
+    let path =
+        Path::new(env!("CARGO_MANIFEST_DIR")).join("../front-ends/hut-divided-thermistor.toml");
+    let front_end = front_end_file::read(&path).unwrap();
+    let built = BuiltTable::build(&front_end, front_end.thermistor.as_ref().unwrap()).unwrap();
+    assert!(built.interpolation_mc > 0.1);
+    let found = made(&front_end);
+    let row = found
+        .terms
+        .iter()
+        .find(|row| row.term == "between the maker's points");
+    near(row.unwrap().value, built.interpolation_mc / 1000.0, 1e-9);
 }
 
 /// With one point, the calibration's own reading is off by its own steps. At 25 degC, 10 k over 10 k, a step of 4096 is 2 / 2048 of the
