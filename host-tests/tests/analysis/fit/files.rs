@@ -234,6 +234,9 @@ m,3650,3651
     let other = read(&semicolons(&written)).expect("the same");
     assert_eq!(other["m"].uncertainty_mv, known["m"].uncertainty_mv);
     assert_eq!(other["7"].uncertainty_mv, known["7"].uncertainty_mv);
+    // A comma in a name is no decimal comma.
+    let named = read(&semicolons(&written).replace("\nm;", "\nrow m,3;")).expect("the same");
+    assert!(named.contains_key("row m,3"), "{:?}", named.keys());
     refused(header, "a header and no module below it");
     refused(&format!("{header}\n{good}\n{good}"), "b.csv:3");
     // A good row needs its record, a suspect one has none, and one that stands there must be right all the same.

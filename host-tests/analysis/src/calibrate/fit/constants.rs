@@ -223,3 +223,27 @@ fn distance(curve: &Curve, constants: &Constants, range: &CellCounts) -> BigRati
         .max()
         .unwrap_or_else(BigRational::zero)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// M is 64 steps a count at S = 11: count 1024 would be 65 536, one more than a voltage can be, and count 1023 lies below it.
+    #[test]
+    fn a_window_ends_before_the_first_value_too_large() {
+        for (at_zero, last) in [(0, 1023), (1, 1023), (-1, 1024)] {
+            let made = line(&BigInt::from(64 << 11), &BigInt::from(at_zero), 11, 2048);
+            let Some(Constants::Line(made)) = made else {
+                panic!("constants: {made:?}");
+            };
+            assert_eq!(
+                (made.first, made.first + made.counts - 1),
+                (1, last),
+                "{at_zero}"
+            );
+        }
+        // The converter's own end, where the values would go on.
+        let made = line(&BigInt::from(64 << 11), &BigInt::from(0), 11, 512);
+        assert!(matches!(made, Some(Constants::Line(line)) if line.first + line.counts == 512));
+    }
+}

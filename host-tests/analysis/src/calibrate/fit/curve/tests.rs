@@ -44,13 +44,14 @@ fn a_crossing_is_the_first_count_on_the_other_side() {
     }
 }
 
-fn model(topology: &str, gain: u32) -> Model {
+fn model(topology: &str, cell: [u32; 3], gain: u32) -> Model {
+    let [min, nominal, max] = cell;
     let divider = match topology {
         "divided-input" => "[divider]\ntop_ohms = 24900\nbottom_ohms = 10000\n",
         _ => "",
     };
     let text = format!(
-        "name = \"hut\"\ntopology = \"{topology}\"\n[cell]\nchemistry = \"LFP\"\nmin_mv = 2000\nnominal_mv = 3200\nmax_mv = 4270\n\
+        "name = \"hut\"\ntopology = \"{topology}\"\n[cell]\nchemistry = \"LFP\"\nmin_mv = {min}\nnominal_mv = {nominal}\nmax_mv = {max}\n\
          [converter]\nbits = 10\n[reference]\nmicrovolts = 1_225_000\n{divider}"
     );
     let front_end = front_end_file::parse(Path::new("hut.toml"), &text).expect("sound");
@@ -67,7 +68,7 @@ fn a_cells_counts_are_those_between_its_ends() {
     let mut cut_off = 0;
     for topology in ["divided-input", "supply-reference"] {
         for gain in [960, 1000, 1040] {
-            let model = model(topology, gain);
+            let model = model(topology, [2000, 3200, 4270], gain);
             let curve = Curve::of(&model).expect("a curve");
             let range = CellCounts::of(&model, &curve).expect("a range");
             let beyond = |count: u32, uv: u32| {
@@ -99,6 +100,18 @@ fn a_cells_counts_are_those_between_its_ends() {
         }
     }
     assert_eq!(cut_off, 2);
+}
+
+/// A cell whose range lies between two counts has none.
+#[test]
+fn a_range_between_two_counts_has_none() {
+    for topology in ["divided-input", "supply-reference"] {
+        let narrow = model(topology, [3203, 3204, 3205], 1000);
+        let curve = Curve::of(&narrow).expect("a curve");
+        let ends = [3_203_000, 3_205_000].map(|uv| curve.crossing(&(whole(uv) / narrow.unit_uv())));
+        assert_eq!(ends[0], ends[1], "{topology}");
+        assert!(CellCounts::of(&narrow, &curve).is_none());
+    }
 }
 
 /// Steeper than its curve, flatter, and shifted: of all counts, one of the ends and of both around the turn lies farthest from the curve.
