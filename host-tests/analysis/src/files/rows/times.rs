@@ -49,6 +49,21 @@ pub fn iso(field: &[u8]) -> Option<(Form, f64)> {
     Some((form, timestamp.as_second() as f64 + part))
 }
 
+/// Why a field is no time, after what a number makes of it: of a date, that it is no number tells nobody anything.
+pub fn refused(complaint: Complaint, field: &[u8]) -> Complaint {
+    let text = String::from_utf8_lossy(field).replace(',', ".");
+    let number = text.is_empty() || text.parse::<f64>().is_ok();
+    let date = || {
+        let shown = quoted(field);
+        format!("time = {shown} is neither seconds nor a time of ISO 8601")
+    };
+    Complaint {
+        rule: if number { complaint.rule } else { date() },
+        fix: "give seconds, or ISO 8601 like 2026-01-10T18:00:00Z".to_owned(),
+        ..complaint
+    }
+}
+
 /// The file's form after one more time.
 ///
 /// # Errors
@@ -70,7 +85,8 @@ pub fn same(before: Option<Form>, now: Form, field: &[u8]) -> Result<Form, Compl
 
 #[cfg(test)]
 mod tests {
-    use super::{Form, iso, same};
+    use super::{Form, iso, refused, same};
+    use crate::files::rows::problem::Complaint;
 
     /// RFC 3339, section 5.8, has the first three; seconds from `date -u -d TEXT +%s`.
     #[test]
@@ -92,6 +108,22 @@ mod tests {
         }
         for text in ["12.5", "2026-01-10", "18:00", "10.01.2026 18:00", "::", ""] {
             assert_eq!(iso(text.as_bytes()), None, "{text}");
+        }
+    }
+
+    #[test]
+    fn a_date_is_not_called_a_wrong_number() {
+        for (text, number) in [
+            ("29.03.2026 10:00:00", false),
+            ("29.03.2026", false),
+            ("10:00", false),
+            ("1e99", true),
+            ("-1,5", true),
+            ("", true),
+        ] {
+            let told = refused(Complaint::new("a rule".to_owned(), ""), text.as_bytes());
+            assert_eq!(told.rule == "a rule", number, "{text}: {}", told.rule);
+            assert!(told.fix.contains("ISO 8601"));
         }
     }
 

@@ -79,12 +79,10 @@ impl<const N: usize> Table<'_, N> {
             Some((form, seconds)) => (form, seconds),
             None => {
                 let number = self.number(wanted);
-                let fix = "give seconds, or ISO 8601 like 2026-01-10T18:00:00Z";
-                let number = number.map_err(|complaint| Complaint {
-                    fix: fix.to_owned(),
-                    ..complaint
-                })?;
-                (Form::Seconds, number)
+                (
+                    Form::Seconds,
+                    number.map_err(|complaint| times::refused(complaint, self.field(wanted)))?,
+                )
             }
         };
         let form = times::same(self.form, form, self.field(wanted))
