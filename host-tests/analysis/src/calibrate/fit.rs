@@ -25,6 +25,8 @@ pub mod constants;
 mod curve;
 pub mod error;
 mod evidence;
+#[cfg(test)]
+mod examples;
 pub mod guards;
 mod judge;
 mod levels;

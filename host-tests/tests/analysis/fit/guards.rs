@@ -259,3 +259,55 @@ fn limits_on_the_reading_ask_for_none() {
     let (none, holds) = guards(&settings::parsed(&text), &NOISY);
     assert!(none.is_empty() && holds);
 }
+
+/// What is to be stated is the need, rounded up to a hundredth of a millivolt.
+#[test]
+fn a_need_is_stated_in_hundredths_of_a_millivolt() {
+    let stated = |needs_mv: f64| {
+        let guard = Guard {
+            limit: "over_voltage_mv",
+            key: "over_voltage_guard_mv",
+            needs_mv,
+            firmware_mv: 0.0,
+        };
+        guard.to_state_mv()
+    };
+    assert_eq!((stated(12.3401), stated(12.3399)), (12.35, 12.34));
+    assert_eq!((stated(0.0), stated(0.001)), (0.0, 0.01));
+}
+
+/// A module without noise whose two voltages are read once, by hand: the rounding of a later count, that of both rows as far as they are
+/// in the line, that of the output, and a rectangle as wide as the constants lie beside the fit. One in twenty exceeds 1.645 standard
+/// uncertainties.
+#[test]
+fn a_band_by_hand() {
+    let text = "name = \"example\"\ntopology = \"supply-reference\"\n\
+         [cell]\nchemistry = \"LFP\"\nmin_mv = 2000\nnominal_mv = 3200\nmax_mv = 3650\n\
+         [converter]\nbits = 12\nfull_scale = \"2^n\"\ncode_centre = \"half\"\nsupply_min_mv = 1800\nnoise_rms_lsb = 0\n\
+         [reference]\nmicrovolts = 1_200_000\n\
+         [limits]\nmeaning = \"true-value\"\nover_voltage_mv = 3600\nunder_voltage_mv = 2100\nmiss_ppm = 50_000\n\
+         [calibration]\npoints = 2\nreadings = 1\n";
+    let front_end = settings::parsed(text);
+    let rows = "module,meter_mv,count\nm,2050,2401\nm,3500,1407\n";
+    let batch = super::fitted(rows, &front_end);
+    let fit = super::fit_of(&batch.modules[0]);
+    let distance = fit.stored.expect("storable").distance_mv;
+    assert!(distance > 1e-3, "{distance}");
+    let at = |mv: f64| 1200.0 * 4096.0 / mv;
+    let (one, other) = (at(2050.0), at(3500.0));
+    for (guard, mv) in fit.guards.iter().zip([3600.0, 2100.0]) {
+        let shares = [
+            (at(mv) - other) / (one - other),
+            (one - at(mv)) / (one - other),
+        ];
+        let counts = (1.0 + shares[0].powi(2) + shares[1].powi(2)) / 12.0;
+        let per_mv = fit.gain * at(mv) / mv;
+        let variance = counts / per_mv.powi(2) + 1.0 / 12.0 + distance.powi(2) / 3.0;
+        let by_hand = 1.644_853_627 * variance.sqrt();
+        assert!(
+            (guard.needs_mv / by_hand - 1.0).abs() < 1e-8,
+            "{guard:?} {by_hand}"
+        );
+    }
+    assert_eq!(fit.guards.len(), 2);
+}

@@ -5,6 +5,7 @@ mod constants;
 mod coverage;
 mod files;
 mod guards;
+mod lines;
 mod meter;
 mod noise;
 mod properties;

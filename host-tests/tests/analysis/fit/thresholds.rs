@@ -114,4 +114,47 @@ fn rows_in_two_groups() {
     });
     let wide = [(2000.0, 0.0), (2000.0, 0.0), (3650.0, 0.0), (3650.0, 400.0)];
     assert!(!shows(Check::DuplicatedId, &wide));
+    // A voltage that was read once tells nothing of groups, and does not hide them.
+    let groups = [2000.0, 3650.0].map(|mv| [(mv, 0.0), (mv, 400.0)]);
+    let once = [groups.as_flattened(), &[(2800.0, 200.0)]].concat();
+    assert!(shows(Check::DuplicatedId, &once));
+}
+
+/// Two rows at one voltage, at -d and d: chi-squared with one degree of freedom is a normal value squared, both of its sides.
+#[test]
+fn two_rows_that_scatter() {
+    let threshold = quantile(one_test(4, 3) / 2.0) * sigma() / 2_f64.sqrt();
+    begins(Check::Scatter, threshold, |size| {
+        vec![
+            (2000.0, 0.0),
+            (2800.0, -size),
+            (2800.0, size),
+            (3650.0, 0.0),
+        ]
+    });
+}
+
+/// Three rows at one voltage, one of them at 2 d and two at -d: off the others by 3 d, which has the noise of one and of half a row.
+#[test]
+fn a_row_off_the_others_of_its_voltage() {
+    let threshold = quantile(one_test(5, 3) / 2.0) * 1.5_f64.sqrt() * sigma() / 3.0;
+    begins(Check::Outlier, threshold, |size| {
+        let rows = [-size, -size, 2.0 * size].map(|off| (2800.0, off));
+        [&rows[..], &[(2000.0, 0.0), (3650.0, 0.0)]].concat()
+    });
+}
+
+/// All rows read too much, or too little, by more than the two counts that the data sheet allows and the line's noise at 0.
+#[test]
+fn an_offset_beyond_the_data_sheet() {
+    let voltages = [2000.0, 2330.0, 2660.0, 2990.0, 3320.0, 3650.0];
+    let mean = voltages.iter().sum::<f64>() / 6.0;
+    let about: f64 = voltages.iter().map(|mv| (mv - mean) * (mv - mean)).sum();
+    let u = sigma() * (1.0 / 6.0 + mean * mean / about).sqrt();
+    let threshold = 2.0 + quantile(one_test(6, 6)) * u;
+    for sign in [1.0, -1.0] {
+        begins(Check::Offset, threshold, |size| {
+            voltages.map(|mv| (mv, sign * size)).to_vec()
+        });
+    }
 }

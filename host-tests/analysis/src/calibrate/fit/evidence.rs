@@ -185,3 +185,135 @@ pub fn pooled(modules: &[Evidence]) -> Option<Evidence> {
     }
     (all.found.degrees >= DEGREES_MIN).then_some(all)
 }
+
+#[cfg(test)]
+mod tests {
+    use tallyvolt_model::rational::whole;
+
+    use super::super::examples::{divided, level};
+    use super::*;
+
+    fn close(one: f64, other: f64) -> bool {
+        (one - other).abs() <= 1e-9 * other.abs().max(1.0)
+    }
+
+    fn transfer() -> Transfer {
+        Transfer::new(&divided()).expect("legal")
+    }
+
+    /// A display that rounds by 2 mV rms, and a count is a millivolt.
+    fn coarse() -> Meter {
+        Meter {
+            resolution_mv: 2.0 * 12_f64.sqrt(),
+            ..Meter::default()
+        }
+    }
+
+    /// Three rows and two of them, and one that tells nothing; 4 counts squared of display.
+    #[test]
+    fn repeats_by_hand() {
+        let levels = [
+            level(2000.0, &[-1.0, 0.0, 1.0], 0.25, 0.5),
+            level(3000.0, &[-2.0, 2.0], 0.5, 0.25),
+            level(3500.0, &[5.0], 1.0, 1.0),
+        ];
+        let found = within(levels.iter(), &transfer(), &coarse());
+        assert!(close(found.found.squares, 2.0 + 8.0));
+        assert!(close(found.found.degrees, 3.0) && close(found.own, 3.0));
+        for weight in found.rounding {
+            assert!(close(weight, 3.0 * 0.75 + 2.0 * 0.5));
+        }
+        assert!(close(found.fixed, 2.0 * 0.5 * 4.0 + 0.75 * 4.0));
+    }
+
+    /// Off a line by -1, 2 and -1 in the middle of three: leverages 5/6, 1/3, 5/6, so that 1/6, 2/3 and 1/6 are left of each level.
+    #[test]
+    fn a_line_by_hand() {
+        let levels = [
+            level(2000.0, &[0.0, 0.0], 0.5, 1.0),
+            level(3000.0, &[3.0; 4], 0.5, 0.5),
+            level(4000.0, &[0.0], 0.25, 0.0),
+        ];
+        let mut accuracy = divided().converter.accuracy;
+        accuracy.inl_lsb = Some(whole(3));
+        let sampling = Sampling::new(&transfer(), &accuracy);
+        let found = about_line(&levels, &transfer(), &coarse(), &sampling);
+        assert!(close(found.found.squares, 6.0) && close(found.found.degrees, 1.0));
+        assert!(close(found.own, 1.0 / 12.0 + 1.0 / 6.0 + 1.0 / 6.0));
+        for weight in found.rounding {
+            assert!(close(weight, 1.0 / 12.0 + 1.0 / 3.0 + 1.0 / 24.0));
+        }
+        // Display: all of 4, a half and an eighth of it, all of it; nonlinearity: 3 squared, over 3.
+        let fixed = (4.0 + 3.0) / 6.0 + (2.5 + 3.0) * 2.0 / 3.0 + (4.0 + 3.0) / 6.0;
+        assert!(close(found.fixed, fixed));
+    }
+
+    /// A line through two voltages fits them: nothing is left, to the last bit.
+    #[test]
+    fn two_voltages_tell_nothing_about_a_line() {
+        let sampling = Sampling::new(&transfer(), &divided().converter.accuracy);
+        for place in 1..50 {
+            let position = 2000.1 + 31.7 * f64::from(place);
+            let levels = [
+                level(1999.3, &[0.0], 1.0, 1.0),
+                level(position, &[0.7], 1.0, 1.0),
+            ];
+            let found = about_line(&levels, &transfer(), &Meter::default(), &sampling);
+            assert_eq!((found.found.squares, found.found.degrees), (0.0, 0.0));
+            assert_eq!((found.own, found.fixed), (0.0, 0.0));
+        }
+    }
+
+    fn evidence(squares: f64, degrees: f64) -> Evidence {
+        Evidence {
+            found: Pool { squares, degrees },
+            own: degrees,
+            rounding: [2.0; HARMONICS],
+            fixed: 0.5,
+        }
+    }
+
+    /// What is added, is added item by item; without noise, the squares are rounding and display.
+    #[test]
+    fn evidence_adds_up() {
+        let mut both = evidence(1.0, 2.0);
+        both.add(&evidence(10.0, 20.0));
+        assert_eq!((both.found.squares, both.found.degrees), (11.0, 22.0));
+        assert_eq!((both.own, both.fixed), (22.0, 1.0));
+        assert_eq!(both.rounding, [4.0; HARMONICS]);
+        let sampling = Sampling::new(&transfer(), &divided().converter.accuracy);
+        assert!(close(both.expected(0.0, &sampling), 4.0 / 12.0 + 1.0));
+        // Two steps of noise, and their own rounding.
+        let noisy = 22.0 * (4.0 + 1.0 / 12.0) + 1.0;
+        assert!(close(both.expected(2.0, &sampling), noisy));
+    }
+
+    /// The noise found is the noise that makes these very squares, whatever is summed, shifted away and weighed.
+    #[test]
+    fn the_noise_found_makes_the_squares_found() {
+        let mut sampling = Sampling::new(&transfer(), &divided().converter.accuracy);
+        for (samples, per_sample) in [(1.0, 1.0), (16.0, 16.0), (16.0, 0.25)] {
+            (sampling.samples, sampling.per_sample) = (samples, per_sample);
+            for own in [0.1, 20.0] {
+                for noise in [0.7, 3.0, 30.0] {
+                    let mut evidence = Evidence {
+                        own,
+                        ..evidence(0.0, 20.0)
+                    };
+                    evidence.found.squares = evidence.expected(noise, &sampling);
+                    let found = evidence.steps(&sampling);
+                    assert!((found / noise - 1.0).abs() < 1e-6, "{noise} {found}");
+                }
+            }
+        }
+    }
+
+    /// Modules that have no repeats do not speak: with them the median would be 0, and the two others beyond it.
+    #[test]
+    fn modules_without_repeats_have_no_vote() {
+        let mut modules = vec![Evidence::default(); 3];
+        modules.extend([evidence(100.0, 10.0), evidence(110.0, 10.0)]);
+        let found = pooled(&modules).expect("two modules").found;
+        assert_eq!((found.squares, found.degrees), (210.0, 20.0));
+    }
+}

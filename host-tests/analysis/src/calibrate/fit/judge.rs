@@ -201,3 +201,140 @@ impl Judge<'_> {
         })
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use statrs::distribution::{ContinuousCDF, FisherSnedecor};
+
+    use super::super::examples::{divided, level, stated_noise};
+    use super::super::line::{Design, Point};
+    use super::*;
+
+    /// One test of one module may spend so much.
+    const ONE_TEST: f64 = 1e-5;
+
+    fn measured(steps: u32, squares: f64, degrees: f64) -> Noise {
+        let mut noise = stated_noise(&divided(), steps);
+        noise.source = NoiseSource::Repeats;
+        (noise.squares, noise.degrees) = (squares, Some(degrees));
+        noise
+    }
+
+    fn with<T>(noise: &Noise, of: impl Fn(&Judge<'_>) -> T) -> T {
+        of(&Judge {
+            chance: Chance::new(1.0, 1.0),
+            noise,
+            transfer: &Transfer::new(&divided()).expect("legal"),
+            meter: &Meter::default(),
+        })
+    }
+
+    fn residual(counts: f64, u_counts: f64) -> Residual {
+        Residual {
+            mv: 3000.0,
+            rows: 1,
+            counts,
+            u_counts,
+        }
+    }
+
+    /// The line on which every count is at its position.
+    fn diagonal(levels: &[Level]) -> Line {
+        let point = |level: &Level| Point {
+            x: level.position,
+            y: level.position,
+            weight: 1.0,
+        };
+        let points: Vec<Point> = levels.iter().map(point).collect();
+        Line::fit(&points, Design::straight(&points).expect("a line"))
+    }
+
+    /// Of 40 squares with 10 degrees of freedom 10 with 4 are taken out: 30 over 6 is five quarters of 40 over 10.
+    #[test]
+    fn a_module_is_judged_without_itself() {
+        let without = |noise: &Noise, degrees| with(noise, |judge| judge.without(10.0, degrees));
+        let noise = measured(2, 40.0, 10.0);
+        assert_eq!(without(&noise, 4.0), (1.25, Some(6.0)));
+        // Nothing would remain, or the module was left out of the noise.
+        assert_eq!(without(&noise, 10.0), (1.0, Some(10.0)));
+        assert_eq!(without(&noise, 12.0), (1.0, Some(10.0)));
+        let stated = stated_noise(&divided(), 2);
+        assert_eq!(without(&stated, 4.0), (1.0, None));
+    }
+
+    /// Repeats at -d, 0 and d are a finding where Fisher's ratio to the noise without them is as rare as a test may spend: with two
+    /// steps of noise, and with none, where adjacent counts make a quarter of a count squared a degree of freedom, whatever is left.
+    #[test]
+    fn repeats_scatter_by_fishers_ratio() {
+        let fisher = FisherSnedecor::new(2.0, 48.0).expect("degrees");
+        for (steps, of_batch, one) in [(2, 5000.0, 4.0 + 1.0 / 12.0), (0, 8.0, 0.25)] {
+            let mut found = [0; 2];
+            for quarters in 1..200 {
+                let off = f64::from(quarters) / 4.0;
+                let (squares, levels) = (
+                    2.0 * off * off,
+                    [level(3000.0, &[-off, 0.0, off], 1.0, 1.0)],
+                );
+                let left = f64::max(of_batch - squares, 0.0) / of_batch * 50.0 / 48.0;
+                let variance = f64::max(2.0 * one * left, 2.0 * 0.25);
+                let rare = fisher.sf(squares / variance) < ONE_TEST && squares > variance;
+                let noise = measured(steps, of_batch, 50.0);
+                let finding = with(&noise, |judge| judge.scatter(&levels).is_some());
+                assert_eq!(finding, rare, "{steps} {off}");
+                found[usize::from(rare)] += 1;
+            }
+            assert!(found[0] > 5 && found[1] > 5, "{found:?}");
+        }
+    }
+
+    /// Five counts of 1e-6 are the computation's rounding, and nothing that chance would have to explain.
+    #[test]
+    fn the_computations_own_rounding_is_no_finding() {
+        let noise = stated_noise(&divided(), 0);
+        let is_off = |counts, u| {
+            let residuals = [residual(counts, u)];
+            with(&noise, |judge| judge.residuals(&residuals).is_some())
+        };
+        // 4.417 standard uncertainties are as rare as one test may spend on both sides.
+        assert!(!is_off(5.2e-6, 0.0) && is_off(-5.6e-6, 0.0));
+        let is_outlier = |counts: f64, u: f64| {
+            let mut levels: Vec<Level> = [2000.0, 2500.0, 3000.0, 3500.0]
+                .map(|position| level(position, &[0.0], 1.0, 1.0))
+                .to_vec();
+            levels.extend([level(3600.0, &[counts], 1.0, 1.0)]);
+            let residuals = [residual(0.0, u); 5];
+            with(&noise, |judge| {
+                judge
+                    .outliers(&levels, true, &diagonal(&levels), &residuals)
+                    .is_some()
+            })
+        };
+        assert!(!is_outlier(9.3e-6, 2e-6) && is_outlier(10.5e-6, 2e-6));
+        // Where nothing is uncertain there is nothing to judge by.
+        assert!(!is_outlier(1e-3, 1e-6) && is_outlier(1e-3, 1.1e-6));
+    }
+
+    /// Three rows alike, off a line whose level is known to a count: a row has two thirds of its noise about its level beside that.
+    #[test]
+    fn a_row_has_its_own_noise_about_its_level() {
+        let u = (1.0 + 2.0 / 3.0 * (4.0 + 1.0 / 12.0_f64)).sqrt();
+        // Normal, 5e-6 on each side.
+        let limit = 4.417_173 * u;
+        let noise = stated_noise(&divided(), 2);
+        for size in [limit, -limit] {
+            let found = [0.999, 1.001].map(|part| {
+                let levels = [
+                    level(2000.0, &[0.0], 1.0, 1.0),
+                    level(2800.0, &[part * size; 3], 1.0, 1.0),
+                ];
+                let residuals = [residual(0.0, 1.0); 2];
+                with(&noise, |judge| {
+                    judge
+                        .outliers(&levels, true, &diagonal(&levels), &residuals)
+                        .is_some()
+                })
+            });
+            assert_eq!(found, [false, true]);
+        }
+    }
+}

@@ -207,6 +207,12 @@ mod tests {
             settled(vec![moving(), still]),
             [0.2, 0.0, 0.9, 1.0, 1.0, 1.0]
         );
+        // Voltages that are read once have no vote.
+        let once = || level(1, 1.0);
+        assert_eq!(
+            settled(vec![moving(), vec![level(2, 1.0), once(), once(), once()]]),
+            [0.2, 0.0, 0.9, 0.0, 1.0, 1.0, 1.0]
+        );
     }
 
     /// Of the rounding a quarter is shared: 4 / 4 of it in the mean, and of the rest a row's part.

@@ -136,4 +136,33 @@ mod tests {
         assert_eq!(shared(&[5.0, 5.4]), 1.0);
         assert_eq!(shared(&[5.0, 6.0, 7.0, 8.0]), 0.0);
     }
+
+    /// Half a digit between two figures is a different figure; a variance of more than 0.7 digits squared shares nothing, and 0.7 next to
+    /// nothing.
+    #[test]
+    fn figures_are_told_apart_by_their_variance() {
+        let meter = Meter {
+            resolution_mv: 1.0,
+            ..Meter::default()
+        };
+        let shared = |figures: &[f64]| meter.display_shared(figures);
+        let half = shared(&[100.0, 100.5]);
+        assert!(half > 0.0 && half < 1.0, "{half}");
+        assert_eq!(shared(&[100.0, 100.0, 101.0, 102.0]), 0.0);
+        let limit = shared(&[[99.0; 7], [100.0; 7], [101.0; 7]].concat());
+        assert!(limit > 0.0 && limit < 1e-9, "{limit}");
+    }
+
+    /// A supply reference of 1.2 V and 12 bits stands at 4096 * 1200 / 3000 counts at 3 V, and falls by a 3000th part of it a millivolt.
+    #[test]
+    fn a_display_rounds_counts() {
+        let transfer = Transfer::new(&super::super::examples::supply()).expect("legal");
+        let meter = Meter {
+            resolution_mv: 12_f64.sqrt(),
+            ..Meter::default()
+        };
+        let position = 4096.0 * 1200.0 / 3000.0;
+        let counts = meter.display_counts(&transfer, position);
+        assert!((counts - position / 3000.0).abs() < 1e-12, "{counts}");
+    }
 }

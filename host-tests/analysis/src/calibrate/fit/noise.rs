@@ -197,3 +197,74 @@ pub fn noise(
         (None, None) => Noise::new(0.0, NoiseSource::Unknown, None, sampling),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::examples::{divided, level, stated_noise};
+    use super::*;
+
+    /// Four samples whose sum is halved: the cell's 1650 mV are 3300 counts, a fiftieth is 66.
+    #[test]
+    fn noise_that_is_not_known_is_a_fiftieth_of_the_cells_range() {
+        let mut front_end = divided();
+        front_end.converter.samples = 4;
+        front_end.converter.right_shift = 1;
+        let transfer = Transfer::new(&front_end).expect("legal");
+        assert!((gross(&transfer) - 66.0).abs() < 1e-9);
+        let accuracy = &front_end.converter.accuracy;
+        let unknown = noise(&[], &transfer, &Meter::default(), accuracy);
+        assert!(!unknown.is_known());
+        // Beside it, rounding is below one count squared.
+        let one = unknown.or_gross(&transfer).one().variance;
+        assert!((one - 66.0 * 66.0).abs() < 1.0, "{one}");
+        let known = stated_noise(&front_end, 2);
+        assert_eq!(known.or_gross(&transfer), known);
+    }
+
+    /// Ten counts squared with five degrees of freedom: 2 a row, and half of that in the mean of four.
+    #[test]
+    fn noise_that_was_measured_says_so() {
+        let mut found = stated_noise(&divided(), 2);
+        let alike = [1.0; HARMONICS];
+        assert_eq!(found.mean(4.0, &alike).measured, 0.0);
+        (found.degrees, found.squares) = (Some(5.0), 10.0);
+        assert!((found.mean(4.0, &alike).measured - 0.5).abs() < 1e-12);
+        // Rounding alone explains the squares: none of the error was measured.
+        found.steps = 0.0;
+        assert_eq!(found.mean(4.0, &alike).measured, 0.0);
+    }
+
+    /// Noise of 20 steps, its rounding, and a display of 2 mV rms; without any of them, a quarter of a count squared.
+    #[test]
+    fn squares_that_are_expected_by_hand() {
+        let front_end = divided();
+        let transfer = Transfer::new(&front_end).expect("legal");
+        let meter = Meter {
+            resolution_mv: 2.0 * 12_f64.sqrt(),
+            ..Meter::default()
+        };
+        let levels = [
+            level(2000.0, &[-1.0, 0.0, 1.0], 1.0, 1.0),
+            level(3000.0, &[-1.0, 1.0], 1.0, 1.0),
+            level(3500.0, &[0.0], 1.0, 1.0),
+        ];
+        let found = stated_noise(&front_end, 20).expected(&levels, &transfer, &meter);
+        let by_hand = 3.0 * (400.0 + 1.0 / 12.0) + 2.0 * 4.0 + 4.0;
+        assert!((found - by_hand).abs() < 1e-9, "{found}");
+        let none = stated_noise(&front_end, 0).expected(&levels, &transfer, &Meter::default());
+        assert_eq!(none, 0.75);
+    }
+
+    /// Each source has its own words, and one that is in the file names its key.
+    #[test]
+    fn every_source_is_named() {
+        let starts = |source: NoiseSource, words: &str| source.words().starts_with(words);
+        assert!(starts(NoiseSource::Repeats, "repeats"));
+        assert!(starts(NoiseSource::Residuals, "residuals"));
+        assert!(starts(
+            NoiseSource::DataSheet,
+            "the front-end file's noise_rms_lsb"
+        ));
+        assert!(starts(NoiseSource::Unknown, "rounding alone"));
+    }
+}

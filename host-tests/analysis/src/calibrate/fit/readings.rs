@@ -181,3 +181,30 @@ fn reading(table: &mut Table<'_, 4>, largest: u32) -> Result<Reading, Complaint>
         temp_c: table.optional_number(TEMP_C)?,
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// As many rows as a file may have are read, and not one more.
+    #[test]
+    fn rows_have_a_limit() {
+        let read = |rows: usize| {
+            let text = format!("module,meter_mv,count\n{}", "m,3200,3065\n".repeat(rows));
+            gather("r.csv", text.as_bytes(), 4095, (3, 9)).map(|readings| readings.rows)
+        };
+        assert_eq!(read(3).map_err(|error| error.to_string()), Ok(3));
+        for rows in [4, 5] {
+            let said = read(rows).expect_err("too many").to_string();
+            assert!(said.contains("more than 3 rows"), "{said}");
+        }
+    }
+
+    /// The first bad rows are kept, all are counted.
+    #[test]
+    fn so_many_bad_rows_are_kept() {
+        let text = format!("module,meter_mv,count\n{}", "m,3200,many\n".repeat(300));
+        let found = parse("r.csv", text.as_bytes(), 4095).expect("a header");
+        assert_eq!((found.bad_rows, found.problems.len()), (300, PROBLEMS_KEPT));
+    }
+}

@@ -107,6 +107,8 @@ mod tests {
                 match line.expect("legal") {
                     Line::ExtendedLinearAddress(high) => upper = u64::from(high) << 16,
                     Line::Data { offset, value } => {
+                        // Past the border a programmer would begin its 64 KiB again.
+                        assert!(usize::from(offset) + value.len() <= 1 << 16, "{address:#x}");
                         let from = upper + u64::from(offset);
                         found.extend((from..).zip(value));
                     }

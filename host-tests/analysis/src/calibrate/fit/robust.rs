@@ -150,4 +150,88 @@ mod tests {
         assert_eq!(outliers(&one, false, 0.5).len(), 1);
         assert!(outliers(&[level(3000.0, &[3015.0, 3050.0])], false, 0.5).is_empty());
     }
+
+    #[test]
+    fn medians_are_in_the_middle() {
+        let of = |values: &[f64]| median(values.iter().copied());
+        assert_eq!(of(&[]), None);
+        assert_eq!(of(&[10.0, 1.0]), Some(5.5));
+        assert_eq!(of(&[10.0, 1.0, 2.0]), Some(2.0));
+        assert_eq!(of(&[10.0, 1.0, 2.0, 4.0]), Some(3.0));
+        assert_eq!(of(&[10.0, 1.0, 2.0, 4.0, 3.0]), Some(3.0));
+    }
+
+    /// Three readings cannot outvote a wrong one, whatever is fitted.
+    #[test]
+    fn three_readings_are_too_few() {
+        let one = [level(3000.0, &[3000.0, 3000.0, 3040.0])];
+        assert!(outliers(&one, false, 0.5).is_empty());
+    }
+
+    /// Two of four voltages have one wrong reading of two. All readings vote: the middle ones of each voltage would not agree.
+    #[test]
+    fn every_one_of_few_readings_votes() {
+        let wrong = |at: f64| level(at, &[at, at + 40.0]);
+        let right = |at: f64| level(at, &[at, at]);
+        let levels = [right(2000.0), wrong(2500.0), wrong(3000.0), right(3500.0)];
+        assert_eq!(outliers(&levels, true, 0.5).len(), 2);
+    }
+
+    /// Of many readings the middle one of each voltage votes: three of fifteen that read too little do not.
+    #[test]
+    fn the_middle_of_many_readings_votes() {
+        let levels = [2000.0, 2400.0, 2800.0, 3200.0, 3600.0].map(|at| {
+            let places: Vec<f64> = (0..15)
+                .map(|row| if row < 3 { at - 9.0 } else { at })
+                .collect();
+            level(at, &places)
+        });
+        assert_eq!(outliers(&levels, true, 0.5).len(), 15);
+    }
+
+    /// An outlier is further off than the limit, over the root of what is left of its leverage, and not as far.
+    fn begins(limit: f64, found: impl Fn(f64) -> usize) {
+        for size in [limit, -limit] {
+            assert_eq!((found(size * 0.999), found(size * 1.001)), (0, 1));
+        }
+    }
+
+    /// Five times the noise, with the leverage of the last of six voltages: 1/6 + (5/2)^2 / 17.5.
+    #[test]
+    fn noise_limits_what_is_judged() {
+        let limit = 5.0 * 0.7 / (1.0 - 1.0 / 6.0 - 6.25 / 17.5_f64).sqrt();
+        begins(limit, |size| {
+            let levels: Vec<Level> = (1..=6)
+                .map(|at| {
+                    let position = 500.0 * f64::from(at);
+                    level(position, &[position + if at == 6 { size } else { 0.0 }])
+                })
+                .collect();
+            outliers(&levels, true, 0.7).len()
+        });
+    }
+
+    /// Five scaled median deviations, here of 1, with the leverage of one of five readings at one voltage.
+    #[test]
+    fn the_median_deviation_limits_what_is_judged() {
+        let limit = 5.0 * 1.482_602_218_505_602 / 0.8_f64.sqrt();
+        begins(limit, |size| {
+            let others = if size > 0.0 {
+                [-2.0, -1.0, 0.0, 1.0]
+            } else {
+                [-1.0, 0.0, 1.0, 2.0]
+            };
+            let mut places = others.map(|off| 1000.0 + off).to_vec();
+            places.push(1000.0 + size);
+            outliers(&[level(1000.0, &places)], false, 0.1).len()
+        });
+    }
+
+    /// Through the origin a reading at three times the others' voltage has a leverage of 9/12: at twice the limit it is no outlier yet.
+    #[test]
+    fn a_reading_at_its_limit_is_none() {
+        let levels = [level(1.0, &[1.0; 3]), level(3.0, &[13.0])];
+        assert!(outliers(&levels, false, 1.0).is_empty());
+        assert_eq!(outliers(&levels, false, 0.999).len(), 1);
+    }
 }

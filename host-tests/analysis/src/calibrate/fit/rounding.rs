@@ -146,4 +146,25 @@ mod tests {
         // A blur of a whole step leaves nothing in common but each place's own.
         assert!((alike([7.0, 8.0].into_iter(), 1.0)[0] - 0.5).abs() < 1e-12);
     }
+
+    /// The mean over all pairs of places: 1 for one with itself, else the cosine of their distance, less what a blur of a quarter takes.
+    #[test]
+    fn places_are_alike_pair_by_pair() {
+        let (places, blur) = ([7.1, 7.3, 8.85, 4.4], 0.25);
+        let alike = alike(places.into_iter(), blur);
+        for (order, found) in (1_u32..).zip(alike) {
+            let turn = PI * f64::from(order);
+            let sharp = ((turn * blur).sin() / (turn * blur)).powi(2);
+            let mut pairs = 0.0;
+            for one in places {
+                for other in places {
+                    let own = one == other;
+                    pairs += (2.0 * turn * (one - other)).cos() * if own { 1.0 } else { sharp };
+                }
+            }
+            assert!((found - (pairs / 16.0).max(0.0)).abs() < 1e-12, "{order}");
+        }
+        // One place is one, however coarse the display.
+        assert_eq!(super::alike([7.25; 3].into_iter(), 0.4), [1.0; HARMONICS]);
+    }
 }

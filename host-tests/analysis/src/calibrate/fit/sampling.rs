@@ -65,3 +65,53 @@ impl Sampling {
             .and(Error::rectangular(self.nonlinearity))
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use tallyvolt_model::rational::whole;
+
+    use super::super::examples::divided;
+    use super::*;
+
+    /// Of 16 samples whose sum is shifted by 2: a step is 4 counts, and the shift drops 1/12 less 1/16 of that.
+    fn shifted() -> Sampling {
+        let mut front_end = divided();
+        front_end.converter.samples = 16;
+        front_end.converter.right_shift = 2;
+        front_end.converter.accuracy.inl_lsb = Some(whole(3));
+        let transfer = Transfer::new(&front_end).expect("legal");
+        Sampling::new(&transfer, &front_end.converter.accuracy)
+    }
+
+    const DROPPED: f64 = 15.0 / 16.0 / 12.0;
+
+    /// Two steps of noise and their rounding, over 16 samples, in counts of a quarter step; and what the shift drops.
+    #[test]
+    fn a_row_by_hand() {
+        let independent = (4.0 + 1.0 / 12.0) / 16.0 * 16.0 + DROPPED;
+        assert!((shifted().independent(2.0) - independent).abs() < 1e-12);
+    }
+
+    /// Five rows, of whose rounding in harmonics a quarter is alike; a twentieth of a step squared is in those, the rest is new in each
+    /// sample.
+    #[test]
+    fn a_mean_of_rows_by_hand() {
+        let harmonics = [0.05 / HARMONICS as f64; HARMONICS];
+        let mean = shifted().mean(0.5, &harmonics, 5.0, &[0.25; HARMONICS]);
+        let steps = 0.25 / 80.0 + 0.05 * 0.25 + (VARIANCE - 0.05) / 80.0;
+        let variance = steps * 16.0 + DROPPED / 5.0 + 144.0 / 3.0;
+        assert!((mean.variance - variance).abs() < 1e-12);
+    }
+
+    /// One sample is rounded once: a rectangle, however much of it noise turns into noise.
+    #[test]
+    fn one_sample_alone_is_rounded_once() {
+        let front_end = divided();
+        let transfer = Transfer::new(&front_end).expect("legal");
+        let sampling = Sampling::new(&transfer, &front_end.converter.accuracy);
+        let harmonics = rounding::harmonics(0.3);
+        let one = sampling.mean(0.3, &harmonics, 1.0, &[1.0; HARMONICS]);
+        let (more, once) = (Error::rectangular(0.0), Error::rectangular(VARIANCE));
+        assert_eq!(one, Error::normal(0.3 * 0.3).and(once).and(more).and(more));
+    }
+}

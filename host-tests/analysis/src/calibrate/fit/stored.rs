@@ -165,6 +165,10 @@ fn words(constants: &Constants) -> Option<Words> {
 mod tests {
     use tallyvolt::{LineConstants, QuotientConstants};
 
+    use super::super::bench::Settings;
+    use super::super::examples;
+    use super::super::guards::Guards;
+    use super::super::transfer::Transfer;
     use super::*;
 
     /// A conversion with one constant a little off, by a five-hundredth of a step, is caught, in both topologies.
@@ -203,5 +207,31 @@ mod tests {
             let wrong = form(&wrong, 4095);
             assert!(sweep(&constants, 4095, &|count| wrong.outcome(count)).wrong > 0);
         }
+    }
+
+    /// Gains of 0.5 to 2 and offsets up to 4096 counts are looked at, both ends among them; others are refused by that rule.
+    #[test]
+    fn gain_and_offset_have_limits() {
+        let front_end = examples::divided();
+        let transfer = Transfer::new(&front_end).expect("legal");
+        let bench = Bench {
+            front_end: &front_end,
+            transfer: &transfer,
+            settings: &Settings::default(),
+            noise: &examples::stated_noise(&front_end, 1),
+            tests: 1.0,
+            guards: &Guards::default(),
+        };
+        let by_the_rule = |gain, offset| {
+            let mut reasons = Vec::new();
+            let _ = stored(&bench, gain, offset, &mut reasons);
+            let mut found = reasons.iter().map(|reason| &reason.found);
+            found.any(|found| found.contains("gains of 0.5 to 2 and offsets up to 4096 counts"))
+        };
+        for offset in [4096.0, -4096.0] {
+            assert!(!by_the_rule(1.0, offset) && by_the_rule(1.0, offset * 1.001));
+        }
+        assert!(!by_the_rule(0.5, 0.0) && by_the_rule(0.499, 0.0));
+        assert!(!by_the_rule(2.0, 0.0) && by_the_rule(2.001, 0.0));
     }
 }

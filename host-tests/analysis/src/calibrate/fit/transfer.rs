@@ -123,11 +123,6 @@ impl Transfer {
         }
     }
 
-    /// Whether counts rise with the voltage.
-    pub fn rises(&self) -> bool {
-        matches!(self.line, Nominal::Divided { .. })
-    }
-
     /// Positions of the emptiest and the fullest cell, the smaller first.
     pub fn span(&self) -> (f64, f64) {
         let [min, _, max] = self.cell_mv;
@@ -150,5 +145,37 @@ impl Transfer {
     /// The front end's fingerprint, for records.
     pub fn fingerprint(&self) -> Fingerprint {
         self.firmware.fingerprint()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::examples;
+    use super::*;
+
+    /// Both derivatives are what differences of the functions themselves give.
+    #[test]
+    fn derivatives_are_the_limits_of_differences() {
+        for front_end in [examples::divided(), examples::supply()] {
+            let transfer = Transfer::new(&front_end).expect("legal");
+            let slope = |of: &dyn Fn(f64) -> f64, at: f64| {
+                let step = at * 1e-4;
+                (of(at + step) - of(at - step)) / (2.0 * step)
+            };
+            for mv in [2000.0, 2825.0, 3650.0] {
+                let (stated, found) = (
+                    transfer.counts_per_mv(mv),
+                    slope(&|mv| transfer.position(mv), mv),
+                );
+                assert!((stated / found - 1.0).abs() < 1e-6, "{stated} {found}");
+            }
+            for at in [0.8, 1.25] {
+                let (stated, found) = (
+                    transfer.gain_per_slope(at),
+                    slope(&|slope| transfer.gain(slope), at),
+                );
+                assert!((stated / found - 1.0).abs() < 1e-6, "{stated} {found}");
+            }
+        }
     }
 }

@@ -263,3 +263,6 @@ impl Basis<'_> {
             .filter(|next| next.then_mv < now.expanded)
     }
 }
+
+#[cfg(test)]
+mod by_differences;
