@@ -153,6 +153,15 @@ mod tests {
     use super::super::examples;
     use super::*;
 
+    /// Both ends, and even steps between them; of one voltage the lower end.
+    #[test]
+    fn a_grid_has_both_ends() {
+        let transfer = Transfer::new(&examples::divided()).expect("legal");
+        let grid = |points| transfer.grid(points).collect::<Vec<_>>();
+        assert_eq!(grid(4), [2000.0, 2550.0, 3100.0, 3650.0]);
+        assert_eq!(grid(1), [2000.0]);
+    }
+
     /// Both derivatives are what differences of the functions themselves give.
     #[test]
     fn derivatives_are_the_limits_of_differences() {
