@@ -2,7 +2,7 @@
 
 use tallyvolt_analysis::choose::budget::budget;
 use tallyvolt_analysis::choose::budget::input::Correlation;
-use tallyvolt_analysis::choose::budget::quantity::Quantity;
+use tallyvolt_analysis::choose::budget::quantity::{Place, Quantity, SLOTS};
 use tallyvolt_analysis::choose::budget::reading::{Circuit, Climate, Climates, State};
 use tallyvolt_analysis::choose::budget::terms::Terms;
 use tallyvolt_analysis::choose::budget::thresholds::{planned, thresholds};
@@ -14,6 +14,64 @@ const fn climate(reference_k: f64, resistor_k: f64) -> Climate {
         reference_k,
         resistor_k,
     }
+}
+
+/// Each quantity has a slot of its own, and every slot a quantity.
+#[test]
+fn no_two_quantities_share_a_slot() {
+    let board = [
+        Quantity::ReferenceTolerance,
+        Quantity::ReferenceDrift,
+        Quantity::ReferenceAgeing,
+        Quantity::TopTolerance,
+        Quantity::BottomTolerance,
+        Quantity::TopDrift,
+        Quantity::BottomDrift,
+        Quantity::ConverterOffset,
+        Quantity::ConverterGain,
+        Quantity::Leakage,
+        Quantity::OutputRounding,
+        Quantity::Meter,
+        Quantity::Constants,
+    ];
+    let places = [
+        Place::Reading,
+        Place::AtPoint,
+        Place::LowPoint,
+        Place::HighPoint,
+    ];
+    let readings = places.into_iter().flat_map(|place| {
+        [
+            Quantity::Nonlinearity(place),
+            Quantity::Noise(place),
+            Quantity::Quantisation(place),
+            Quantity::Dither(place),
+            Quantity::Shift(place),
+        ]
+    });
+    let slots: Vec<usize> = board
+        .into_iter()
+        .chain(readings)
+        .map(Quantity::slot)
+        .collect();
+    assert_eq!(slots, (0..SLOTS).collect::<Vec<_>>());
+}
+
+/// A module's constants lie within a twentieth of an output step of its curve: 0.05 mV of a millivolt.
+#[test]
+fn constants_are_a_twentieth_of_a_step() {
+    let made = budget(
+        &divided(
+            12,
+            "inl_lsb = 1",
+            "microvolts = 1_200_000",
+            "top_ohms = 30000; bottom_ohms = 10000",
+        ),
+        FEW,
+        &|_| (),
+    );
+    let row = made.terms.iter().find(|row| row.term == "module constants");
+    near(row.unwrap().value, 0.05, 1e-12);
 }
 
 #[test]

@@ -168,10 +168,10 @@ fn a_board_at_a_rail_is_as_far_off_as_can_be() {
     let thermistor = "r25_ohms = 10000\nb25_85_k = 3435\n";
     let platinum = "platinum_ohms = 10000\n";
     for (law, side, offset, read_c) in [
-        (thermistor, "low", -5000.0, HOTTEST_C),
-        (thermistor, "high", 5000.0, HOTTEST_C),
-        (platinum, "low", -5000.0, COLDEST_C),
-        (platinum, "low", 5000.0, HOTTEST_C),
+        (thermistor, "low", -5000.0, 1000.0),
+        (thermistor, "high", 5000.0, 1000.0),
+        (platinum, "low", -5000.0, -273.15),
+        (platinum, "low", 5000.0, 1000.0),
     ] {
         let made = sensor("divided-input", &format!("side = \"{side}\"\n{law}"));
         let mut values = [0.0; SLOTS];
