@@ -277,15 +277,21 @@ mod tests {
     #[test]
     fn evidence_adds_up() {
         let mut both = evidence(1.0, 2.0);
-        both.add(&evidence(10.0, 20.0));
+        let more = Evidence {
+            rounding: [5.0; HARMONICS],
+            ..evidence(10.0, 20.0)
+        };
+        both.add(&more);
         assert_eq!((both.found.squares, both.found.degrees), (11.0, 22.0));
         assert_eq!((both.own, both.fixed), (22.0, 1.0));
-        assert_eq!(both.rounding, [4.0; HARMONICS]);
-        let sampling = Sampling::new(&transfer(), &divided().converter.accuracy);
-        assert!(close(both.expected(0.0, &sampling), 4.0 / 12.0 + 1.0));
+        assert_eq!(both.rounding, [7.0; HARMONICS]);
+        let mut sampling = Sampling::new(&transfer(), &divided().converter.accuracy);
         // Two steps of noise, and their own rounding.
         let noisy = 22.0 * (4.0 + 1.0 / 12.0) + 1.0;
         assert!(close(both.expected(2.0, &sampling), noisy));
+        (sampling.samples, sampling.per_sample) = (16.0, 16.0);
+        let still = 7.0 / 12.0 * 256.0 + 1.0;
+        assert!(close(both.expected(0.0, &sampling), still));
     }
 
     /// The noise found is the noise that makes these very squares, whatever is summed, shifted away and weighed.

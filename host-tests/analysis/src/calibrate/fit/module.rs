@@ -269,9 +269,9 @@ fn line(
         let end = |of: fn(f64, f64) -> f64| points.iter().map(|point| point.x).reduce(of);
         let span = (end(f64::max)? - end(f64::min)?) / (high - low);
         if with_offset || (bench.settings.mode.is_none() && span >= SPAN_MIN) {
-            Some((Design::straight(&points)?, 0.0))
+            Design::straight(&points)
         } else if bench.settings.mode.is_some() || points.len() == 1 {
-            Some((Design::through_origin(&points)?, unknown))
+            Design::through_origin(&points)
         } else {
             // A second voltage that is too close to the first would make the module suspect.
             None

@@ -61,7 +61,8 @@ pub fn within(noise: f64) -> f64 {
 
 /// The noise behind a variance of repeats about their mean: the inverse of [`within`].
 pub fn dither(variance: f64) -> f64 {
-    let most = variance.max(0.0).sqrt() + 1.0;
+    // What is within is at least the noise squared.
+    let most = variance.max(0.0).sqrt();
     halved((0.0, most), 40, |noise| within(noise) < variance)
 }
 

@@ -220,12 +220,13 @@ impl Basis<'_> {
 
     /// Where one more row would make the largest uncertainty smallest; none where no row makes it smaller.
     ///
-    /// `design_of` fits as the module's mode would with the row added.
+    /// `design_of` fits as the module's mode would with the row added. Where that fits an offset, the shares of all points in a reading
+    /// add up to 1, and nothing is left of one that was not known.
     pub fn next_point(
         &self,
         levels: &[Weighed],
         now: Standard,
-        design_of: impl Fn(&[Weighed]) -> Option<(Design, f64)>,
+        design_of: impl Fn(&[Weighed]) -> Option<Design>,
     ) -> Option<NextPoint> {
         let (low, high) = self.transfer.span();
         let same = (high - low) * SAME_VOLTAGE;
@@ -244,12 +245,8 @@ impl Basis<'_> {
                 }
                 None => more.push(self.weigh_rows((position, 0.0), 1.0, [1.0; HARMONICS], 1.0)),
             }
-            let (design, unknown_offset) = design_of(&more)?;
-            let (_, worst) = Basis {
-                unknown_offset,
-                ..*self
-            }
-            .worst_error(&more, &design);
+            let design = design_of(&more)?;
+            let (_, worst) = self.worst_error(&more, &design);
             Some((at_mv, worst))
         };
         self.transfer
