@@ -302,3 +302,17 @@ fn the_next_point_is_the_best_of_all_that_could_be_added() {
         }
     }
 }
+
+/// From 3000 to 3650 mV, a second voltage at an end is far enough from one in the middle: distances count in parts of the range, not of the
+/// voltage.
+#[test]
+fn a_narrow_range_has_a_next_point() {
+    let mut front_end = one_millivolt_a_count();
+    front_end.cell.min_uv = 3_000_000;
+    front_end.converter.accuracy.offset_lsb = Some(whole(100));
+    let batch = fitted(&text(&[(3300.0, 3300)]), &front_end);
+    let fit = fit_of(&batch.modules[0]);
+    let next = fit.next_point.expect("one helps");
+    assert!([3000.0, 3650.0].contains(&next.at_mv), "{next:?}");
+    assert!(next.then_mv < fit.reading.expect("an interval").worst);
+}
