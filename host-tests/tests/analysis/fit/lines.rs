@@ -105,6 +105,24 @@ fn falling_counts_are_not_fitted() {
     );
 }
 
+/// Counts at either end of the converter's range are left out, each a reason of its own; their neighbours are not.
+#[test]
+fn counts_at_the_converters_ends_are_named() {
+    for (count, line) in [(0, Some("line 5 ")), (4095, Some("line 5 ")), (4094, None)] {
+        let rows = [
+            (2000.0, 2000),
+            (2825.0, 2825),
+            (3650.0, 3650),
+            (4094.0, count),
+        ];
+        let batch = fitted(&text(&rows), &one_millivolt_a_count());
+        let mut reasons = batch.modules[0].reasons.iter();
+        let found = reasons.find(|reason| reason.check == Check::Saturated);
+        let named = line.map(|line| format!("{line}at the converter's end, left out"));
+        assert_eq!(found.map(|reason| reason.found.clone()), named, "{count}");
+    }
+}
+
 /// Only a good module is good: not one that nothing could contradict, and not one 5 % off.
 #[test]
 fn good_is_neither_unchecked_nor_suspect() {
@@ -259,7 +277,7 @@ fn the_next_point_is_the_best_of_all_that_could_be_added() {
         ("a gain of two", one, &[2100.0, 3300.0], 20, 100),
         ("an offset of two", both, &[2600.0, 3200.0], 20, 2),
         ("too close", None, &[3000.0, 3100.0], 20, 1000),
-        ("far from both ends", None, &[2825.0], 20, 1000),
+        ("far from both ends", None, &[2825.0], 20, 5000),
         ("beside a candidate", one, &[2865.0], 0, 500),
         ("repeats that share", one, &[2830.0, 2830.0], 0, 500),
     ] {

@@ -314,12 +314,16 @@ mod tests {
         }
     }
 
-    /// Modules that have no repeats do not speak: with them the median would be 0, and the two others beyond it.
+    /// Modules that have no repeats do not speak: with them the median would be 0, and the two others beyond it. A module that scatters
+    /// two hundred times as much as the others is left out.
     #[test]
     fn modules_without_repeats_have_no_vote() {
         let mut modules = vec![Evidence::default(); 3];
         modules.extend([evidence(100.0, 10.0), evidence(110.0, 10.0)]);
         let found = pooled(&modules).expect("two modules").found;
+        assert_eq!((found.squares, found.degrees), (210.0, 20.0));
+        modules.push(evidence(20_000.0, 10.0));
+        let found = pooled(&modules).expect("three modules").found;
         assert_eq!((found.squares, found.degrees), (210.0, 20.0));
     }
 }
