@@ -7,6 +7,7 @@ mod files;
 mod guards;
 mod lines;
 mod meter;
+mod next_point;
 mod noise;
 mod properties;
 mod published;
