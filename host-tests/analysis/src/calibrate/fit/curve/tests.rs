@@ -122,7 +122,7 @@ fn constants_lie_farthest_from_their_curve_at_an_end_or_at_the_turn() {
         start: fraction(7, 3),
     };
     let Curve::Quotient { numerator, start } = &curve else {
-        return;
+        panic!("a quotient: {curve:?}");
     };
     let range = CellCounts {
         first: 290,

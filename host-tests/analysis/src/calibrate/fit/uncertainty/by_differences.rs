@@ -168,32 +168,3 @@ fn uncertainties_are_what_errors_make() {
         }
     }
 }
-
-/// Without noise a repeat tells nothing new. A voltage 10 mV from the middle of 1650 mV is the middle, so that one more row there does not
-/// help; a voltage 40 mV from it is another.
-#[test]
-fn a_repeat_of_a_quiet_voltage_tells_nothing_new() {
-    let front_end = divided();
-    let (transfer, meter) = (Transfer::new(&front_end).expect("legal"), Meter::default());
-    let noise = stated_noise(&front_end, 0);
-    let basis = Basis {
-        transfer: &transfer,
-        meter: &meter,
-        noise: &noise,
-        unknown_offset: 0.0,
-        slope: 1.0,
-    };
-    for (away_mv, in_the_middle) in [(10.0, false), (40.0, true)] {
-        let levels: Vec<Weighed> = [2000.0, 2825.0 + away_mv, 3650.0]
-            .map(|mv| basis.weigh(&level(transfer.position(mv), &[0.0], 1.0, 1.0)))
-            .into();
-        let design = |levels: &[Weighed]| {
-            let points: Vec<Point> = levels.iter().map(|level| level.point).collect();
-            Design::straight(&points)
-        };
-        let (_, now) = basis.worst(&levels, &design(&levels).expect("a line"));
-        let next = basis.next_point(&levels, now, design).expect("it helps");
-        assert_eq!(next.at_mv == 2825.0, in_the_middle, "{away_mv} {next:?}");
-        assert!(next.then_mv < now.expanded);
-    }
-}
