@@ -1,9 +1,6 @@
 //! Why a description cannot be turned into a conversion: one error type to match on, whose text says how to fix the description.
 
-use core::fmt;
-
 use crate::field::Field;
-use crate::text::Text;
 
 /// A description that cannot be proven, with the quantity, its value and the limits.
 ///
@@ -194,103 +191,6 @@ impl ConfigError {
         }
     }
 }
-
-impl fmt::Display for ConfigError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::OutOfBounds {
-                field,
-                value,
-                min,
-                max,
-            } => {
-                let name = field.name();
-                let bits = field.fraction_bits();
-                let [value, min, max] =
-                    [value, min, max].map(|bound| Text::new().fraction(*bound, bits));
-                let (value, min, max) = (value.as_str(), min.as_str(), max.as_str());
-                write!(f, "{name} is {value}, allowed are {min} to {max}")
-            }
-            Self::SamplesNotPowerOfTwo { samples } => {
-                write!(f, "samples in a count is {samples}, not a power of two")
-            }
-            Self::ShiftTooLarge {
-                right_shift,
-                largest_count,
-            } => write!(
-                f,
-                "right shift {right_shift} leaves {largest_count} as the largest count, at least 2 is needed"
-            ),
-            Self::CellRangeEmpty { min_uv, max_uv } => write!(
-                f,
-                "the cell's lowest voltage, {min_uv} uV, is not below its highest, {max_uv} uV"
-            ),
-            Self::CellAboveOutput { max_uv, limit_uv } => write!(
-                f,
-                "the fullest cell, {max_uv} uV, is above the largest output, {limit_uv} uV"
-            ),
-            Self::DividerAboveReference {
-                pin_uv,
-                reference_uv,
-            } => write!(
-                f,
-                "the fullest cell puts {pin_uv} uV on the converter's pin, above the reference of {reference_uv} uV"
-            ),
-            Self::ReferenceNotBelowCell {
-                reference_uv,
-                min_uv,
-            } => write!(
-                f,
-                "the supply reference, {reference_uv} uV, is not below the emptiest cell's {min_uv} uV"
-            ),
-            Self::TableTurnsBack { index } => {
-                write!(f, "the temperature table turns back at entry {index}")
-            }
-            Self::TableCounts {
-                first,
-                counts,
-                positions,
-            } => write!(
-                f,
-                "{counts} counts from {first} on do not fit a table over {positions} counts and its wire limits"
-            ),
-            Self::LimitNotReadable { limit } => write!(
-                f,
-                "no readable value lies on each side of the limit {limit} (in steps of the value)"
-            ),
-            Self::HysteresisTooLong {
-                limit_uv,
-                hysteresis_uv,
-            } => write!(
-                f,
-                "with a hysteresis of {hysteresis_uv} uV no voltage comes back inside the limit of {limit_uv} uV"
-            ),
-            Self::WindowMismatch {
-                window,
-                samples,
-                right_shift,
-            } => write!(
-                f,
-                "a window of {window} samples is not a sum of {samples} samples shifted right by {right_shift}"
-            ),
-            Self::CountsWider {
-                largest_count,
-                bits,
-            } => write!(
-                f,
-                "the largest count, {largest_count}, has more than {bits} bits"
-            ),
-            Self::Unproven { shift } => {
-                write!(f, "no line with a shift up to {shift} is exact")
-            }
-            Self::Constants => f.write_str(
-                "module constants that leave no count a voltage, or one beyond the output's range",
-            ),
-        }
-    }
-}
-
-impl core::error::Error for ConfigError {}
 
 /// Turns a `Result` of this crate into its value while compiling.
 ///

@@ -27,7 +27,10 @@ fn every_message_says_the_fix() {
         ("reference_not_below_cell", "choose a lower reference"),
         ("zero_resistor", "or both in a coarser unit (given: 0)"),
         ("seven_bits", "give the converter's resolution (given: 7)"),
-        ("twelve_samples", "sum to the next power of two (given: 12)"),
+        (
+            "twelve_samples",
+            "(samples in a count is 12, not a power of two)",
+        ),
         ("shift_leaves_nothing", "shift less or sum more samples"),
         ("sliding_sum_of_twelve", "takes a power of two of samples"),
         ("cell_above_output", "use the 1 mV output unit"),
@@ -47,11 +50,11 @@ fn every_message_says_the_fix() {
         ("reference_in_millivolts", "check the unit (given: 1200)"),
         (
             "cell_upside_down",
-            "(lowest 3650000 uV, highest 2000000 uV)",
+            "(the cell's lowest voltage, 3650000 uV, is not below its highest, 2000000 uV)",
         ),
         (
             "limit_above_what_can_be_read",
-            "(given, in steps of the value: 360)",
+            "(no readable value lies on each side of the limit 360 (in steps of the value))",
         ),
         (
             "float_gain",

@@ -13,6 +13,8 @@ pub mod describe;
 mod error;
 #[path = "../../../core/src/field.rs"]
 mod field;
+#[path = "../../../core/src/refused.rs"]
+mod refused;
 #[path = "../../../core/src/text.rs"]
 mod text;
 #[path = "../../../core/src/keep/mod.rs"]
