@@ -42,4 +42,4 @@ libunicorn-dev rustc-web cargo-web rust-web-src"
 host-tests/cores/runners/self-test/run
 # The release build is there; a development build without what tests bring would be one more of nearly everything.
 cargo run -q --release -p tallyvolt-host --bin tallyvolt -- cost --toolchain debian --compare
-cargo test -q -p tallyvolt-host --test emitted small_ -- --ignored --nocapture
+cargo test -q --workspace --test emitted small_ -- --ignored --nocapture
