@@ -1,6 +1,6 @@
 //! Files that are read: regular ones only, and never more of them than is stated.
 
-use std::fs::{self, File};
+use std::fs::{self, File, FileType};
 use std::io::{self, ErrorKind, Read};
 use std::path::Path;
 
@@ -11,17 +11,21 @@ use std::path::Path;
 pub fn open(path: &Path) -> io::Result<File> {
     let kind = fs::metadata(path)?.file_type();
     if !kind.is_file() {
-        let what = if kind.is_dir() {
-            "a folder"
-        } else {
-            "a device, a pipe or a socket"
-        };
-        return Err(io::Error::new(
-            ErrorKind::InvalidInput,
-            format!("it is {what}, and only regular files are read"),
-        ));
+        let why = format!("it is {}, and only regular files are read", in_words(kind));
+        return Err(io::Error::new(ErrorKind::InvalidInput, why));
     }
     File::open(path)
+}
+
+/// What is no regular file, in words.
+pub fn in_words(kind: FileType) -> &'static str {
+    if kind.is_symlink() {
+        "a symbolic link"
+    } else if kind.is_dir() {
+        "a folder"
+    } else {
+        "a device, a pipe or a socket"
+    }
 }
 
 /// The whole of a text file of at most `limit` bytes, in lines of at most `line_limit` bytes.

@@ -11,6 +11,7 @@ use std::fs;
 use std::io::{self, ErrorKind, Write};
 use std::path::{Path, PathBuf};
 
+use crate::files::input_file::in_words;
 use difference::difference;
 pub use refusal::OutputError;
 pub use staged::{Staged, Written, commit_all};
@@ -118,14 +119,7 @@ impl<'a> Place<'a> {
             Err(error) => return Err(self.system(error)),
         };
         if !standing.is_file() {
-            let what = if standing.is_symlink() {
-                "a symbolic link"
-            } else if standing.is_dir() {
-                "a folder"
-            } else {
-                "a device, a pipe or a socket"
-            };
-            let path = self.path.to_owned();
+            let (path, what) = (self.path.to_owned(), in_words(standing.file_type()));
             return Err(OutputError::NotRegular { path, what });
         }
         for input in self.inputs {

@@ -7,6 +7,8 @@ use std::sync::Arc;
 use miette::{Diagnostic, LabeledSpan, NamedSource, SourceCode};
 use thiserror::Error;
 
+use crate::files::rows::problem::shortened;
+
 /// Characters of a value that are shown in a sentence; its line is shown as well.
 const VALUE_CHARACTERS: usize = 80;
 
@@ -119,7 +121,7 @@ impl FileError {
         let file = path.display().to_string();
         // What spans lines is underlined on its first: an open string may reach to the file's end.
         for problem in &mut problems {
-            problem.value = quoted(&problem.value);
+            problem.value = shortened(&problem.value, VALUE_CHARACTERS);
             for span in std::iter::once(&mut problem.span)
                 .chain(problem.others.iter_mut().map(|(span, _)| span))
             {
@@ -167,14 +169,6 @@ fn on_one_line(text: &str, span: &Range<usize>) -> Range<usize> {
         .and_then(|spanned| spanned.find('\n'))
         .unwrap_or(span.len());
     span.start..span.start + length
-}
-
-/// A value as it is written, of a long one the beginning.
-fn quoted(value: &str) -> String {
-    match value.char_indices().nth(VALUE_CHARACTERS) {
-        Some((end, _)) => format!("{}...", value.get(..end).unwrap_or(value)),
-        None => value.to_owned(),
-    }
 }
 
 fn line_of(text: &str, offset: usize) -> usize {

@@ -1,10 +1,12 @@
 //! What each column of a file is: names as people write them, units, and the separator that makes sense of them.
 
-use super::fields::Fields;
+use std::ops::Range;
+
+use super::fields::{Fields, QuoteError};
+use super::problem::{Complaint, quoted};
+
 /// Separators that are looked for, and what they are called.
 pub const SEPARATORS: [(u8, &str); 3] = [(b',', "comma"), (b';', "semicolon"), (b'\t', "tab")];
-
-use super::problem::{Complaint, quoted};
 
 /// A column that a command reads.
 #[derive(Debug, Clone, Copy)]
@@ -65,27 +67,19 @@ impl Wanted {
         self
     }
 
-    /// Whether words are a name of this column: the power of ten of their unit, or that they lack one.
-    fn reads(&self, words: &str) -> Option<Result<i32, NoUnit>> {
+    /// Whether words are a name of this column: the power of ten of their unit; none where they lack one that they must say.
+    fn reads(&self, words: &str) -> Option<Option<i32>> {
         self.names.iter().find_map(|name| {
             let rest = words.strip_prefix(name)?;
             if rest.is_empty() {
-                return Some(if self.unit_may_lack {
-                    Ok(0)
-                } else {
-                    Err(NoUnit)
-                });
+                return Some(self.unit_may_lack.then_some(0));
             }
             let unit = rest.strip_prefix(' ')?;
             let found = self.units.iter().find(|(word, _)| *word == unit)?;
-            Some(Ok(found.1))
+            Some(Some(found.1))
         })
     }
 }
-
-/// A name that must say a unit and does not.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-struct NoUnit;
 
 /// A volt in millivolts, and so on.
 pub const MILLIVOLTS: &[(&str, i32)] = &[
@@ -125,12 +119,12 @@ pub struct Header<const N: usize> {
 /// Understands a header: with the separator that gives the most wanted columns.
 ///
 /// # Errors
-/// A complaint, and the separator it was made with: a column that is missing, there twice, without its unit, or nearly named
-/// like a wanted one.
+/// A complaint, and the bytes that it is about: a column that is missing, there twice, without its unit, or nearly named like a
+/// wanted one.
 pub fn header<const N: usize>(
     line: &[u8],
     wanted: &[Wanted; N],
-) -> Result<Header<N>, (u8, Complaint)> {
+) -> Result<Header<N>, (Range<usize>, Complaint)> {
     let tries = SEPARATORS.map(|(separator, _)| {
         let mut fields = Fields::default();
         let split = fields.split(line, separator);
@@ -150,26 +144,29 @@ pub fn header<const N: usize>(
             best = tried;
         }
     }
-    let (separator, fields, split) = best;
+    let (_, fields, _) = best;
+    with(line, best, wanted).map_err(|complaint| {
+        let whole = 0..line.len();
+        let place = complaint.field.map_or(whole, |at| fields.place(at));
+        (place, complaint)
+    })
+}
+
+/// The same with one separator, the fields it makes, and whether they end as they must.
+fn with<const N: usize>(
+    line: &[u8],
+    (separator, fields, split): &(u8, Fields, Result<(), QuoteError>),
+    wanted: &[Wanted; N],
+) -> Result<Header<N>, Complaint> {
     if line.contains(&0) {
         let rule = "bytes 0 in the header: UTF-16 without a byte order mark?".to_owned();
         let fix = "save the file as UTF-8, or with its byte order mark";
-        return Err((*separator, Complaint::new(rule, fix)));
+        return Err(Complaint::new(rule, fix));
     }
-    let separator = *separator;
     if split.is_err() {
         let rule = "a quote in the header is not closed".to_owned();
-        return Err((separator, Complaint::new(rule, "close it")));
+        return Err(Complaint::new(rule, "close it"));
     }
-    with(line, fields, separator, wanted).map_err(|complaint| (separator, complaint))
-}
-
-fn with<const N: usize>(
-    line: &[u8],
-    fields: &Fields,
-    separator: u8,
-    wanted: &[Wanted; N],
-) -> Result<Header<N>, Complaint> {
     let mut columns: [Option<Column>; N] = std::array::from_fn(|_| None);
     let mut unused = Vec::new();
     for at in 0..fields.len() {
@@ -187,7 +184,7 @@ fn with<const N: usize>(
             unused.push(written);
             continue;
         };
-        let Ok(power) = unit else {
+        let Some(power) = unit else {
             let units: Vec<&str> = wanted_one.units.iter().map(|(unit, _)| *unit).collect();
             let rule = format!("column `{written}` does not say its unit");
             let fix = format!(
@@ -217,7 +214,7 @@ fn with<const N: usize>(
         return Err(Complaint::new(rule, listed(wanted)));
     }
     Ok(Header {
-        separator,
+        separator: *separator,
         columns,
         unused,
         fields: fields.len(),
@@ -238,14 +235,12 @@ fn near(words: &str, wanted: &[Wanted]) -> Option<&'static str> {
 }
 
 fn listed(wanted: &[Wanted]) -> String {
-    let of = |required: bool| -> Vec<&str> {
-        wanted
-            .iter()
-            .filter(|wanted| wanted.required == required)
-            .map(|wanted| wanted.key)
-            .collect()
+    let of = |required: bool| {
+        let wanted = wanted.iter().filter(|wanted| wanted.required == required);
+        let keys: Vec<&str> = wanted.map(|wanted| wanted.key).collect();
+        keys.join(",")
     };
-    let (required, optional) = (of(true).join(","), of(false).join(","));
+    let (required, optional) = (of(true), of(false));
     if optional.is_empty() {
         format!("write the header {required}")
     } else {

@@ -97,7 +97,7 @@ impl Decimals {
             };
             Complaint::new(rule, "correct the value, or take the row out")
         };
-        let refused = |what: String, fix: String| {
+        let refused = |what: &str, fix: &str| {
             let shown = quoted(field);
             Err(Complaint::new(format!("{name} = {shown}: {what}"), fix))
         };
@@ -108,13 +108,13 @@ impl Decimals {
         }
         let thousands = "separators of thousands are not read";
         if self.commas_separate {
-            let what = "a comma, in a file with commas between fields".to_owned();
+            let what = "a comma, in a file with commas between fields";
             let fix = "write a decimal point, or put semicolons or tabs between fields";
-            return refused(what, fix.to_owned());
+            return refused(what, fix);
         }
         if signs > 1 {
             let what = format!("more than one comma or point; {thousands}");
-            return refused(what, "write one, before the decimals".to_owned());
+            return refused(&what, "write one, before the decimals");
         }
         let sign = if comma { Sign::Comma } else { Sign::Point };
         let decimal = value(&text.replace(sign.character(), "."));
@@ -123,7 +123,7 @@ impl Decimals {
             Some((settled, settled_at)) => {
                 let (now, then) = (sign.word(), settled.word());
                 let what = format!("a decimal {now}, and line {settled_at} has a decimal {then}");
-                return refused(what, "use one sign in the whole file".to_owned());
+                return refused(&what, "use one sign in the whole file");
             }
             None => {}
         }
@@ -134,14 +134,11 @@ impl Decimals {
                 Ok(decimal)
             }
             (None, None) => Err(wrong()),
-            (None, Some(_)) => {
-                let fix = format!("leave the {} out", sign.word());
-                refused(thousands.to_owned(), fix)
-            }
+            (None, Some(_)) => refused(thousands, &format!("leave the {} out", sign.word())),
             (Some(_), Some(_)) => {
                 let [whole, decimal] = ["", "."].map(|as_| text.replace(sign.character(), as_));
                 let what = format!("may be {decimal} or {whole}, and no number before tells which");
-                refused(what, format!("write {whole}, or a fourth decimal"))
+                refused(&what, &format!("write {whole}, or a fourth decimal"))
             }
         }
     }

@@ -2,6 +2,8 @@
 
 use std::ops::Range;
 
+use memchr::memchr;
+
 /// What is wrong with a line's quotes, and the bytes that show it.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum QuoteError {
@@ -118,14 +120,9 @@ impl Fields {
         };
         let place = start..at + 1;
         let behind = line.get(at + 1..).unwrap_or_default();
-        let end = at
-            + 1
-            + behind
-                .iter()
-                .position(|byte| *byte == separator)
-                .unwrap_or(behind.len());
-        let between = line.get(at + 1..end).unwrap_or_default();
-        if !between.trim_ascii().is_empty() {
+        let length = memchr(separator, behind).unwrap_or(behind.len());
+        let end = at + 1 + length;
+        if !behind[..length].trim_ascii().is_empty() {
             return Err(QuoteError::After(start..end));
         }
         Ok((Field { place, value }, end))
@@ -135,8 +132,8 @@ impl Fields {
 /// A field without quotes, and where its separator stands.
 fn plain(line: &[u8], start: usize, separator: u8) -> (Field, usize) {
     let rest = line.get(start..).unwrap_or_default();
-    let length = memchr::memchr(separator, rest).unwrap_or(rest.len());
-    let inside = trimmed(rest.get(..length).unwrap_or(rest));
+    let length = memchr(separator, rest).unwrap_or(rest.len());
+    let inside = trimmed(&rest[..length]);
     let place = start + inside.start..start + inside.end;
     let value = Value::Line(place.clone());
     (Field { place, value }, start + length)

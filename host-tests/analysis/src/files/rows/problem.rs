@@ -115,11 +115,15 @@ fn printable(bytes: &[u8]) -> String {
 pub fn quoted(value: &[u8]) -> String {
     // A character has four bytes at most, so that no more of a long value needs a look.
     let text = printable(value.get(..4 * QUOTED + 4).unwrap_or(value)).replace('\t', " ");
-    if text.chars().count() <= QUOTED {
-        return text;
+    shortened(&text, QUOTED)
+}
+
+/// A text, or the beginning of one that has more than so many characters.
+pub fn shortened(text: &str, characters: usize) -> String {
+    match text.char_indices().nth(characters) {
+        Some((end, _)) => format!("{}...", &text[..end]),
+        None => text.to_owned(),
     }
-    let start: String = text.chars().take(QUOTED).collect();
-    format!("{start}...")
 }
 
 impl SourceCode for RowProblem {

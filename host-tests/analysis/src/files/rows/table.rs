@@ -100,13 +100,7 @@ impl<'a, const N: usize> Table<'a, N> {
                 let rule = format!("{} columns, at most {COLUMNS_MAX} are read", header.fields);
                 return Err(refuse(whole, Complaint::new(rule, "leave some out")));
             }
-            Err((separator, complaint)) => {
-                let mut fields = Fields::default();
-                // Open quotes were complained of; what was split so far has its place.
-                let _ = fields.split(&raw, separator);
-                let place = complaint.field.map_or(whole, |at| fields.place(at));
-                return Err(refuse(place, complaint));
-            }
+            Err((place, complaint)) => return Err(refuse(place, complaint)),
         };
         let mut table = Self {
             file: file.to_owned(),

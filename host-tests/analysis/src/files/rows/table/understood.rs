@@ -3,6 +3,7 @@
 use super::super::times::Form;
 use super::Table;
 use crate::files::rows::columns::SEPARATORS;
+use crate::files::rows::problem::shortened;
 
 /// Characters of what was understood.
 const UNDERSTOOD: usize = 400;
@@ -39,11 +40,7 @@ impl<const N: usize> Table<'_, N> {
         if !self.header.unused.is_empty() {
             parts.push(format!("not used: {}", self.header.unused.join(" ")));
         }
-        let text = parts.join(", ");
         // A header of many long names would bury the rest.
-        match text.char_indices().nth(UNDERSTOOD) {
-            Some((end, _)) => format!("{}...", text.get(..end).unwrap_or(&text)),
-            None => text,
-        }
+        shortened(&parts.join(", "), UNDERSTOOD)
     }
 }

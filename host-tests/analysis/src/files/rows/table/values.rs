@@ -76,13 +76,11 @@ impl<const N: usize> Table<'_, N> {
     /// A complaint for anything else, and for a second form in one file.
     pub fn time(&mut self, wanted: usize) -> Result<f64, Complaint> {
         let (form, value) = match times::iso(self.field(wanted)) {
-            Some((form, seconds)) => (form, seconds),
+            Some(read) => read,
             None => {
                 let number = self.number(wanted);
-                (
-                    Form::Seconds,
-                    number.map_err(|complaint| times::refused(complaint, self.field(wanted)))?,
-                )
+                let refused = |complaint| times::refused(complaint, self.field(wanted));
+                (Form::Seconds, number.map_err(refused)?)
             }
         };
         let form = times::same(self.form, form, self.field(wanted))
