@@ -43,7 +43,7 @@ pub fn read(path: &Path) -> Result<FrontEnd, FileError> {
 /// # Errors
 /// [`FileError`] when the file cannot be read or a value breaks its own rule.
 pub fn read_candidate(path: &Path) -> Result<FrontEnd, FileError> {
-    parse_with(path, &text(path)?, |_, _| ())
+    parse_with(path, &text(path)?, |_, _| (), &Notes::default())
 }
 
 /// A problem at a key of a file that was read before, with other keys that take part.
@@ -57,10 +57,8 @@ pub fn problem_at(
     rule: String,
     fix: String,
 ) -> Result<(), FileError> {
-    parse_with(path, &text(path)?, |root, _| {
-        root.report_at(key, others, rule, fix);
-    })
-    .map(|_| ())
+    let report = |root: &mut TableReader<'_>, _: &FrontEnd| root.report_at(key, others, rule, fix);
+    parse_with(path, &text(path)?, report, &Notes::default()).map(drop)
 }
 
 fn text(path: &Path) -> Result<String, FileError> {
@@ -84,18 +82,10 @@ pub fn inputs(path: &Path, front_end: &FrontEnd) -> Vec<PathBuf> {
 /// # Errors
 /// [`FileError::Problems`] with every broken rule.
 pub fn parse(path: &Path, text: &str) -> Result<FrontEnd, FileError> {
-    parse_with(path, text, rules::check)
+    parse_with(path, text, rules::check, &Notes::default())
 }
 
 fn parse_with(
-    path: &Path,
-    text: &str,
-    rules: impl FnOnce(&mut TableReader<'_>, &FrontEnd),
-) -> Result<FrontEnd, FileError> {
-    parse_noting(path, text, rules, &Notes::default())
-}
-
-fn parse_noting(
     path: &Path,
     text: &str,
     rules: impl FnOnce(&mut TableReader<'_>, &FrontEnd),
@@ -115,7 +105,7 @@ fn parse_noting(
         notes.note(Problem::new(key, span, rule.to_owned(), fix.to_owned()));
     }
     let front_end = if notes.problems.borrow().is_empty() {
-        let root = TableReader::new(text, "", 0..0, document.get_ref(), notes);
+        let root = TableReader::root(text, document.get_ref(), notes);
         front_end(root, path, rules)
     } else {
         None
@@ -131,7 +121,7 @@ pub fn keys() -> BTreeSet<String> {
     let notes = Notes::default();
     let read = |text: &str| {
         // Only the keys that were asked for matter here, and they are noted either way.
-        let _ = parse_noting(Path::new(""), text, |_, _| (), &notes);
+        let _ = parse_with(Path::new(""), text, |_, _| (), &notes);
     };
     for example in Example::ALL {
         read(example.text());

@@ -53,17 +53,12 @@ pub struct TableReader<'t> {
 }
 
 impl<'t> TableReader<'t> {
-    pub(crate) fn new(
-        text: &'t str,
-        name: &'static str,
-        span: Range<usize>,
-        table: &'t DeTable<'t>,
-        notes: &'t Notes,
-    ) -> Self {
+    /// A whole file.
+    pub(crate) fn root(text: &'t str, table: &'t DeTable<'t>, notes: &'t Notes) -> Self {
         Self {
             text,
-            name,
-            span,
+            name: "",
+            span: 0..0,
             table,
             known: Vec::new(),
             notes,
@@ -74,10 +69,11 @@ impl<'t> TableReader<'t> {
     pub(crate) fn table(&mut self, key: &'static str) -> Option<TableReader<'t>> {
         let value = self.find(key)?;
         match value.get_ref() {
-            DeValue::Table(table) => {
-                let (text, notes) = (self.text, self.notes);
-                Some(TableReader::new(text, key, value.span(), table, notes))
-            }
+            DeValue::Table(table) => Some(TableReader {
+                name: key,
+                span: value.span(),
+                ..TableReader::root(self.text, table, self.notes)
+            }),
             other => {
                 let rule = format!("is {}, a table is wanted", Self::article(other.type_str()));
                 self.report(key, value.span(), rule, format!("write it as [{key}]"));

@@ -64,10 +64,7 @@ fn check_sensor_and_limits(root: &mut TableReader<'_>, front_end: &FrontEnd, fir
     let conversion = match firmware.conversion() {
         Ok(conversion) => conversion,
         Err(error) => {
-            let (main, others): (Place, &[Place]) = (
-                ("output", "unit_uv"),
-                &[("reference", "microvolts"), ("converter", "bits")],
-            );
+            let others = [("reference", "microvolts"), ("converter", "bits")];
             let found = match error {
                 ConfigError::Constants => {
                     "no count between zero and the rail is a voltage that the output can carry"
@@ -76,7 +73,7 @@ fn check_sensor_and_limits(root: &mut TableReader<'_>, front_end: &FrontEnd, fir
                 other => other.to_string(),
             };
             let fix = "take a coarser output unit, a smaller full scale, or more bits".to_owned();
-            root.report_at(main, others, found, fix);
+            root.report_at(("output", "unit_uv"), &others, found, fix);
             return;
         }
     };
