@@ -37,6 +37,7 @@ use tallyvolt_model::rational::in_millivolts;
 
 use crate::choose::findings::{findings, meets};
 use crate::describe::limit_name::Direction;
+use crate::describe::limits::stated;
 use combine::{FirstOrder, combine, coverage_factor};
 use distribution::Distribution;
 use found::{Budget, Contribution, StateRow, TermRow, Total};
@@ -114,35 +115,24 @@ pub fn budget(front_end: &FrontEnd, run: Run, progress: &(dyn Fn(u64) + Sync)) -
 
 /// Adds a site for each limit, in the order of [`thresholds::thresholds`]. A healthy cell is at the end of its own range, or nominal where the limit lies inside it.
 fn limit_sites(front_end: &FrontEnd, sites: &mut Vec<f64>) -> Vec<LimitSites> {
-    let Some(limits) = &front_end.limits else {
-        return Vec::new();
-    };
     let cell = &front_end.cell;
-    [
-        (Direction::Over, limits.over_uv, cell.max_uv, 2),
-        (Direction::Under, limits.under_uv, cell.min_uv, 0),
-    ]
-    .into_iter()
-    .filter_map(|(direction, limit_uv, end_uv, end_site)| {
-        let limit_uv = limit_uv?;
-        let limit_mv = in_millivolts(limit_uv);
-        let end_is_healthy = match direction {
-            Direction::Over => end_uv < limit_uv,
-            Direction::Under => end_uv > limit_uv,
-        };
-        let (healthy_uv, healthy_site) = if end_is_healthy {
-            (end_uv, end_site)
-        } else {
-            (cell.nominal_uv, 1)
-        };
-        sites.push(limit_mv);
-        Some(LimitSites {
-            site: sites.len() - 1,
-            healthy_mv: in_millivolts(healthy_uv),
-            healthy_site,
+    let limits = front_end.limits.iter();
+    limits
+        .flat_map(|limits| stated(limits.over_uv, limits.under_uv))
+        .map(|(direction, limit_uv)| {
+            let (healthy_uv, healthy_site) = match direction {
+                Direction::Over if cell.max_uv < limit_uv => (cell.max_uv, 2),
+                Direction::Under if cell.min_uv > limit_uv => (cell.min_uv, 0),
+                _ => (cell.nominal_uv, 1),
+            };
+            sites.push(in_millivolts(limit_uv));
+            LimitSites {
+                site: sites.len() - 1,
+                healthy_mv: in_millivolts(healthy_uv),
+                healthy_site,
+            }
         })
-    })
-    .collect()
+        .collect()
 }
 
 fn term_row(term: &Term) -> TermRow {
@@ -163,15 +153,14 @@ fn state_row(
     voltages_mv: &[f64; CELL_SITES],
     found: &[(&FirstOrder, &Summary)],
 ) -> StateRow {
-    let each = |value: &dyn Fn(&FirstOrder) -> f64| {
-        std::array::from_fn(|site| found.get(site).map_or(0.0, |(first, _)| value(first)))
-    };
+    let each =
+        |value: &dyn Fn(&FirstOrder) -> f64| std::array::from_fn(|site| value(found[site].0));
     let contributions = terms
         .rows
         .iter()
         .map(|term| {
             let slot = term.quantity.slot();
-            let slope = |first: &FirstOrder| first.sensitivities.get(slot).copied().unwrap_or(0.0);
+            let slope = |first: &FirstOrder| first.sensitivities[slot];
             Contribution {
                 sensitivity_mv: each(&slope),
                 contribution_mv: each(&|first| {
@@ -199,7 +188,7 @@ fn total(terms: &Terms, at_mv: f64, first: &FirstOrder, trials: &Summary) -> Tot
     let (agree, trust) = verdict(terms, first, trials);
     Total {
         at_mv,
-        worst_mv: [first.worst.0, first.worst.1],
+        worst_mv: first.worst.into(),
         combined_mv: first.combined,
         effective_dof: first.dof.is_finite().then_some(first.dof),
         coverage_factor: factor,
@@ -246,10 +235,7 @@ fn verdict(terms: &Terms, first: &FirstOrder, trials: &Summary) -> (bool, String
 }
 
 fn largest<'t>(terms: &'t Terms, first: &FirstOrder) -> Option<&'t Term> {
-    let part = |term: &Term| {
-        let part = first.contributions.get(term.quantity.slot()).copied();
-        part.unwrap_or(0.0)
-    };
+    let part = |term: &Term| first.contributions[term.quantity.slot()];
     terms
         .rows
         .iter()

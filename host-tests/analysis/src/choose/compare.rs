@@ -97,15 +97,15 @@ pub fn compare(
             let mut asking = front_end.clone();
             // Boards are counted within one error, whatever each file allows.
             asking.asks.max_error_uv = asked;
-            let mut budget = budget(&asking, run, progress);
-            budget.findings = findings(front_end);
+            let budget = budget(&asking, run, progress);
+            let findings = findings(front_end);
             let range = Range::of(front_end);
             let candidate = Candidate {
                 name: front_end.name.clone(),
                 file: file.clone(),
                 topology: front_end.topology.word(),
-                failures: broken(&budget.findings).map(Finding::line).collect(),
-                findings: budget.findings.clone(),
+                failures: broken(&findings).map(Finding::line).collect(),
+                findings,
                 yields: budget.yields.clone(),
             };
             let cells = RowName::value_variants()
@@ -119,7 +119,7 @@ pub fn compare(
         // Stable, so that equals stay as given; what fails or is not known comes last.
         columns.sort_by(|one, other| {
             let key = |(candidate, cells): &(Candidate, Vec<Cell>)| {
-                let value = cells.get(by as usize).and_then(|cell| cell.value);
+                let value = cells[by as usize].value;
                 let value = value.map_or(f64::INFINITY, |value| rank(by, value));
                 (!candidate.failures.is_empty(), value)
             };
@@ -132,9 +132,7 @@ pub fn compare(
         .iter()
         .enumerate()
         .map(|(index, &row)| {
-            let cells = columns
-                .iter()
-                .filter_map(|column| column.get(index).cloned());
+            let cells = columns.iter().map(|column| column[index].clone());
             Row {
                 row,
                 label: row.label(),
@@ -162,14 +160,10 @@ const APART: f64 = 3.0;
 
 /// Marks the best of those that serve, and what trials do not tell apart from it, unless that is all of them.
 fn marked(row: RowName, mut cells: Vec<Cell>, candidates: &[Candidate]) -> Vec<Cell> {
-    let serving = |index: usize| {
-        let candidate = candidates.get(index);
-        candidate.is_some_and(|candidate| candidate.failures.is_empty())
-    };
     let mut known: Vec<(usize, f64, f64)> = cells
         .iter()
         .enumerate()
-        .filter(|(index, _)| serving(*index))
+        .filter(|(index, _)| candidates[*index].failures.is_empty())
         .filter_map(|(index, cell)| Some((index, rank(row, cell.value?), cell.standard_error)))
         .collect();
     let best = known
@@ -183,9 +177,7 @@ fn marked(row: RowName, mut cells: Vec<Cell>, candidates: &[Candidate]) -> Vec<C
     known.retain(|(_, value, own)| value - best <= APART * error.hypot(*own));
     if known.len() < all {
         for (index, ..) in known {
-            if let Some(cell) = cells.get_mut(index) {
-                cell.best = true;
-            }
+            cells[index].best = true;
         }
     }
     cells
@@ -239,13 +231,10 @@ fn cell(
         ..Cell::default()
     };
     let step = |site: usize| {
-        let at = budget
-            .voltages_mv
-            .get(site)
-            .filter(|at| range.holds(**at))?;
+        let at = budget.voltages_mv[site];
         let model = Model::as_drawn(front_end);
         let uv = whole((at * 1000.0).round() as u32);
-        Some(float(&(model.step_uv(&uv) / whole(1000))))
+        (range.holds(at)).then(|| float(&(model.step_uv(&uv) / whole(1000))))
     };
     let error = |state, value: &dyn Fn(&super::budget::found::Total) -> f64| {
         let state = budget.state(state, Temperature::Range)?;
@@ -293,8 +282,11 @@ fn cell(
         RowName::Error95After => error_95(State::TwoPoint),
         RowName::YieldBefore => share(State::Uncalibrated),
         RowName::YieldAfter => share(State::TwoPoint),
-        RowName::Drain => match dynamic::drain_ua(front_end, front_end.cell.nominal_uv) {
-            Some(drain) => figure(Some(drain), 1, ""),
+        RowName::Drain => match front_end.topology.divider() {
+            Some(divider) => {
+                let drain = dynamic::drain_ua(divider, front_end.cell.nominal_uv);
+                figure(Some(drain), 1, "")
+            }
             None => Cell {
                 text: "0, no divider".to_owned(),
                 ..figure(Some(0.0), 0, "")

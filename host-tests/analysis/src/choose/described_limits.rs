@@ -8,10 +8,8 @@ use crate::choose::budget::thresholds::{planned, thresholds};
 use crate::describe::firmware::Conversion;
 use crate::describe::limits::{DescribedLimit, limits, voltages_as_written};
 
-/// Every limit that a file sets, as firmware compares it: at the limit itself, or earlier by the guard band of the planned
-/// calibration where the limit bounds the true value. Guard bands that leave no acceptance zone make no limit.
-///
-/// Temperature limits only with the thermistor they are for.
+/// The [`limits`] of a file as firmware compares them: at the limit itself, or earlier by the guard band of the planned
+/// calibration where the limit bounds the true value.
 pub fn described(
     front_end: &FrontEnd,
     conversion: &Conversion,

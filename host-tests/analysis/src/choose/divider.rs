@@ -49,10 +49,9 @@ pub fn search(
         .collect();
     fitting.par_sort_unstable_by(|one, other| one.cmp(other, objective));
     let best = bench.best(&fitting);
-    let first = best.first().copied();
     let best = best
         .iter()
-        .map(|candidate| bench.pair(candidate, &first.unwrap_or(*candidate), objective))
+        .map(|candidate| bench.pair(candidate, &best[0], objective))
         .collect();
     Ok(Found {
         name: front_end.name.clone(),

@@ -73,7 +73,7 @@ pub struct DescribedLimit {
     pub limit: Result<Limit, ConfigError>,
 }
 
-/// The same with every limit taken as one on the reading: whether the file's own values can be limits at all.
+/// Every limit taken as one on the reading: whether the file's own values can be limits at all.
 pub(crate) fn as_written(
     front_end: &FrontEnd,
     conversion: &Conversion,
@@ -104,22 +104,23 @@ pub fn limits(
         let mut thresholds = thresholds.iter();
         let threshold = thresholds.find(|threshold| threshold.direction == name.direction())?;
         let side = side(name.direction());
-        let steps = threshold.quiet_units;
-        let limit = match (u16::try_from(steps), zone) {
+        let quiet = threshold.quiet_units;
+        let steps = i32::try_from(quiet).unwrap_or(i32::MAX);
+        let limit = match (u16::try_from(quiet), zone) {
             (Ok(value), true) => conversion.limit(
                 side,
                 Microvolts(u32::from(value) * front_end.unit_uv),
                 Microvolts(limits.hysteresis_uv),
                 rule,
             ),
-            _ => Err(not_readable(steps)),
+            _ => Err(ConfigError::LimitNotReadable { limit: steps }),
         };
         Some(DescribedLimit {
             name,
             side,
             written: in_millivolts(threshold.limit_uv),
-            value: steps as f64 * f64::from(front_end.unit_uv) / 1000.0,
-            steps: i32::try_from(steps).unwrap_or(i32::MAX),
+            value: quiet as f64 * f64::from(front_end.unit_uv) / 1000.0,
+            steps,
             guard: threshold.guard_mv,
             limit,
         })
@@ -179,8 +180,9 @@ pub(crate) fn no_zone(front_end: &FrontEnd, thresholds: &[Threshold]) -> Option<
 
 /// The limits as they are written, each taken as one on the reading.
 pub(crate) fn voltages_as_written(front_end: &FrontEnd) -> Vec<Threshold> {
-    let limits = front_end.limits.iter().flat_map(stated);
+    let limits = front_end.limits.iter();
     limits
+        .flat_map(|limits| stated(limits.over_uv, limits.under_uv))
         .map(|(direction, limit_uv)| Threshold {
             direction,
             limit_uv,
@@ -194,24 +196,16 @@ pub(crate) fn voltages_as_written(front_end: &FrontEnd) -> Vec<Threshold> {
 
 /// The temperature limits as they are written, each taken as one on the reading.
 pub(crate) fn temperatures_as_written(front_end: &FrontEnd) -> Vec<TemperatureAlarm> {
-    let Some(limits) = &front_end.limits else {
-        return Vec::new();
-    };
-    [
-        (Direction::Over, limits.over_tenths),
-        (Direction::Under, limits.under_tenths),
-    ]
-    .into_iter()
-    .filter_map(|(direction, tenths)| {
-        let tenths = tenths?;
-        Some(TemperatureAlarm {
+    let limits = front_end.limits.iter();
+    limits
+        .flat_map(|limits| stated(limits.over_tenths, limits.under_tenths))
+        .map(|(direction, tenths)| TemperatureAlarm {
             direction,
             limit_c: f64::from(tenths) / 10.0,
             guard_k: 0.0,
             quiet_tenths: tenths,
         })
-    })
-    .collect()
+        .collect()
 }
 
 /// The count that a limit compares with.
@@ -221,11 +215,11 @@ pub fn count(limit: CountLimit) -> u32 {
     }
 }
 
-/// The voltage limits that are stated, in microvolts.
-pub fn stated(limits: &Limits) -> Vec<(Direction, u32)> {
-    let over = limits.over_uv.map(|uv| (Direction::Over, uv));
-    let under = limits.under_uv.map(|uv| (Direction::Under, uv));
-    over.into_iter().chain(under).collect()
+/// Those of two limits that are stated.
+pub fn stated<T>(over: Option<T>, under: Option<T>) -> impl Iterator<Item = (Direction, T)> {
+    let over = over.map(|limit| (Direction::Over, limit));
+    let under = under.map(|limit| (Direction::Under, limit));
+    over.into_iter().chain(under)
 }
 
 fn side(direction: Direction) -> LimitSide {
@@ -240,11 +234,5 @@ fn rule(limits: &Limits) -> AlarmRule {
         // Larger numbers were refused on reading; saturating keeps the crate's own check in charge all the same.
         readings: u8::try_from(limits.debounce_readings).unwrap_or(u8::MAX),
         latching: limits.latching,
-    }
-}
-
-fn not_readable(limit: i64) -> ConfigError {
-    ConfigError::LimitNotReadable {
-        limit: i32::try_from(limit).unwrap_or(i32::MAX),
     }
 }

@@ -18,7 +18,6 @@ use crate::choose::budget::quantity::Quantity;
 use crate::choose::budget::reading::State;
 use crate::choose::budget::terms::Terms;
 use crate::choose::budget::thresholds::{planned, thresholds};
-use crate::describe::limit_name::Direction;
 use crate::describe::limits::{Threshold, no_zone};
 
 /// What moves after a calibration.
@@ -101,10 +100,7 @@ impl Guards {
                     threshold: *threshold,
                     firmware_mv: given_up_mv(threshold, front_end.unit_uv),
                     drift: [gain, both].map(|first| {
-                        let bound = match threshold.direction {
-                            Direction::Over => -first.worst.0,
-                            Direction::Under => first.worst.1,
-                        };
+                        let (bound, _) = first.inwards(threshold.direction);
                         Error::bounded(first.combined.powi(2), bound.max(0.0))
                     }),
                 })

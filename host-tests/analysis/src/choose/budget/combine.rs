@@ -11,6 +11,7 @@ use statrs::distribution::{ContinuousCDF, Normal, StudentsT};
 
 use super::corners;
 use super::input::{Correlation, Input, Model};
+use crate::describe::limit_name::Direction;
 
 /// One output quantity, to first order, and its worst case.
 #[derive(Debug, Clone)]
@@ -27,6 +28,16 @@ pub struct FirstOrder {
     pub dof: f64,
     /// Lowest and highest value with every input at its worst.
     pub worst: (f64, f64),
+}
+
+impl FirstOrder {
+    /// How far the output errs inwards from a limit, which lets it be missed: at worst, and at the estimates.
+    pub fn inwards(&self, limit: Direction) -> (f64, f64) {
+        match limit {
+            Direction::Over => (-self.worst.0, -self.estimate),
+            Direction::Under => (self.worst.1, self.estimate),
+        }
+    }
 }
 
 /// Steps of the difference quotients are this part of a standard uncertainty: small enough that the third order stays
@@ -60,9 +71,7 @@ pub fn combine(
             }
             let moved = |by: f64| {
                 let mut values = at.clone();
-                if let Some(value) = values.get_mut(index) {
-                    *value += by;
-                }
+                values[index] += by;
                 evaluate(&values)
             };
             let (up, down) = (moved(step), moved(-step));
@@ -72,12 +81,7 @@ pub fn combine(
                 .collect()
         })
         .collect();
-    let by_output = |output| {
-        let slopes = slopes.iter();
-        slopes
-            .map(move |slopes| slopes.get(output).copied().unwrap_or(0.0))
-            .collect()
-    };
+    let by_output = |output: usize| slopes.iter().map(|slopes| slopes[output]).collect();
     let sensitivities: Vec<Vec<f64>> = (0..outputs).map(by_output).collect();
     let signed = sensitivities
         .iter()

@@ -30,19 +30,13 @@ pub(super) fn worst(
         model,
         values: inputs.iter().map(|input| input.estimate).collect(),
         out: vec![0.0; signed.len()],
-        ends: vec![End::new(); 2 * signed.len()],
+        ends: vec![[End::NOWHERE; 2]; signed.len()],
     };
     search.take(&Corner::new());
     for parts in signed {
         let upper: Corner = groups
             .iter()
-            .map(|group| {
-                group
-                    .iter()
-                    .filter_map(|index| parts.get(*index))
-                    .sum::<f64>()
-                    >= 0.0
-            })
+            .map(|group| group.iter().map(|index| parts[*index]).sum::<f64>() >= 0.0)
             .collect();
         let lower = upper.iter().map(|at_upper| !at_upper).collect();
         search.visit(&upper);
@@ -53,11 +47,8 @@ pub(super) fn worst(
     }
     search
         .ends
-        .chunks_exact(2)
-        .map(|ends| match ends {
-            [low, high] => (-low.reach, high.reach),
-            _ => (f64::NAN, f64::NAN),
-        })
+        .iter()
+        .map(|[low, high]| (-low.reach, high.reach))
         .collect()
 }
 
@@ -94,13 +85,11 @@ struct End {
 }
 
 impl End {
-    fn new() -> Self {
-        Self {
-            reach: f64::NEG_INFINITY,
-            corner: Vec::new(),
-            explored: true,
-        }
-    }
+    const NOWHERE: Self = Self {
+        reach: f64::NEG_INFINITY,
+        corner: Vec::new(),
+        explored: true,
+    };
 }
 
 struct Search<'s> {
@@ -109,21 +98,18 @@ struct Search<'s> {
     model: &'s Model<'s>,
     values: Vec<f64>,
     out: Vec<f64>,
-    /// Lower and upper end of each output in turn.
-    ends: Vec<End>,
+    /// Lower and upper end of each output.
+    ends: Vec<[End; 2]>,
 }
 
 impl Search<'_> {
     /// Evaluates a corner; it counts for every output.
     fn visit(&mut self, corner: &Corner) {
         for (group, at_upper) in self.groups.iter().zip(corner) {
-            for index in group {
-                if let (Some(value), Some(input)) =
-                    (self.values.get_mut(*index), self.inputs.get(*index))
-                {
-                    let limit = input.distribution.worst();
-                    *value = input.estimate + if *at_upper { limit } else { -limit };
-                }
+            for &index in group {
+                let input = &self.inputs[index];
+                let limit = input.distribution.worst();
+                self.values[index] = input.estimate + if *at_upper { limit } else { -limit };
             }
         }
         self.take(corner);
@@ -132,7 +118,7 @@ impl Search<'_> {
     /// Evaluates the values as they stand, at first the estimates themselves.
     fn take(&mut self, corner: &Corner) {
         (self.model)(&self.values, &mut self.out);
-        for (ends, value) in self.ends.chunks_exact_mut(2).zip(&self.out) {
+        for (ends, value) in self.ends.iter_mut().zip(&self.out) {
             for (end, reach) in ends.iter_mut().zip([-value, *value]) {
                 if reach > end.reach + MOVED {
                     end.reach = reach;
@@ -144,7 +130,8 @@ impl Search<'_> {
     }
 
     fn unexplored(&mut self) -> Option<Corner> {
-        let end = self.ends.iter_mut().find(|end| !end.explored)?;
+        let mut ends = self.ends.iter_mut().flatten();
+        let end = ends.find(|end| !end.explored)?;
         end.explored = true;
         Some(end.corner.clone())
     }
@@ -165,9 +152,7 @@ impl Search<'_> {
 }
 
 fn turn(corner: &mut Corner, place: usize) {
-    if let Some(at_upper) = corner.get_mut(place) {
-        *at_upper = !*at_upper;
-    }
+    corner[place] = !corner[place];
 }
 
 #[cfg(test)]

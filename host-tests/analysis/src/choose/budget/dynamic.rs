@@ -2,7 +2,7 @@
 
 use std::f64::consts::LN_2;
 
-use tallyvolt_model::front_end::{FrontEnd, Topology};
+use tallyvolt_model::front_end::{Divider, FrontEnd, Topology};
 use tallyvolt_model::rational::{float, float_or_zero, in_millivolts};
 
 use super::terms::climates;
@@ -34,9 +34,8 @@ pub fn source_ohms(top_ohms: f64, bottom_ohms: f64) -> f64 {
 }
 
 /// Current through a divider in microamperes.
-pub fn drain_ua(front_end: &FrontEnd, voltage_uv: u32) -> Option<f64> {
-    let divider = front_end.topology.divider()?;
-    Some(f64::from(voltage_uv) / (float(&divider.top_ohms) + float(&divider.bottom_ohms)))
+pub fn drain_ua(divider: &Divider, voltage_uv: u32) -> f64 {
+    f64::from(voltage_uv) / (float(&divider.top_ohms) + float(&divider.bottom_ohms))
 }
 
 /// Microseconds until a reading is settled to half a step: of the sampling capacitor through the source, of the filter
@@ -157,22 +156,18 @@ fn input(front_end: &FrontEnd, checks: &mut Vec<Finding>) {
         });
     }
     let cell = &front_end.cell;
-    if let (Some(nominal), Some(full)) = (
-        drain_ua(front_end, cell.nominal_uv),
-        drain_ua(front_end, cell.max_uv),
-    ) {
-        let most = divider.drain_max_ua.as_ref().map(float);
-        checks.push(Finding {
-            what: "divider drain",
-            found: format!("{full:.1} uA full, {nominal:.1} uA nominal"),
-            rule: match most {
-                Some(most) => format!("at most {most} uA from the fullest cell"),
-                None => "no limit in the file (divider.drain_max_ua)".to_owned(),
-            },
-            source: "Ohm's law",
-            holds: most.map(|most| full <= most),
-        });
-    }
+    let [nominal, full] = [cell.nominal_uv, cell.max_uv].map(|uv| drain_ua(divider, uv));
+    let most = divider.drain_max_ua.as_ref().map(float);
+    checks.push(Finding {
+        what: "divider drain",
+        found: format!("{full:.1} uA full, {nominal:.1} uA nominal"),
+        rule: match most {
+            Some(most) => format!("at most {most} uA from the fullest cell"),
+            None => "no limit in the file (divider.drain_max_ua)".to_owned(),
+        },
+        source: "Ohm's law",
+        holds: most.map(|most| full <= most),
+    });
 }
 
 fn reference(front_end: &FrontEnd, checks: &mut Vec<Finding>) {

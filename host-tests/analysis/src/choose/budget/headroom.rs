@@ -44,9 +44,9 @@ pub struct Headroom {
 
 /// The headroom of a front end; none where its nominal voltage is not read at all.
 pub fn headroom(front_end: &FrontEnd) -> Option<Headroom> {
-    let (nominal, surely) = reach(front_end)?;
-    let (low, high) = must_read(front_end);
-    let reach = |(must_read_mv, must_read), nominal_mv, surely_mv, sign| Reach {
+    let [low, high] = reach(front_end)?;
+    let (must_low, must_high) = must_read(front_end);
+    let reach = |(must_read_mv, must_read), (nominal_mv, surely_mv), sign| Reach {
         must_read_mv,
         must_read,
         nominal_mv,
@@ -54,8 +54,8 @@ pub fn headroom(front_end: &FrontEnd) -> Option<Headroom> {
         headroom_mv: sign * (surely_mv - must_read_mv),
     };
     Some(Headroom {
-        low: reach(low, nominal.0, surely.0, -1.0),
-        high: reach(high, nominal.1, surely.1, 1.0),
+        low: reach(must_low, low, -1.0),
+        high: reach(must_high, high, 1.0),
     })
 }
 
@@ -94,15 +94,13 @@ pub fn must_read(front_end: &FrontEnd) -> ((f64, &'static str), (f64, &'static s
     (millivolts(low), millivolts(high))
 }
 
-/// Lowest and highest voltage that a board with nominal parts reads, and that every board reads, in millivolts.
-fn reach(front_end: &FrontEnd) -> Option<((f64, f64), (f64, f64))> {
+/// Lowest and highest voltage in millivolts, each that a board with nominal parts reads, and that every board reads.
+fn reach(front_end: &FrontEnd) -> Option<[(f64, f64); 2]> {
     let terms = Terms::of(front_end, Vec::new());
     let rails = rails(front_end)?;
     let mut inputs = terms.inputs.clone();
     let mut set = |quantity: Quantity, distribution| {
-        if let Some(input) = inputs.get_mut(quantity.slot()) {
-            *input = Input::around_zero(distribution);
-        }
+        inputs[quantity.slot()] = Input::around_zero(distribution);
     };
     // What a sample's code is counts, so nothing is quantised or shifted here: the rails are edges of codes.
     let rms = float_or_zero(&front_end.converter.accuracy.noise_rms_lsb);
@@ -118,32 +116,27 @@ fn reach(front_end: &FrontEnd) -> Option<((f64, f64), (f64, f64))> {
         set(quantity, Distribution::Constant);
     }
     let model = |values: &[f64], ends: &mut [f64]| {
-        let (low, high) = terms.circuit.reach_mv(values, rails);
-        for (place, end) in ends.iter_mut().zip([low, high]) {
-            *place = end;
-        }
+        (ends[0], ends[1]) = terms.circuit.reach_mv(values, rails);
     };
     let found = combine(&inputs, &terms.correlations, 2, &model);
     let [low, high] = found.as_slice() else {
         return None;
     };
-    Some(((low.estimate, high.estimate), (low.worst.1, high.worst.0)))
+    Some([(low.estimate, low.worst.1), (high.estimate, high.worst.0)])
 }
 
 /// The steps of one sample between which every sample has a code that makes a voltage; none where the nominal cell is none.
 fn rails(front_end: &FrontEnd) -> Option<Rails> {
     let (first, last) = counts(front_end)?;
     let converter = &front_end.converter;
-    let (lowest, highest) = codes(converter, first, last);
+    let (low, high) = codes(converter, first, last);
     // At `edge` makers differ: a code begins at its number, or half a step before. The narrower of both is taken.
     let beyond = match converter.code_centre {
         CodeCentre::Half => 1.0,
         CodeCentre::Edge => 0.5,
     };
-    Some(Rails {
-        low: lowest,
-        high: highest + beyond,
-    })
+    let high = high + beyond;
+    Some(Rails { low, high })
 }
 
 /// First and last count that are voltages around the nominal cell.

@@ -90,18 +90,14 @@ impl Run {
                 let mut block = vec![0.0; outputs * size];
                 for trial in 0..size {
                     for (index, input) in &drawn {
-                        if let Some(value) = values.get_mut(*index) {
-                            *value = input.estimate + input.distribution.draw(&mut rng);
-                        }
+                        values[*index] = input.estimate + input.distribution.draw(&mut rng);
                     }
                     for pair in &pairs {
                         pair.draw(&mut rng, &mut values);
                     }
                     model(&values, &mut out);
                     for (column, value) in block.chunks_exact_mut(size).zip(&out) {
-                        if let Some(place) = column.get_mut(trial) {
-                            *place = *value;
-                        }
+                        column[trial] = *value;
                     }
                 }
                 progress(size as u64);
@@ -159,15 +155,10 @@ impl Trials {
                 let size = block.len() / self.outputs.max(1);
                 let columns: Vec<&[f64]> = outputs
                     .iter()
-                    .filter_map(|output| block.get(output * size..(output + 1) * size))
+                    .map(|output| &block[output * size..(output + 1) * size])
                     .collect();
                 (0..size)
-                    .filter(|trial| {
-                        let holds = |column: &&[f64]| {
-                            column.get(*trial).is_some_and(|error| error.abs() <= bound)
-                        };
-                        columns.iter().all(holds)
-                    })
+                    .filter(|trial| columns.iter().all(|column| column[*trial].abs() <= bound))
                     .count()
             })
             .sum();
@@ -197,8 +188,7 @@ impl Trials {
     fn column(&self, output: usize) -> impl Iterator<Item = f64> + '_ {
         self.blocks.iter().flat_map(move |block| {
             let size = block.len() / self.outputs.max(1);
-            let values = block.get(output * size..(output + 1) * size);
-            values.unwrap_or_default().iter().copied()
+            block[output * size..(output + 1) * size].iter().copied()
         })
     }
 }
@@ -297,9 +287,7 @@ impl Pair {
             (StandardNormal.sample(rng), StandardNormal.sample(rng));
         let other = self.shared * one + self.own * independent;
         for ((index, estimate, half), normal) in [(self.one, one), (self.other, other)] {
-            if let Some(value) = values.get_mut(index) {
-                *value = estimate + half * (2.0 * self.normal.cdf(normal) - 1.0);
-            }
+            values[index] = estimate + half * (2.0 * self.normal.cdf(normal) - 1.0);
         }
     }
 }

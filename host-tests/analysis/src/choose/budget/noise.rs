@@ -7,9 +7,8 @@
 
 use std::f64::consts::PI;
 
-use num_rational::BigRational;
 use tallyvolt_model::front_end::Converter;
-use tallyvolt_model::rational::float;
+use tallyvolt_model::rational::float_or_zero;
 
 use super::distribution::Distribution;
 
@@ -48,8 +47,8 @@ impl Averaged {
 
 /// One count, or the mean of several of them.
 pub fn averaged(converter: &Converter, counts: u32) -> Averaged {
-    let noise = converter.accuracy.noise_rms_lsb.as_ref();
-    let rms = noise.map_or(0.0, float);
+    let stated = &converter.accuracy.noise_rms_lsb;
+    let rms = float_or_zero(stated);
     let dof = converter.accuracy.noise_readings.map(|n| f64::from(n - 1));
     let samples = converter.samples;
     let together = f64::from(samples) * f64::from(counts);
@@ -83,27 +82,22 @@ pub fn averaged(converter: &Converter, counts: u32) -> Averaged {
         stairs,
         shift,
         dithers,
-        said: said(
-            samples,
-            rms,
-            converter.accuracy.noise_rms_lsb.as_ref(),
-            dithers,
-        ),
+        said: said(samples, rms, stated.is_some(), dithers),
     }
 }
 
-fn said(samples: u32, rms: f64, stated: Option<&BigRational>, dithers: bool) -> String {
+fn said(samples: u32, rms: f64, stated: bool, dithers: bool) -> String {
     match (samples, stated) {
         (1, _) => "one sample a count: noise and quantisation are counted in full".to_owned(),
-        (_, None) => format!(
+        (_, false) => format!(
             "{samples} samples gain nothing that can be promised: the file states no noise, and without noise they are all alike"
         ),
-        (_, Some(_)) if dithers => format!(
+        (_, true) if dithers => format!(
             "noise of {rms} steps rms dithers enough ({DITHERS_FROM} or more): {samples} samples divide it and the \
              quantisation by {:.3}",
             f64::from(samples).sqrt()
         ),
-        (_, Some(_)) => format!(
+        (_, true) => format!(
             "noise of {rms} steps rms does NOT dither enough (less than {DITHERS_FROM}): {samples} samples are counted as one"
         ),
     }

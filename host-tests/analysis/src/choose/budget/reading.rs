@@ -181,11 +181,9 @@ impl Circuit {
     /// The same for one state over the range of temperature: an error for each site.
     pub fn range_errors_mv(&self, state: State, values: &[f64], errors: &mut [f64]) {
         let values = Values(values);
-        let corrections = self.calibrate(&values);
-        if let Some(correction) = corrections.get(state as usize) {
-            let climate = self.climate(state, Temperature::Range);
-            self.row(&values, *correction, climate, errors);
-        }
+        let correction = self.calibrate(&values)[state as usize];
+        let climate = self.climate(state, Temperature::Range);
+        self.row(&values, correction, climate, errors);
     }
 
     fn climate(&self, state: State, temperature: Temperature) -> Climate {

@@ -13,7 +13,6 @@ use tallyvolt_model::front_end::{FrontEnd, LimitMeaning};
 use tallyvolt_model::rational::float;
 
 use super::combine::{FirstOrder, combine, coverage_factor};
-use super::distribution::Distribution;
 use super::input::Input;
 use super::monte_carlo::{COVERAGE, Run};
 use super::thresholds::guard_band;
@@ -178,10 +177,7 @@ pub fn alarms(front_end: &FrontEnd) -> Vec<TemperatureAlarm> {
     let known = prepared.offset.map_or(0, |_| sites.len());
     for (alarm, first) in alarms.iter_mut().zip(firsts.iter().skip(known)) {
         // What is missed is an error away from the alarm, counted from the mean one, which self-heating has.
-        let (worst, mean) = match alarm.direction {
-            Direction::Over => (-first.worst.0, -first.estimate),
-            Direction::Under => (first.worst.1, first.estimate),
-        };
+        let (worst, mean) = first.inwards(alarm.direction);
         let guard = guard_band(first.combined, first.dof, miss) + mean;
         if !guard.is_finite() {
             alarm.quiet_tenths = NO_READING;
@@ -198,17 +194,12 @@ pub fn alarms(front_end: &FrontEnd) -> Vec<TemperatureAlarm> {
 }
 
 fn term(row: &Row, inputs: &[Input], firsts: &[FirstOrder]) -> TemperatureTerm {
-    let distribution = inputs
-        .get(row.slot)
-        .map_or(Distribution::Constant, |input| input.distribution);
-    let contribution = |first: &FirstOrder| first.contributions.get(row.slot).copied();
+    let distribution = inputs[row.slot].distribution;
     TemperatureTerm {
         term: row.term,
         value: distribution.size(),
         unit: row.unit,
         distribution: distribution.to_string(),
-        contribution_mk: std::array::from_fn(|site| {
-            1000.0 * firsts.get(site).and_then(contribution).unwrap_or(0.0)
-        }),
+        contribution_mk: std::array::from_fn(|site| 1000.0 * firsts[site].contributions[row.slot]),
     }
 }

@@ -58,9 +58,7 @@ impl Terms {
         rows.add(Quantity::Constants, constants);
         let mut inputs = vec![Input::around_zero(Distribution::Constant); SLOTS];
         for row in &rows.0 {
-            if let Some(input) = inputs.get_mut(row.quantity.slot()) {
-                input.distribution = row.distribution;
-            }
+            inputs[row.quantity.slot()].distribution = row.distribution;
         }
         Self {
             correlations: correlations(front_end),

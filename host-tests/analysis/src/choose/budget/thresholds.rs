@@ -23,7 +23,7 @@ pub fn thresholds(front_end: &FrontEnd, state: State) -> Vec<Threshold> {
     let Some(limits) = &front_end.limits else {
         return Vec::new();
     };
-    let stated = stated(limits);
+    let stated: Vec<_> = stated(limits.over_uv, limits.under_uv).collect();
     let sites = stated.iter().map(|(_, uv)| in_millivolts(*uv));
     let found = Terms::of(front_end, sites.collect()).over_range(state);
     let miss = 1e-6 * float(&limits.miss_ppm);
@@ -32,10 +32,7 @@ pub fn thresholds(front_end: &FrontEnd, state: State) -> Vec<Threshold> {
         .zip(&found)
         .map(|((direction, limit_uv), first)| {
             let normal_mv = guard_band(first.combined, first.dof, miss);
-            let worst_mv = match direction {
-                Direction::Over => -first.worst.0,
-                Direction::Under => first.worst.1,
-            };
+            let (worst_mv, _) = first.inwards(direction);
             let guard_mv = match limits.meaning {
                 LimitMeaning::Reading => 0.0,
                 LimitMeaning::TrueValue => normal_mv.min(worst_mv).max(least_mv(limits, direction)),

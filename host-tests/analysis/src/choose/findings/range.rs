@@ -6,7 +6,7 @@ use tallyvolt_model::rational::{float, in_millivolts, in_order, whole};
 
 use super::finding::Finding;
 use crate::choose::budget::headroom::{Reach, counts, headroom};
-use crate::choose::budget::reading::{State, Temperature};
+use crate::choose::budget::reading::Temperature;
 use crate::choose::budget::terms::Terms;
 use crate::choose::budget::thresholds::{planned, thresholds};
 use crate::describe::firmware::{DescribeError, Firmware};
@@ -118,16 +118,14 @@ fn max_error(front_end: &FrontEnd) -> Option<Finding> {
 }
 
 /// Guard bands that leave a reading free of alarm, and alarms that can be read at all.
-fn alarms(front_end: &FrontEnd) -> Vec<Finding> {
-    let mut findings = Vec::new();
-    let meaning = front_end.limits.as_ref().map(|limits| limits.meaning);
-    if meaning != Some(LimitMeaning::TrueValue) {
-        return findings;
+fn alarms(front_end: &FrontEnd) -> Option<Finding> {
+    if front_end.limits.as_ref()?.meaning != LimitMeaning::TrueValue {
+        return None;
     }
-    let state: State = planned(front_end);
+    let state = planned(front_end);
     let thresholds = thresholds(front_end, state);
     if thresholds.is_empty() {
-        return findings;
+        return None;
     }
     let problem = no_zone(front_end, &thresholds);
     let stand = thresholds.iter().map(|threshold| {
@@ -138,13 +136,12 @@ fn alarms(front_end: &FrontEnd) -> Vec<Finding> {
         format!("{word} {} mV", threshold.alarm_mv(front_end.unit_uv))
     });
     let stand = stand.collect::<Vec<_>>().join(" and ");
-    findings.push(Finding {
+    Some(Finding {
         what: "acceptance zone",
         holds: Some(problem.is_none()),
         found: problem.unwrap_or_else(|| format!("{}: alarms at {stand}", state.word())),
         rule: "readings that are no alarm lie between the guard bands of the planned calibration"
             .to_owned(),
         source: JCGM_106,
-    });
-    findings
+    })
 }

@@ -42,8 +42,8 @@ pub(super) fn prepare(
     let mut inputs = vec![Input::around_zero(Distribution::Constant); SLOTS];
     let mut rows = Vec::new();
     let mut add = |slot: usize, (term, unit), input: Input| {
-        if let (Some(place), false) = (inputs.get_mut(slot), input.distribution.is_constant()) {
-            *place = input;
+        if !input.distribution.is_constant() {
+            inputs[slot] = input;
             if slot < PARTS + OWNS {
                 rows.push(Row { slot, term, unit });
             }
