@@ -11,7 +11,7 @@ use tallyvolt_model::front_end::FrontEnd;
 use tallyvolt_model::integer_form::IntegerForm;
 use tallyvolt_model::limits::Walk;
 use tallyvolt_model::outcome::Outcome;
-use tallyvolt_model::rational::{decimal_text, in_order, nearest_ties_up, whole};
+use tallyvolt_model::rational::{decimal_text, float, in_order, nearest_ties_up, whole};
 use tallyvolt_model::{Model, float_reference};
 
 use crate::choose::described_limits;
@@ -209,7 +209,7 @@ pub fn conversion(front_end: &FrontEnd) -> Result<Conversion, DescribeError> {
 }
 
 fn arithmetic(conversion: &Conversion, sweep: &Sweep) -> (Arithmetic, String) {
-    match conversion.constants() {
+    let (arithmetic, proof) = match conversion.constants() {
         Constants::Line(line) => {
             let products = match line.shift {
                 0..=23 => "one of 32 bits",
@@ -228,7 +228,7 @@ fn arithmetic(conversion: &Conversion, sweep: &Sweep) -> (Arithmetic, String) {
                  there: therefore equal at every count",
                 line.counts
             );
-            (arithmetic, confirmed(proof, sweep))
+            (arithmetic, proof)
         }
         Constants::Quotient(quotient) => {
             let narrow = u32::try_from(quotient.numerator).is_ok();
@@ -242,20 +242,17 @@ fn arithmetic(conversion: &Conversion, sweep: &Sweep) -> (Arithmetic, String) {
             let proof = "rounding down before a division by a whole number changes nothing, so with D even floor(N/D + 1/2) = \
                          floor((floor(N) + D/2)/D): one integer numerator serves all counts"
                 .to_owned();
-            (arithmetic, confirmed(proof, sweep))
+            (arithmetic, proof)
         }
-    }
-}
-
-fn confirmed(proof: String, sweep: &Sweep) -> String {
-    if sweep.wrong == 0 {
-        format!("{proof}; confirmed count by count")
-    } else {
-        format!("{proof}; CONTRADICTED by {} counts", sweep.wrong)
-    }
+    };
+    let found = match sweep.wrong {
+        0 => "confirmed count by count".to_owned(),
+        wrong => format!("CONTRADICTED by {wrong} counts"),
+    };
+    (arithmetic, format!("{proof}; {found}"))
 }
 
 /// The double nearest to an exact voltage in microvolts, as millivolts.
 pub fn millivolts(uv: &BigRational) -> f64 {
-    (uv / whole(1000)).to_f64().unwrap_or(f64::NAN)
+    float(&(uv / whole(1000)))
 }

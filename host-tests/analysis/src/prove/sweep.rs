@@ -1,5 +1,7 @@
 //! Every count of a front end, compared with the exact model: the proof by exhaustion.
 
+use std::cmp::Ordering;
+
 use rayon::prelude::*;
 use tallyvolt_model::integer_form::IntegerForm;
 use tallyvolt_model::outcome::Outcome;
@@ -27,7 +29,7 @@ pub struct Sweep {
     /// First and last count answered with a voltage.
     pub valid: Option<(u32, u32)>,
     ends: Option<(u32, u32)>,
-    turn: i8,
+    turn: Ordering,
     reached: Vec<u8>,
 }
 
@@ -72,7 +74,7 @@ impl Sweep {
             monotonic: true,
             valid: None,
             ends: None,
-            turn: 0,
+            turn: Ordering::Equal,
             reached: vec![0; VALUES],
         }
     }
@@ -102,7 +104,7 @@ impl Sweep {
                 *times = times.saturating_add(1);
             }
             if let Some(before) = before {
-                found.step(before, units);
+                found.turns(units.cmp(&before));
             }
             before = Some(units);
             found.valid = Some((found.valid.map_or(count, |(first, _)| first), count));
@@ -111,28 +113,17 @@ impl Sweep {
         found
     }
 
-    /// Notes one step along the counts; a turn against an earlier direction is not monotonic.
-    fn step(&mut self, before: u32, behind: u32) {
-        let turn = match behind.cmp(&before) {
-            std::cmp::Ordering::Less => -1,
-            std::cmp::Ordering::Equal => return,
-            std::cmp::Ordering::Greater => 1,
-        };
-        self.turns(turn);
-    }
-
-    fn turns(&mut self, turn: i8) {
-        if self.turn != 0 && turn != 0 && self.turn != turn {
-            self.monotonic = false;
-        }
-        if turn != 0 {
+    /// Notes where the voltage went; a turn against an earlier direction is not monotonic.
+    fn turns(&mut self, turn: Ordering) {
+        if turn.is_ne() {
+            self.monotonic &= self.turn != turn.reverse();
             self.turn = turn;
         }
     }
 
     fn followed_by(mut self, next: Self) -> Self {
         if let (Some((_, before)), Some((behind, _))) = (self.ends, next.ends) {
-            self.step(before, behind);
+            self.turns(behind.cmp(&before));
         }
         self.turns(next.turn);
         self.monotonic &= next.monotonic;
