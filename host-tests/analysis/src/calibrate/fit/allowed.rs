@@ -31,28 +31,19 @@ impl Allowed {
         let codes = 2_f64.powi(i32::try_from(converter.bits).unwrap_or(16));
         let own = float_or_zero(&converter.accuracy.gain_lsb) / codes;
         let reference = relative(&front_end.reference.tolerance);
-        let gain = match &front_end.topology {
+        let divider = |sign: f64| match &front_end.topology {
             Topology::DividedInput(divider) => {
                 let ratio = float(&(&divider.top_ohms / &divider.bottom_ohms));
-                relative(&divider.tolerance)
-                    .zip(reference)
-                    .map(|(resistor, reference)| {
-                        let corner = |sign: f64| {
-                            let top = ratio * (1.0 + sign * resistor) / (1.0 - sign * resistor);
-                            (1.0 + top) / (1.0 + ratio)
-                                * (1.0 + sign * reference)
-                                * (1.0 + sign * own)
-                        };
-                        (corner(-1.0), corner(1.0))
-                    })
+                let resistor = relative(&divider.tolerance)?;
+                let top = ratio * (1.0 + sign * resistor) / (1.0 - sign * resistor);
+                Some((1.0 + top) / (1.0 + ratio))
             }
-            Topology::SupplyReference => reference.map(|reference| {
-                let corner = |sign: f64| (1.0 + sign * reference) * (1.0 + sign * own);
-                (corner(-1.0), corner(1.0))
-            }),
+            Topology::SupplyReference => Some(1.0),
         };
+        let corner =
+            |sign: f64| Some(divider(sign)? * (1.0 + sign * reference?) * (1.0 + sign * own));
         Self {
-            gain,
+            gain: corner(-1.0).zip(corner(1.0)),
             offset: converter.accuracy.offset_lsb.as_ref().map(float),
         }
     }

@@ -21,7 +21,7 @@ use tallyvolt::{ConfigError, LineConstants, QuotientConstants};
 use tallyvolt_model::Model;
 use tallyvolt_model::calibration::CalibrationModel;
 use tallyvolt_model::front_end::FrontEnd;
-use tallyvolt_model::rational::{nearest_ties_up, whole};
+use tallyvolt_model::rational::{fraction, nearest_ties_up, whole};
 
 use super::curve::{CellCounts, Curve, turn};
 use crate::describe::firmware::{Constants, Conversion, Firmware};
@@ -60,7 +60,7 @@ pub fn choose(
         Curve::Line { slope, at_zero } => lines(slope, at_zero, firmware.count_bits(), &range),
         Curve::Quotient { numerator, start } => quotients(numerator, start, &range),
     };
-    let limit = BigRational::new(DISTANCE_LIMIT.0.into(), DISTANCE_LIMIT.1.into());
+    let limit = fraction(DISTANCE_LIMIT.0.into(), DISTANCE_LIMIT.1.into());
     for constants in &candidates {
         let is_last = Some(constants) == candidates.last();
         let Ok(conversion) = firmware.module(*constants) else {
@@ -83,7 +83,8 @@ pub fn cut(largest: u32) -> u32 {
     (largest / 256).max(1)
 }
 
-fn two_to(power: u32) -> BigRational {
+/// A power of two.
+pub(crate) fn two_to(power: u32) -> BigRational {
     BigRational::from_integer(BigInt::one() << power)
 }
 
@@ -198,8 +199,7 @@ pub fn exact_units(constants: &Constants, count: u32) -> BigRational {
         Constants::Line(line) => {
             let position = BigInt::from(count) - BigInt::from(line.first);
             let sum = BigInt::from(line.factor) * position + BigInt::from(line.addend);
-            BigRational::new(sum, BigInt::one() << line.shift)
-                - BigRational::new(1.into(), 2.into())
+            BigRational::new(sum, BigInt::one() << line.shift) - fraction(1, 2)
         }
         Constants::Quotient(quotient) => {
             let position = BigInt::from(count) - BigInt::from(quotient.first);

@@ -90,14 +90,6 @@ pub fn display_matters(batch: &[Vec<Level>], transfer: &Transfer, meter: &Meter)
     display > DISPLAY_MATTERS * found
 }
 
-/// Squares and degrees of freedom within the voltages of a module.
-pub fn repeats(levels: &[Level]) -> (f64, f64) {
-    (
-        levels.iter().map(Level::scatter).sum(),
-        levels.iter().map(|level| level.repeats() - 1.0).sum(),
-    )
-}
-
 /// What repeats tell.
 pub fn within<'a>(
     levels: impl Iterator<Item = &'a Level>,
@@ -165,10 +157,7 @@ pub fn pooled(modules: &[Evidence]) -> Option<Evidence> {
             })
         });
     }
-    let quantile = |found: &Pool| {
-        let known = quantiles.get(&(found.degrees as u64)).copied();
-        known.unwrap_or((f64::INFINITY, f64::INFINITY))
-    };
+    let quantile = |found: &Pool| quantiles[&(found.degrees as u64)];
     let mut typical: Vec<f64> = modules
         .iter()
         .filter(asked)

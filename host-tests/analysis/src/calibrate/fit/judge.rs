@@ -2,7 +2,7 @@
 //! chance.
 
 use super::chance::Chance;
-use super::evidence::{self, ADJACENT};
+use super::evidence::{ADJACENT, Pool, within};
 use super::levels::{Level, Row};
 use super::line::Line;
 use super::meter::Meter;
@@ -97,7 +97,7 @@ impl Judge<'_> {
         lines.sort_unstable();
         Some(Check::Outlier.found(format!(
             "{} off by up to {:+.1} counts",
-            at_lines("line", &lines),
+            at_lines(&lines),
             worst.1
         )))
     }
@@ -131,7 +131,8 @@ impl Judge<'_> {
 
     /// Repeats that scatter more than those of all other modules.
     pub fn scatter(&self, levels: &[Level]) -> Option<Reason> {
-        let (squares, degrees) = evidence::repeats(levels);
+        let repeats = within(levels.iter(), self.transfer, self.meter);
+        let Pool { squares, degrees } = repeats.found;
         if degrees < 1.0 {
             return None;
         }
@@ -158,13 +159,9 @@ impl Judge<'_> {
         let mut least = f64::INFINITY;
         for level in &repeated {
             // Rows are in the order of their deviation.
-            let gap = level
-                .rows
-                .windows(2)
-                .filter_map(|pair| match pair {
-                    [one, other] => Some(level.deviation(other) - level.deviation(one)),
-                    _ => None,
-                })
+            let pairs = level.rows.array_windows();
+            let gap = pairs
+                .map(|[one, other]| level.deviation(other) - level.deviation(one))
                 .fold(0.0, f64::max);
             let u = (2.0 * self.one_row(level)).sqrt();
             if !self.chance.is_over(gap / u, self.noise.degrees) {
@@ -183,21 +180,17 @@ impl Judge<'_> {
     /// Counts that turn back by more than noise, rounding and display explain.
     pub fn non_monotonic(&self, levels: &[Weighed]) -> Option<Reason> {
         // Positions rise with the counts in both topologies.
-        levels.windows(2).find_map(|pair| match pair {
-            [lower, upper] => {
-                let back = lower.point.y - upper.point.y;
-                let u = (lower.error.variance + upper.error.variance).sqrt();
-                self.chance
-                    .is_over(back / u.max(TINY), self.noise.degrees)
-                    .then(|| {
-                        Check::NonMonotonic.found(format!(
-                                "from nominal count {:.0} to {:.0} the counts turn back by {back:.1} (standard uncertainty {u:.2})",
-                                lower.point.x, upper.point.x
-                            ),
-                        )
-                    })
-            }
-            _ => None,
+        levels.array_windows().find_map(|[lower, upper]| {
+            let back = lower.point.y - upper.point.y;
+            let u = (lower.error.variance + upper.error.variance).sqrt();
+            self.chance
+                .is_over(back / u.max(TINY), self.noise.degrees)
+                .then(|| {
+                    Check::NonMonotonic.found(format!(
+                        "from nominal count {:.0} to {:.0} the counts turn back by {back:.1} (standard uncertainty {u:.2})",
+                        lower.point.x, upper.point.x
+                    ))
+                })
         })
     }
 }

@@ -143,7 +143,7 @@ pub fn fit(bench: &Bench<'_>, module: &ModuleReadings, levels: &[Level]) -> Modu
         ),
     ] {
         if !lines.is_empty() {
-            let lines = verdict::at_lines("line", lines);
+            let lines = verdict::at_lines(lines);
             reasons.push(check.found(format!("{lines} {what}")));
         }
     }

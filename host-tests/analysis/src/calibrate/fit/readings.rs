@@ -105,44 +105,35 @@ fn gather(
         let step = table.step().map_err(|error| {
             RowsError::unreadable(file, format!("after {} rows: {error}", readings.rows))
         })?;
-        let unsplit = match step {
-            Step::End => break,
-            Step::Row => None,
-            Step::Bad(complaint) => Some(complaint),
-        };
+        if step == Step::End {
+            break;
+        }
         readings.rows += 1;
-        let line = table.line();
         if readings.rows > rows_max {
             let rule = format!("more than {rows_max} rows");
             let complaint = Complaint::new(rule, "fit a batch in parts");
             return Err(RowsError::Header(table.problem(complaint)));
         }
-        let mut place = None;
-        let reading = match unsplit {
-            Some(complaint) => Err(complaint),
-            None => module_of(&table, &mut places, &mut spellings, &mut readings).and_then(|at| {
-                place = Some(at);
-                reading(&mut table, largest)
-            }),
+        let place = match step {
+            Step::Bad(complaint) => Err(complaint),
+            _ => module_of(&table, &mut places, &mut spellings, &mut readings),
         };
         if readings.modules.len() > modules_max {
             let rule = format!("more than {modules_max} modules");
             let complaint = Complaint::new(rule, "check that the module column holds names");
             return Err(RowsError::Header(table.problem(complaint)));
         }
-        let module = place.and_then(|at| readings.modules.get_mut(at));
-        match (reading, module) {
-            (Ok(reading), Some(module)) => module.readings.push(reading),
-            // A reading without a module is never made.
-            (Ok(_), None) => {}
-            (Err(complaint), module) => {
-                if let Some(module) = module {
-                    module.bad_lines.push(line);
-                }
-                readings.bad_rows += 1;
-                if readings.problems.len() < PROBLEMS_KEPT {
-                    readings.problems.push(table.problem(complaint));
-                }
+        let good = place.and_then(|at| {
+            let module = &mut readings.modules[at];
+            let reading = reading(&mut table, largest);
+            let reading = reading.inspect_err(|_| module.bad_lines.push(table.line()))?;
+            module.readings.push(reading);
+            Ok(())
+        });
+        if let Err(complaint) = good {
+            readings.bad_rows += 1;
+            if readings.problems.len() < PROBLEMS_KEPT {
+                readings.problems.push(table.problem(complaint));
             }
         }
     }

@@ -127,7 +127,7 @@ pub fn unchecked(rows: usize, values: usize, noise: &Noise) -> Option<String> {
 }
 
 /// "line 5" or "lines 5, 6, 7 and 12 more".
-pub(crate) fn at_lines(word: &str, lines: &[u64]) -> String {
+pub(crate) fn at_lines(lines: &[u64]) -> String {
     const SHOWN: usize = 5;
     let shown: Vec<String> = lines.iter().take(SHOWN).map(u64::to_string).collect();
     let more = match lines.len().saturating_sub(SHOWN) {
@@ -135,5 +135,5 @@ pub(crate) fn at_lines(word: &str, lines: &[u64]) -> String {
         more => format!(" and {more} more"),
     };
     let plural = if lines.len() == 1 { "" } else { "s" };
-    format!("{word}{plural} {}{more}", shown.join(", "))
+    format!("line{plural} {}{more}", shown.join(", "))
 }

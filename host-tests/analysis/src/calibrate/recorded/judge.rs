@@ -10,7 +10,7 @@ use tallyvolt_model::outcome::Outcome;
 use tallyvolt_model::rational::{fraction, in_millivolts, whole};
 
 use super::layout::Fields;
-use crate::calibrate::fit::constants::{cut, exact_units};
+use crate::calibrate::fit::constants::{cut, exact_units, two_to};
 use crate::calibrate::fit::stored::form;
 use crate::describe::firmware::{Constants, Conversion, DescribeError, Firmware};
 use crate::prove::sweep::Sweep;
@@ -175,8 +175,7 @@ impl<'a> Judge<'a> {
                 (gain, whole(line.first) - near / slope)
             }
             Constants::Quotient(quotient) => {
-                let step =
-                    BigRational::from_integer(num_bigint::BigInt::from(1) << quotient.step_log2);
+                let step = two_to(quotient.step_log2.into());
                 let largest = self.drawn.largest_count();
                 let numerator = drawn(largest) * (whole(largest) + &centre);
                 let gain = BigRational::from_integer(quotient.numerator.into()) / &step / numerator;
