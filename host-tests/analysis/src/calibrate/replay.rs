@@ -121,13 +121,26 @@ pub fn replay(
     settings: &Settings,
     progress: &dyn Fn(u64),
 ) -> Result<Replay, ReplayError> {
-    let mut modules = Modules::new(transfer, beside, settings)?;
+    let as_drawn = transfer.firmware().conversion();
+    let mut modules = Modules {
+        transfer,
+        beside,
+        settings,
+        as_drawn: as_drawn.map_err(DescribeError::from)?,
+        places: HashMap::new(),
+        spellings: Spellings::default(),
+        modules: Vec::new(),
+    };
     let largest = Largest {
         cell: transfer.largest,
         sensor: beside.sensor_largest,
     };
     let end = log::read(path, largest, progress, &mut |entry| modules.push(&entry))?;
-    Ok(modules.finish(end))
+    let mut modules = modules.modules;
+    for module in &mut modules {
+        module.log.finish(transfer, &settings.watch);
+    }
+    Ok(Replay { modules, end })
 }
 
 /// Modules of a log, as rows come in.
@@ -141,37 +154,15 @@ struct Modules<'a> {
     modules: Vec<Module>,
 }
 
-impl<'a> Modules<'a> {
-    fn new(
-        transfer: &'a Transfer,
-        beside: &'a Beside<'a>,
-        settings: &'a Settings,
-    ) -> Result<Self, ReplayError> {
-        let as_drawn = transfer
-            .firmware()
-            .conversion()
-            .map_err(DescribeError::from)?;
-        Ok(Self {
-            transfer,
-            beside,
-            settings,
-            as_drawn,
-            places: HashMap::new(),
-            spellings: Spellings::default(),
-            modules: Vec::new(),
-        })
-    }
-
+impl Modules<'_> {
     fn push(&mut self, entry: &Entry<'_>) -> Result<(), Complaint> {
         let place = match self.places.get(entry.module) {
             Some(place) => *place,
             None => self.begin(entry.module, entry.line)?,
         };
-        // The place was just looked up or made.
-        if let Some(module) = self.modules.get_mut(place) {
-            module.log.push(entry, self.transfer, &self.settings.watch);
-            module.sensing.push(entry, self.beside);
-        }
+        let module = &mut self.modules[place];
+        module.log.push(entry, self.transfer, &self.settings.watch);
+        module.sensing.push(entry, self.beside);
         Ok(())
     }
 
@@ -210,16 +201,6 @@ impl<'a> Modules<'a> {
             sensing: self.beside.log(conversion),
         });
         Ok(place)
-    }
-
-    fn finish(mut self, end: End) -> Replay {
-        for module in &mut self.modules {
-            module.log.finish(self.transfer, &self.settings.watch);
-        }
-        Replay {
-            modules: self.modules,
-            end,
-        }
     }
 }
 

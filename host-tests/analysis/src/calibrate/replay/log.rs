@@ -110,12 +110,7 @@ pub fn read(
         file: opened,
         used: &used,
     };
-    let told = Cell::new(0);
-    let tell = || {
-        progress(used.get() - told.get());
-        told.set(used.get());
-    };
-    rows(&file, counted, largest, &tell, each)
+    rows(&file, counted, largest, &|| progress(used.take()), each)
 }
 
 /// The same from any source, plain or gzip'd; `file` serves messages only.
@@ -199,7 +194,7 @@ fn entry(
     .map_err(|complaint| table.about(MODULE, complaint))
 }
 
-/// A file that counts the bytes taken from it.
+/// A file that counts the bytes taken from it since it was last asked.
 struct Counted<'a> {
     file: File,
     used: &'a Cell<u64>,

@@ -124,7 +124,7 @@ pub struct ModuleLog {
     pub time_back: u64,
     conversion: Conversion,
     limit_mv: Option<f64>,
-    last: Option<(f64, u64)>,
+    last_s: Option<f64>,
     run: Option<Run>,
     usual: Vec<(f64, u64)>,
     gap_from_s: Option<f64>,
@@ -143,7 +143,7 @@ impl ModuleLog {
             time_back: 0,
             conversion,
             limit_mv,
-            last: None,
+            last_s: None,
             run: None,
             usual: Vec::new(),
             gap_from_s: watch.gap_s,
@@ -203,8 +203,9 @@ impl ModuleLog {
     }
 
     fn interval(&mut self, entry: &Entry<'_>) {
-        let before = self.last.replace((entry.time_s, entry.line));
-        let Some((last_s, _)) = before else { return };
+        let Some(last_s) = self.last_s.replace(entry.time_s) else {
+            return;
+        };
         let interval = entry.time_s - last_s;
         if interval < 0.0 {
             self.time_back += 1;

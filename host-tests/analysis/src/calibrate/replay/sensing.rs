@@ -38,9 +38,17 @@ impl<'a> Beside<'a> {
     pub fn log(&self, conversion: &Conversion) -> SensingLog {
         let alarms = described(self.front_end, conversion, self.thermistor.as_ref())
             .into_iter()
-            // A limit that no count reaches never trips; `check` says so.
-            .filter_map(|described| Some((described.name.key(), described.limit.ok()?)))
-            .map(|(key, limit)| Watched::new(key, limit))
+            .filter_map(|described| {
+                Some(Watched {
+                    limit: described.name.key(),
+                    raised: 0,
+                    rows: 0,
+                    first_line: 0,
+                    // A limit that no count reaches never trips; `check` says so.
+                    counts: described.limit.ok()?,
+                    alarm: Alarm::CLEAR,
+                })
+            })
             .collect();
         SensingLog {
             alarms,
@@ -126,17 +134,6 @@ pub struct Watched {
 }
 
 impl Watched {
-    fn new(limit: &'static str, counts: Limit) -> Self {
-        Self {
-            limit,
-            raised: 0,
-            rows: 0,
-            first_line: 0,
-            counts,
-            alarm: Alarm::CLEAR,
-        }
-    }
-
     /// Whether it watches the sensor's count and not the cell's.
     fn is_of_temperature(&self) -> bool {
         self.limit.ends_with("_c")

@@ -118,15 +118,9 @@ pub fn traces(
         .map(|(place, module)| (module.name.as_bytes(), place))
         .collect();
     let mut each = |entry: Entry<'_>| {
-        let place = places.get(entry.module).copied();
-        if let Some((module, trace)) =
-            place.and_then(|place| modules.get(place).zip(traces.get_mut(place)))
-        {
-            trace.push(
-                entry.time_s,
-                module.log.reading_mv(entry.count, transfer),
-                entry.meter_mv,
-            );
+        if let Some(&place) = places.get(entry.module) {
+            let read_mv = modules[place].log.reading_mv(entry.count, transfer);
+            traces[place].push(entry.time_s, read_mv, entry.meter_mv);
         }
         Ok(())
     };
