@@ -384,7 +384,7 @@ proptest! {
             let record = input.record(&module, sequence);
             let bytes = record.encode();
             prop_assert_eq!(Record::decode(&bytes, input.fingerprint()), Ok(record));
-            prop_assert_eq!(record.sequence(), sequence);
+            prop_assert_eq!((record.front_end(), record.sequence()), (input.fingerprint(), sequence));
             prop_assert_eq!(input.load(&bytes), Ok(module));
             for count in first..4095 - missing {
                 let sum = constants.factor * u128::from(count - first) + constants.addend;
