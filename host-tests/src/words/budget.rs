@@ -4,11 +4,12 @@ use std::fmt::Write as _;
 
 use super::findings as meets;
 use super::numbers::{figures, grouped, told};
-use super::sheet::{Sheet, labelled, table, text_width};
+use super::sheet::{labelled, table, text_width};
 use super::wrapping::wrapped;
 use super::yields;
 use tallyvolt_analysis::choose::budget::found::{Budget, StateRow, Total};
 use tallyvolt_analysis::choose::budget::guard_band::{Alarm, GuardBands};
+use tallyvolt_analysis::choose::budget::reading::{State, Temperature};
 use tallyvolt_analysis::choose::budget::yields::Yields;
 use tallyvolt_analysis::choose::findings::finding::Finding;
 use tallyvolt_analysis::describe::limit_name::Direction;
@@ -34,10 +35,8 @@ pub fn budget(budget: &Budget, file: &str) -> String {
         ),
     ]);
     text += &labelled(budget.notes.iter().map(|note| ("note", note.clone())));
-    for state in &budget.states {
-        if state.temperature == "over the range" {
-            let _ = write!(text, "\n{}", terms(budget, state));
-        }
+    for state in over_range(budget) {
+        let _ = write!(text, "\n{}", terms(budget, state));
     }
     let _ = write!(text, "\n{}", totals(budget));
     if !budget.guard_bands.is_empty() {
@@ -51,13 +50,21 @@ pub fn budget(budget: &Budget, file: &str) -> String {
     text
 }
 
+/// The states of calibration, over the range of temperature.
+pub(crate) fn over_range(budget: &Budget) -> impl Iterator<Item = &StateRow> {
+    let states = State::ALL.into_iter();
+    states.filter_map(move |state| budget.state(state, Temperature::Range))
+}
+
+/// Less than a nanovolt is what a difference quotient leaves of a term that cancels.
+pub(crate) const NOTHING_MV: f64 = 1e-6;
+
 fn terms(budget: &Budget, state: &StateRow) -> String {
     let mut gone = Vec::new();
     let mut rows = Vec::new();
     for (term, part) in budget.terms.iter().zip(&state.contributions) {
         let [low, nominal, high] = part.contribution_mv;
-        // Less than a nanovolt is what a difference quotient leaves of a term that cancels.
-        if low.max(nominal).max(high) < 1e-6 {
+        if low.max(nominal).max(high) < NOTHING_MV {
             if !term.on_bench {
                 gone.push(term.term.as_str());
             }
@@ -104,7 +111,7 @@ fn totals(budget: &Budget) -> String {
                 state.calibration.to_owned(),
                 short(state.temperature).to_owned(),
                 total.at_mv.to_string(),
-                signed(&total.worst_mv),
+                signed(total.worst_mv),
                 format!("{:.3}", total.combined_mv),
                 told(total.effective_dof, "inf", |dof| {
                     format!("{:.0}", dof.floor())
@@ -112,7 +119,7 @@ fn totals(budget: &Budget) -> String {
                 format!("{:.2}", total.coverage_factor),
                 format!("{:.2}", total.expanded_mv),
                 format!("{:.2}", total.twice_combined_mv),
-                signed(&total.interval_mv),
+                signed(total.interval_mv),
                 if total.agree { "either" } else { "Monte Carlo" }.to_owned(),
             ]);
             note_reason(&mut reasons, state, total);
@@ -121,7 +128,7 @@ fn totals(budget: &Budget) -> String {
     let header = "state | temperature | >at mV | >worst mV | >u_c | >dof | >k | >k u_c | >2 u_c | >95 % by trials | >trust";
     let mut text = format!(
         "totals: error of a reading in mV\n{}{}\n",
-        table::<11>(header, 3, rows),
+        table(header, 3, rows),
         wrapped(TOTALS_WORDS, 2, text_width())
     );
     for (reason, places) in reasons {
@@ -190,7 +197,7 @@ fn alarms(bands: &[GuardBands]) -> String {
     format!(
         "{}\n{}{problems}",
         wrapped(title, 2, text_width()),
-        table::<10>(header, 2, rows)
+        table(header, 2, rows)
     )
 }
 
@@ -210,14 +217,10 @@ fn threshold(alarm: &Alarm) -> String {
 }
 
 fn yields(of: &Yields) -> String {
-    let mut table = Sheet::new(&yields::headings(of), 2);
-    for row in yields::rows(of) {
-        table.row(row);
-    }
     format!(
         "{}\n{}",
         wrapped(yields::TITLE, 2, text_width()),
-        table.fitted()
+        table(&yields::headings(of), 2, yields::rows(of))
     )
 }
 
@@ -238,7 +241,7 @@ fn findings(findings: &[Finding]) -> String {
     });
     let mut text = format!(
         "what the file asks for\n{}\n{}: {}\n",
-        table::<5>("finding | found | rule | source | holds", 1, rows),
+        table("finding | found | rule | source | holds", 1, rows),
         meets::MEETS,
         meets::verdict(findings)
     );
@@ -256,7 +259,7 @@ fn short(temperature: &str) -> &str {
     }
 }
 
-fn signed(ends: &[f64; 2]) -> String {
-    let [low, high] = ends;
+/// An error's ends in millivolts.
+pub(crate) fn signed([low, high]: [f64; 2]) -> String {
     format!("{low:+.2} .. {high:+.2}")
 }

@@ -57,12 +57,7 @@ pub fn rows(check: &Check) -> Vec<(&'static str, String)> {
     rows.push(("cell's range fits", fits(check)));
     rows.push(("arithmetic exact", yes(check.exact)));
     rows.push(("same formula in f64", float_distance(check)));
-    if let Some(thermistor) = &check.thermistor {
-        rows.extend(sensor::thermistor_rows(thermistor));
-    }
-    if let Some(limits) = &check.limits {
-        rows.extend(sensor::limits_rows(limits));
-    }
+    rows.extend(sensor::rows(check));
     rows.push((findings::MEETS, findings::verdict(&check.findings)));
     rows.extend(findings::lines(&check.findings).map(|line| ("  not met", line)));
     rows
@@ -127,16 +122,14 @@ pub(crate) fn reads(check: &Check) -> String {
 }
 
 pub(crate) fn fits(check: &Check) -> String {
-    let mut missing = Vec::new();
-    if !check.fit.emptiest {
-        missing.push("the emptiest cell is not read");
-    }
-    if !check.fit.fullest {
-        missing.push("the fullest cell is not read");
-    }
-    if !check.fit.output {
-        missing.push("the output type is too narrow");
-    }
+    let fit = &check.fit;
+    let missing = [
+        (fit.emptiest, "the emptiest cell is not read"),
+        (fit.fullest, "the fullest cell is not read"),
+        (fit.output, "the output type is too narrow"),
+    ];
+    let missing = missing.into_iter().filter(|(fits, _)| !fits);
+    let missing: Vec<&str> = missing.map(|(_, what)| what).collect();
     if missing.is_empty() {
         yes(true)
     } else {

@@ -234,9 +234,7 @@ fn intervals(fit: &Fit) -> Vec<(&'static str, String)> {
         let why = fit.no_interval.as_deref().unwrap_or_default();
         return vec![("calibrated reading, 95 %", format!("no interval: {why}"))];
     };
-    let degrees = |degrees: Option<f64>| {
-        degrees.map_or_else(|| "infinite".to_owned(), |degrees| format!("{degrees:.1}"))
-    };
+    let degrees = |of: Option<f64>| told(of, "infinite", |degrees| format!("{degrees:.1}"));
     vec![
         ("correlation", format!("{:+.4}", uncertainty.correlation)),
         (

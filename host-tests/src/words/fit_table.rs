@@ -2,6 +2,7 @@
 
 use std::fmt::Write as _;
 
+use super::numbers::told;
 use super::sheet::{Sheet, labelled, text_width};
 use super::wrapping::wrapped;
 use tallyvolt_analysis::calibrate::fit::Batch;
@@ -42,11 +43,10 @@ pub(super) fn table(batch: &Batch) -> String {
                     format!("{:+.3}", fit.offset),
                     of(&|u| format!("{:.3}", u.offset.u)),
                     of(&|u| format!("{:+.3}", u.correlation)),
-                    fit.reading.map_or_else(
-                        || "no interval".to_owned(),
-                        |reading| format!("{:.3}", reading.worst),
-                    ),
-                    fit.next_point.map_or_else(String::new, |next| {
+                    told(fit.reading, "no interval", |reading| {
+                        format!("{:.3}", reading.worst)
+                    }),
+                    told(fit.next_point, "", |next| {
                         format!("{:.0}: {:.3}", next.at_mv, next.then_mv)
                     }),
                 ]

@@ -14,6 +14,8 @@ use tallyvolt_analysis::files::rows::problem::RowProblem;
 
 /// Modules up to this number are shown whole; of more those with findings, as many.
 const SHOWN: usize = 64;
+/// The verdict of those without.
+pub(crate) const NOTHING_FOUND: &str = "nothing found";
 
 /// The log's facts for machines.
 #[derive(Serialize)]
@@ -126,16 +128,11 @@ pub fn text(front_end: &FrontEnd, settings: &Settings, replay: &Replay, file: &s
         ),
     ]);
     text.push('\n');
-    let found: Vec<&Module> = replay
-        .modules
-        .iter()
-        .filter(|module| !module.findings().is_empty())
-        .collect();
-    let shown: Vec<&Module> = if replay.modules.len() <= SHOWN {
-        replay.modules.iter().collect()
-    } else {
-        found.iter().take(SHOWN).copied().collect()
-    };
+    let all = replay.modules.len() <= SHOWN;
+    let modules = || replay.modules.iter();
+    let has_findings = |module: &&Module| !module.findings().is_empty();
+    let shown = modules().filter(|module| all || has_findings(module));
+    let shown: Vec<&Module> = shown.take(SHOWN).collect();
     if !shown.is_empty() {
         text.push_str(&table(&shown));
     }
@@ -144,7 +141,7 @@ pub fn text(front_end: &FrontEnd, settings: &Settings, replay: &Replay, file: &s
             let _ = writeln!(text, "  {}: {note}", module.name);
         }
     }
-    if replay.modules.len() > SHOWN {
+    if !all {
         let _ = writeln!(
             text,
             "  modules without findings are not shown: --json has them all"
@@ -154,7 +151,7 @@ pub fn text(front_end: &FrontEnd, settings: &Settings, replay: &Replay, file: &s
         text,
         "{}, {} with findings",
         counted(replay.modules.len(), "module"),
-        grouped(found.len() as u64)
+        grouped(modules().filter(has_findings).count() as u64)
     );
     text
 }
@@ -174,7 +171,7 @@ fn table(modules: &[&Module]) -> String {
         [
             module.name.clone(),
             if findings.is_empty() {
-                "nothing found".to_owned()
+                NOTHING_FOUND.to_owned()
             } else {
                 findings.join(", ").to_uppercase()
             },

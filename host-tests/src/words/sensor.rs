@@ -1,13 +1,20 @@
 //! The rows of a check's thermistor and limits.
 
 use super::numbers::{counted, grouped, rounded_up, yes};
+use tallyvolt_analysis::prove::check::found::Check;
 use tallyvolt_analysis::prove::check::limits::LimitsCheck;
 use tallyvolt_analysis::prove::check::thermistor::ThermistorCheck;
 
 /// A label and its text.
 type Row = (&'static str, String);
 
-pub(crate) fn thermistor_rows(check: &ThermistorCheck) -> Vec<Row> {
+/// Those of both, as far as they are described.
+pub(crate) fn rows(check: &Check) -> impl Iterator<Item = Row> {
+    let thermistor = check.thermistor.iter().flat_map(thermistor_rows);
+    thermistor.chain(check.limits.iter().flat_map(limits_rows))
+}
+
+fn thermistor_rows(check: &ThermistorCheck) -> Vec<Row> {
     let (first, last) = check.counts;
     let (coldest, hottest) = check.range_c;
     let (low_wire, high_wire) = check.wires;
@@ -66,7 +73,7 @@ pub(crate) fn thermistor_rows(check: &ThermistorCheck) -> Vec<Row> {
     rows
 }
 
-pub(crate) fn limits_rows(check: &LimitsCheck) -> Vec<Row> {
+fn limits_rows(check: &LimitsCheck) -> Vec<Row> {
     let mut rows = vec![(
         "limits",
         format!(

@@ -1,6 +1,7 @@
 //! Tables that fit the page: as they are where they can, else with broken headings and text, else turned or parted.
 
 use std::io::stdout;
+use std::ops::Range;
 use std::sync::OnceLock;
 
 use comfy_table::{CellAlignment, Table, TableStyle, presets};
@@ -113,24 +114,11 @@ impl Sheet {
 
     /// The table with headings and, where it must be and may be, text broken at spaces; none where that is not enough.
     fn broken(&self, limit: usize, text: bool) -> Option<String> {
-        let columns = 0..self.columns.len();
-        let cells = |at: usize| self.rows.iter().filter_map(move |row| row.get(at));
-        let widest = |at: usize| cells(at).map(|cell| longest_line(cell)).max().unwrap_or(0);
-        let heading = |at: usize| self.columns.get(at).map_or("", |column| &column.head);
-        let mut widths: Vec<usize> = columns
-            .clone()
-            .map(|at| widest(at).max(heading(at).chars().count()))
-            .collect();
+        let mut widths = self.natural();
         if total(&widths) > limit {
-            let narrow = |at| widest(at).max(longest_word(heading(at)));
-            widths = columns.clone().map(narrow).collect();
+            widths = self.widths(longest_line, longest_word);
         }
-        let least: Vec<usize> = columns
-            .map(|at| {
-                let words = cells(at).map(|cell| longest_word(cell)).max().unwrap_or(0);
-                words.max(longest_word(heading(at)))
-            })
-            .collect();
+        let least = self.widths(longest_word, longest_word);
         while total(&widths) > limit {
             let breakable = (self.columns.iter().zip(&widths).zip(&least))
                 .enumerate()
@@ -171,83 +159,87 @@ impl Sheet {
         let labels = self.heads();
         let label_width = labels.iter().map(|label| label.chars().count()).max();
         let room = limit.saturating_sub(label_width.unwrap_or(0) + 7).max(1);
-        let mut parts = Vec::new();
-        let mut rest = &self.rows[..];
-        while !rest.is_empty() {
-            let part = |rows: &[Vec<String>]| {
-                let names = rows
-                    .iter()
-                    .map(|row| row.first().cloned().unwrap_or_default());
-                let mut part = Self::of(columns(labels.first().map_or("", String::as_str)), 1);
-                part.columns.extend(names.map(|head| Column {
-                    head,
-                    figures: true,
-                }));
-                for (at, label) in labels.iter().enumerate().skip(1) {
-                    let cells = rows.iter().map(|row| {
-                        let cell = row.get(at).map_or("", String::as_str);
-                        within(cell, room)
-                    });
-                    part.row(std::iter::once(label.clone()).chain(cells));
-                }
-                part
-            };
-            let fits = |rows: &usize| {
-                let rows = rest.get(..*rows).unwrap_or(rest);
-                total(&part(rows).natural()) <= limit
-            };
-            let taken = (1..=rest.len()).take_while(fits).last().unwrap_or(1);
-            let (now, later) = rest.split_at(taken);
-            let part = part(now);
-            parts.push(part.rendered(&part.natural()));
-            rest = later;
-        }
-        parts
+        let part = |rows: Range<usize>| {
+            let rows = self.rows.get(rows).unwrap_or_default();
+            let names = rows
+                .iter()
+                .map(|row| row.first().cloned().unwrap_or_default());
+            let mut part = Self::of(columns(labels.first().map_or("", String::as_str)), 1);
+            part.columns.extend(names.map(|head| Column {
+                head,
+                figures: true,
+            }));
+            for (at, label) in labels.iter().enumerate().skip(1) {
+                let cells = rows.iter().map(|row| {
+                    let cell = row.get(at).map_or("", String::as_str);
+                    within(cell, room)
+                });
+                part.row(std::iter::once(label.clone()).chain(cells));
+            }
+            part
+        };
+        let fits = |rows| total(&part(rows).natural()) <= limit;
+        let parts = runs(0..self.rows.len(), fits).into_iter().map(part);
+        parts.map(|part| part.rendered(&part.natural())).collect()
     }
 
     /// The key columns with as many of the others as fit, part by part.
     fn parted(&self, limit: usize, text: bool) -> Vec<String> {
-        let mut parts = Vec::new();
-        let mut from = self.keys;
-        while from < self.columns.len() {
-            let part = |to: usize| {
-                let kept = || (0..self.keys).chain(from..to);
-                let columns = kept().filter_map(|at| self.columns.get(at).cloned());
-                let mut part = Self::of(columns.collect(), self.keys);
-                let of = |row: &Vec<String>| kept().filter_map(|at| row.get(at).cloned()).collect();
-                part.rows = self.rows.iter().map(of).collect();
-                part
-            };
-            let fits = |to: &usize| part(*to).broken(limit, text).is_some();
-            let to = (from + 1..=self.columns.len())
-                .take_while(fits)
-                .last()
-                .unwrap_or(from + 1);
-            let part = part(to);
-            parts.push(
+        let part = |columns: Range<usize>| {
+            let kept = || (0..self.keys).chain(columns.clone());
+            let columns = kept().filter_map(|at| self.columns.get(at).cloned());
+            let mut part = Self::of(columns.collect(), self.keys);
+            let of = |row: &Vec<String>| kept().filter_map(|at| row.get(at).cloned()).collect();
+            part.rows = self.rows.iter().map(of).collect();
+            part
+        };
+        let fits = |columns| part(columns).broken(limit, text).is_some();
+        let parts = runs(self.keys..self.columns.len(), fits)
+            .into_iter()
+            .map(part);
+        parts
+            .map(|part| {
                 part.broken(limit, text)
                     .or_else(|| part.broken(limit, true))
-                    .unwrap_or_else(|| part.rendered(&part.natural())),
-            );
-            from = to;
-        }
-        parts
+                    .unwrap_or_else(|| part.rendered(&part.natural()))
+            })
+            .collect()
     }
 
     /// Widths that break nothing.
     fn natural(&self) -> Vec<usize> {
-        let width = |(at, head): (usize, String)| {
-            let cells = self.rows.iter().filter_map(|row| row.get(at));
-            cells.chain([&head]).map(|cell| longest_line(cell)).max()
-        };
-        let heads = self.heads().into_iter().enumerate();
-        heads.map(|column| width(column).unwrap_or(0)).collect()
+        self.widths(longest_line, longest_line)
+    }
+
+    /// Widths by what of a cell and of a heading is not broken.
+    fn widths(&self, cell: fn(&str) -> usize, head: fn(&str) -> usize) -> Vec<usize> {
+        let columns = self.columns.iter().enumerate();
+        columns
+            .map(|(at, column)| {
+                let cells = self.rows.iter().filter_map(|row| row.get(at));
+                let widths = cells.map(|text| cell(text));
+                widths.chain([head(&column.head)]).max().unwrap_or(0)
+            })
+            .collect()
     }
 
     fn heads(&self) -> Vec<String> {
         let heads = self.columns.iter().map(|column| column.head.clone());
         heads.collect()
     }
+}
+
+/// A range cut into the longest runs that fit, each of one at least.
+fn runs(range: Range<usize>, fits: impl Fn(Range<usize>) -> bool) -> Vec<Range<usize>> {
+    let mut runs = Vec::new();
+    let mut from = range.start;
+    while from < range.end {
+        let ends = (from + 1..=range.end).take_while(|to| fits(from..*to));
+        let to = ends.last().unwrap_or(from + 1);
+        runs.push(from..to);
+        from = to;
+    }
+    runs
 }
 
 /// A cell broken at spaces; breaks that it has stay.
@@ -272,10 +264,10 @@ fn longest_word(cell: &str) -> usize {
 }
 
 /// The table of some rows, laid out.
-pub(crate) fn table<const N: usize>(
+pub(crate) fn table(
     headings: &str,
     keys: usize,
-    rows: impl IntoIterator<Item = [String; N]>,
+    rows: impl IntoIterator<Item = impl IntoIterator<Item = String>>,
 ) -> String {
     let mut sheet = Sheet::new(headings, keys);
     for row in rows {

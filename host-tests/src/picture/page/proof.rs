@@ -43,23 +43,11 @@ pub(super) fn rows(check: &Check) -> Vec<(&'static str, String)> {
                 grouped(check.doubled_values)
             ),
         ),
-        (
-            "never turns back",
-            if check.monotonic { "yes" } else { "NO" }.to_owned(),
-        ),
+        ("never turns back", words::numbers::yes(check.monotonic)),
         ("the cell's range is read", words::check::fits(check)),
         ("double precision", words::check::float_distance(check)),
     ]);
-    let sensor = check
-        .thermistor
-        .iter()
-        .flat_map(words::sensor::thermistor_rows);
-    let limits = check.limits.iter().flat_map(words::sensor::limits_rows);
     let degrees = |text: String| text.replace("m degC", "m°C").replace("degC", "°C");
-    rows.extend(
-        sensor
-            .chain(limits)
-            .map(|(label, text)| (label, degrees(text))),
-    );
+    rows.extend(words::sensor::rows(check).map(|(label, text)| (label, degrees(text))));
     rows
 }
