@@ -63,43 +63,29 @@ pub(super) fn part(description: &Description<'_>) -> Result<String, EmitError> {
     let voltages: String = sensing.on_voltage().map(judged).collect();
     let temperatures: String = sensing.on_temperature().map(judged).collect();
     let text = text
-        .replace("/* WATCHES */", &ends)
-        .replace("/* START */", &start(description, minimum))
+        .replace("/* WATCHES */\n", &ends)
+        .replace("/* START */\n", &start(description, minimum))
         .replace("/* DRAWN */", &drawn(description))
         .replace("/* WATCH */\n", &format!("{}\n", watched(description)))
-        .replace("/* VOLTAGE */", &voltages)
-        .replace("/* TEMPERATURE */", &temperatures)
+        .replace("/* VOLTAGE */\n", &voltages)
+        .replace("/* TEMPERATURE */\n", &temperatures)
         .replace("/* SIZE */", size);
     Ok(before.to_owned() + &text)
 }
 
 /// The lines whose parts are there, without their marks.
 fn kept(text: &str, parts: &[(char, bool)]) -> String {
-    let mut whole = String::new();
-    for line in text.lines() {
-        // A mark behind a place that is filled in later stands in the middle of the line.
-        let (place, rest) = match line.split_once("*/@") {
-            Some((place, rest)) if place.starts_with("/* ") => (format!("{place}*/"), rest),
-            _ => match line.strip_prefix('@') {
-                Some(rest) => (String::new(), rest),
-                None => {
-                    whole.push_str(line);
-                    whole.push('\n');
-                    continue;
-                }
-            },
-        };
-        whole.push_str(&place);
-        let mut rest = rest.chars();
-        let mark = rest.next();
-        if parts
-            .iter()
-            .any(|(letter, there)| Some(*letter) == mark && *there)
-        {
-            whole.push_str(rest.as_str());
-            whole.push('\n');
-        }
-    }
+    let lines = text
+        .lines()
+        .filter_map(|line| match line.strip_prefix('@') {
+            Some(marked) => {
+                let mut rest = marked.chars();
+                let there = parts.contains(&(rest.next()?, true));
+                there.then_some(rest.as_str())
+            }
+            None => Some(line),
+        });
+    let mut whole: String = lines.map(|line| format!("{line}\n")).collect();
     // Parts that are left out leave their empty lines.
     while whole.contains("\n\n\n") {
         whole = whole.replace("\n\n\n", "\n\n");

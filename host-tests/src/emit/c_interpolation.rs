@@ -114,32 +114,18 @@ fn rounded(share: &str, nearest: bool) -> String {
 /// The part left of a step and the table's entry before a position, and the statements that find them. A shift by few bits,
 /// either way, is short without a multiplier too.
 fn segment(step_log2: u8) -> (&'static str, &'static str, String) {
-    let (part, entry, places, text) = match step_log2 {
+    let of_raised = ("(uint8_t)raised", "(uint8_t)(raised >> 8)");
+    let of_position = ("(uint8_t)position", "(uint8_t)(position >> 8)");
+    let ((part, entry), text) = match step_log2 {
         0 | 7 | 8 => (
-            "(uint8_t)raised",
-            "(uint8_t)(raised >> 8)",
-            8 - step_log2,
+            of_raised,
             "    const uint16_t raised = (uint16_t)/* RAISED */;\n",
         ),
-        5..=6 => (
-            "(uint8_t)position",
-            "(uint8_t)(position >> 8)",
-            8 - step_log2,
-            include_str!("c/segment_shifted.h"),
-        ),
-        1..=4 => (
-            "(uint8_t)raised",
-            "(uint8_t)(raised >> 8)",
-            8 - step_log2,
-            include_str!("c/segment_8.h"),
-        ),
-        _ => (
-            "part",
-            "entry",
-            16 - step_log2,
-            include_str!("c/segment_16.h"),
-        ),
+        5..=6 => (of_position, include_str!("c/segment_shifted.h")),
+        1..=4 => (of_raised, include_str!("c/segment_8.h")),
+        _ => (("part", "entry"), include_str!("c/segment_16.h")),
     };
+    let places = if step_log2 <= 8 { 8 } else { 16 } - step_log2;
     let raised = match places {
         0 => "position".to_owned(),
         places => format!("(position << {places})"),

@@ -13,8 +13,8 @@ use crate::words;
 use crate::words::drawing::drawing;
 use crate::words::quoting::harmless;
 use tallyvolt_analysis::describe::firmware::{Conversion, Firmware};
-use tallyvolt_analysis::prove::check::check_subject;
 use tallyvolt_analysis::prove::check::found::Check;
+use tallyvolt_analysis::prove::check::{check, conversion};
 
 /// Widest line of an emitted comment.
 const WIDTH: usize = 116;
@@ -46,14 +46,9 @@ impl<'a> Description<'a> {
         progress: &(dyn Fn(u64) + Sync),
     ) -> Result<Self, EmitError> {
         let firmware = Firmware::describe(front_end)?;
-        let conversion = tallyvolt_analysis::prove::check::conversion(front_end)?;
+        let conversion = conversion(front_end)?;
         let sensing = Sensing::of(front_end, &conversion)?;
-        let check = check_subject(
-            front_end,
-            &conversion,
-            &|count| conversion.outcome(count),
-            progress,
-        );
+        let check = check(front_end, progress)?;
         let Some(ends) = check
             .valid_counts
             .filter(|_| check.exact && check.reads_the_cell())
@@ -140,11 +135,7 @@ impl<'a> Description<'a> {
 
     /// The arithmetic as drawn, without a word about its products.
     pub(super) fn formula(&self) -> String {
-        let formula = words::formulas::formula(&self.check.arithmetic);
-        match formula.split_once(", ") {
-            Some((formula, _)) => formula.to_owned(),
-            None => formula,
-        }
+        words::formulas::constants_formula(&self.conversion.constants())
     }
 }
 

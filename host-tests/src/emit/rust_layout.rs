@@ -1,7 +1,8 @@
 //! What the topologies are called in the crate, and words filled into lines as rustfmt does.
 
-use std::fmt::Write as _;
+use std::borrow::Borrow;
 
+use crate::words::wrapping::wrapped;
 use tallyvolt_analysis::describe::firmware::Firmware;
 
 /// What the two topologies are called in the crate.
@@ -36,20 +37,7 @@ impl Types {
     }
 }
 
-/// Words filled into lines as rustfmt fills imports and arrays of short elements: to column 99; the last may end at 100.
-pub(super) fn filled(names: &[impl std::fmt::Display + AsRef<str>]) -> String {
-    let mut text = String::new();
-    let mut line = String::from("   ");
-    for (index, name) in names.iter().enumerate() {
-        let width = if index + 1 == names.len() { 100 } else { 99 };
-        if line.len() + name.as_ref().len() + 2 > width {
-            text.push_str(&line);
-            text.push('\n');
-            line = String::from("   ");
-        }
-        let _ = write!(line, " {name},");
-    }
-    text.push_str(&line);
-    text.push('\n');
-    text
+/// Words filled into lines as rustfmt fills imports and arrays of short elements: to column 99; the last comma may stand at 100.
+pub(super) fn filled(names: &[impl Borrow<str>]) -> String {
+    format!("    {},\n", wrapped(&names.join(", "), 4, 99))
 }

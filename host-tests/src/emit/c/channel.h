@@ -46,7 +46,8 @@ typedef struct {
 typedef struct {
     const front_end_module *module; /* 0: as drawn */
 @L    front_end_alarm alarm[4];       /* in the order of their bits, behind a pointer in a word */
-/* WATCHES */@V    front_end_watched quiet_voltage[2]; /* as front_end_judge narrows them */
+/* WATCHES */
+@V    front_end_watched quiet_voltage[2]; /* as front_end_judge narrows them */
 @T    front_end_watched quiet_temperature[2];
 @M    front_end_watched supply_minimum; /* counts above it are of a supply below the minimum */
 #if FRONT_END_STUCK_READINGS > 0
@@ -159,7 +160,8 @@ static inline front_end_refusal front_end_channel_start(front_end_channel *chann
 {
     front_end_refusal refusal = FRONT_END_ACCEPTED;
     channel->module = module;
-/* START */@L    front_end_channel_acknowledge(channel);
+/* START */
+@L    front_end_channel_acknowledge(channel);
 #if FRONT_END_STUCK_READINGS > 0
     channel->last = 0;
     channel->equal = 0;
@@ -254,13 +256,15 @@ static inline void front_end_channel_read(front_end_channel *channel, const uint
     }
 @V    else if (front_end_moves(channel->quiet_voltage, count)) {
 @V        channel->quiet_voltage[0] = channel->quiet_voltage[1] = 0;
-/* VOLTAGE */@V    }
+/* VOLTAGE */
+@V    }
 @S    if (sensor != 0) {
 @S        const front_end_watched sensed = FRONT_END_WATCHED(*sensor);
 @S        reading->has_temperature = 1;
 @T        if (front_end_moves(channel->quiet_temperature, sensed)) {
 @T            channel->quiet_temperature[0] = channel->quiet_temperature[1] = 0;
-/* TEMPERATURE */@T        }
+/* TEMPERATURE */
+@T        }
 @S        fault = front_end_temperature(sensed, &reading->temperature);
 @S        reading->temperature_fault = (uint8_t)fault;
 @S        if (fault == FRONT_END_OPEN_CIRCUIT)
