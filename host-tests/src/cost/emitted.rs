@@ -55,18 +55,8 @@ pub struct Emitted<'a> {
     pub portable: bool,
 }
 
-/// Jobs on one program text.
-struct Program {
-    suffix: &'static str,
-    text: String,
-    jobs: Vec<Job>,
-}
-
-impl Program {
-    fn new(suffix: &'static str, text: String, jobs: Vec<Job>) -> Self {
-        Self { suffix, text, jobs }
-    }
-}
+/// Jobs on one program text, behind what its file has at the end of its name.
+type Program = (&'static str, String, Vec<Job>);
 
 impl Emitted<'_> {
     /// Adds the figures of a part. Compared besides: any count, some beyond the largest too, with faults told apart.
@@ -90,30 +80,26 @@ impl Emitted<'_> {
             Parts::Sensing => self.sensing(),
             Parts::Channel => vec![self.channel()],
         };
-        for program in programs
-            .into_iter()
-            .filter(|program| !program.jobs.is_empty())
-        {
-            let source = folder.join(format!("{}{}.c", names.lower, program.suffix));
+        for (suffix, text, jobs) in programs {
+            let source = folder.join(format!("{}{suffix}.c", names.lower));
             let text = format!(
-                "{}#include \"front_end.h\"\n{}{}",
+                "{}#include \"front_end.h\"\n{text}{}",
                 if self.portable {
                     "#define FRONT_END_PORTABLE\n"
                 } else {
                     ""
                 },
-                program.text,
                 if chip.is_avr() { "" } else { COPIES }
             );
             write(&source, &names.put_into(&text))?;
             let object = compile(chip, &source, &[])?;
-            for job in &program.jobs {
+            for job in &jobs {
                 let figure = bench.run(job, &mut costs.checked_besides, &|name, symbols| {
                     link(chip, &folder, name, symbols, Code::C(&object))
                 })?;
                 costs.figures.extend(figure);
             }
-            let calibrated = program.jobs.iter().find_map(|job| match &job.first {
+            let calibrated = jobs.iter().find_map(|job| match &job.first {
                 First::Load(load) => Some((job, load)),
                 _ => None,
             });
@@ -155,8 +141,8 @@ impl Emitted<'_> {
         let faults = self.told_apart("outcome", *rail, |count| number(drawn.outcome(count)));
         let voltages = vec![constant, calibrated];
         vec![
-            Program::new("", program(VOLTAGE, *rail), voltages),
-            Program::new("_faults", program(VOLTAGE_FAULTS, *rail), vec![faults]),
+            ("", program(VOLTAGE, *rail), voltages),
+            ("_faults", program(VOLTAGE_FAULTS, *rail), vec![faults]),
         ]
     }
 
@@ -181,9 +167,9 @@ impl Emitted<'_> {
             let temperature = self.job(what, "temperature", rail, "temperature", answer);
             let faults = self.told_apart("sensor", rail, told_apart);
             let text = program(TEMPERATURE, rail);
-            programs.push(Program::new("_sensor", text, vec![temperature]));
+            programs.push(("_sensor", text, vec![temperature]));
             let text = program(TEMPERATURE_FAULTS, rail);
-            programs.push(Program::new("_sensor_faults", text, vec![faults]));
+            programs.push(("_sensor_faults", text, vec![faults]));
         }
         // The model has them in the same order.
         let set = LimitName::ALL.into_iter().zip(&model.limits);
@@ -201,7 +187,7 @@ impl Emitted<'_> {
             let active = alarm_after_each(limit, counts.map(place));
             alarm.answers = active.into_iter().map(u64::from).collect();
             let text = program(ALARM, rail).replace("limit_name", name.identifier());
-            programs.push(Program::new("_alarm", text, vec![alarm]));
+            programs.push(("_alarm", text, vec![alarm]));
         }
         programs
     }
@@ -226,7 +212,7 @@ impl Emitted<'_> {
             answers: channel::whole_answers(self.subject, &samples),
             ..self.plain("whole reading of a buffer of 16", "reading", "reading")
         };
-        Program::new("_channel", text, vec![job])
+        ("_channel", text, vec![job])
     }
 
     /// A row of the table over the counts up to a rail.

@@ -58,21 +58,11 @@ pub(super) fn subjects(paths: &[&str]) -> Result<Vec<Subject>, CostError> {
         .collect()
 }
 
-/// What is built for jobs that run at every reading.
-fn at_a_reading(jobs: impl IntoIterator<Item = Job>) -> impl Iterator<Item = (Wanted, Job)> {
-    jobs.into_iter().map(|job| match job.origin {
-        Origin::Arch => (Wanted::Kernels, job),
-        _ => (Wanted::Speed, job),
-    })
-}
+/// What is built for jobs that run at every reading, without kernels and with them.
+const AT_A_READING: [Wanted; 2] = [Wanted::Speed, Wanted::Kernels];
 
 /// What is built for jobs that are only compared. More callers of a function change how it is compiled, so they are apart from what is measured.
-fn beside(jobs: impl IntoIterator<Item = Job>) -> impl Iterator<Item = (Wanted, Job)> {
-    jobs.into_iter().map(|job| match job.origin {
-        Origin::Arch => (Wanted::KernelBounds, job),
-        _ => (Wanted::Bounds, job),
-    })
-}
+const BESIDE: [Wanted; 2] = [Wanted::Bounds, Wanted::KernelBounds];
 
 /// Measures one core: a front end's own constants, or the usual set; always beside the usual ways.
 ///
@@ -119,48 +109,56 @@ pub fn measure(
             .collect(),
     };
     let mut planned = Vec::new();
+    let mut plan = |[portable, kernels]: [Wanted; 2], jobs: Vec<Job>| {
+        let asked = jobs.into_iter().filter(|job| asked(job.origin));
+        planned.extend(asked.map(|job| match job.origin {
+            Origin::Arch => (kernels, job),
+            _ => (portable, job),
+        }));
+    };
     for subject in &voltages {
-        planned.extend(at_a_reading(jobs::of_subject(chip, subject)));
-        planned.extend(at_a_reading(jobs::tabled(chip, subject)));
-        planned.extend(at_a_reading(others::of_kernels(chip, subject)?));
+        plan(AT_A_READING, jobs::of_subject(chip, subject));
+        plan(AT_A_READING, jobs::tabled(chip, subject));
+        plan(AT_A_READING, others::of_kernels(chip, subject)?);
     }
     for circuit in &circuits {
-        planned.extend(beside(others::of_circuit(chip, circuit)));
+        plan(BESIDE, others::of_circuit(chip, circuit));
     }
-    planned.extend(beside(others::of_bounds(chip)));
+    plan(BESIDE, others::of_bounds(chip));
     for summed in subjects(&SUMS)? {
-        planned.extend(beside(channel::sums(chip, &summed)));
+        plan(BESIDE, channel::sums(chip, &summed));
     }
     for subject in &loading {
-        planned.push((Wanted::Size, jobs::limit(subject)?));
+        plan([Wanted::Size; 2], vec![jobs::limit(subject)?]);
     }
-    planned.extend(at_a_reading(jobs::decimation()));
+    plan(AT_A_READING, jobs::decimation().into());
     let [divided, supply] = USUAL.map(|index| usual.get(index));
     if let (Some(divided), Some(supply)) = (divided, supply) {
-        planned.extend(at_a_reading(jobs::usual(chip, divided, supply)));
+        plan(AT_A_READING, jobs::usual(chip, divided, supply));
     }
-    planned.extend(at_a_reading(channel::jobs(chip, &channels)));
-    planned.retain(|(_, job)| asked(job.origin));
-    let built = |wanted, subjects: &[Subject]| {
-        let needed = planned.iter().any(|(of, _)| *of == wanted);
-        needed.then(|| compile(wanted, subjects)).transpose()
+    plan(AT_A_READING, channel::jobs(chip, &channels));
+    let mut built = Vec::new();
+    for (wanted, subjects) in [
+        (Wanted::Speed, &described),
+        (Wanted::Kernels, &described),
+        (Wanted::Size, &loading),
+        (Wanted::Bounds, &circuits),
+        (Wanted::KernelBounds, &circuits),
+    ] {
+        if planned.iter().any(|(of, _)| *of == wanted) {
+            built.push((wanted, compile(wanted, subjects)?));
+        }
+    }
+    let built_as = |wanted| {
+        let mut built = built.iter();
+        built.find_map(|(as_wanted, objects)| (*as_wanted == wanted).then_some(objects))
     };
-    let fast = built(Wanted::Speed, &described)?;
-    let kernels = built(Wanted::Kernels, &described)?;
-    let small = built(Wanted::Size, &loading)?;
-    let bounds = built(Wanted::Bounds, &circuits)?;
-    let kernel_bounds = built(Wanted::KernelBounds, &circuits)?;
 
     let mut costs = Costs::none(chip, toolchain.version.clone());
     for (wanted, job) in &planned {
-        let objects = match wanted {
-            Wanted::Kernels => &kernels,
-            Wanted::Size => &small,
-            Wanted::Bounds => &bounds,
-            Wanted::KernelBounds => &kernel_bounds,
-            _ => &fast,
+        let Some(objects) = built_as(*wanted) else {
+            continue;
         };
-        let Some(objects) = objects else { continue };
         let link =
             |name: &str, symbols: &[String]| objects.link(name, symbols, job.origin == Origin::C);
         let figure = bench.run(job, &mut costs.checked_besides, &link)?;
@@ -182,7 +180,7 @@ pub fn measure(
             &|name, symbols| objects.link(name, symbols, false),
         )
     };
-    if let Some(small) = &small {
+    if let Some(small) = built_as(Wanted::Size) {
         let names = ("calibrated", "MODULE");
         for subject in &loading {
             let figure = run_load(subject, Origin::Portable, "", "load", names, small)?;
