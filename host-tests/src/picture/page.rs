@@ -26,8 +26,8 @@ mod tables;
 use maud::{Markup, html};
 
 use crate::picture::curves::Curves;
-use crate::picture::curves::glance::Glance;
-use crate::picture::curves::values::{near_millivolts, near_volts};
+use crate::picture::curves::glance::{ErrorOf, Glance};
+use crate::picture::curves::values::near_millivolts;
 use crate::picture::plot::before_after;
 use crate::words::numbers::{grouped, told};
 use frame::{BREAK, Frame};
@@ -38,10 +38,6 @@ use tables::{cell, table};
 /// The page of front ends, each with its file as it was typed.
 pub fn page(front_ends: &[(String, Curves)]) -> String {
     let several = front_ends.len() > 1;
-    let glances: Vec<Glance> = front_ends
-        .iter()
-        .map(|(_, curves)| Glance::of(curves))
-        .collect();
     let frame = match front_ends {
         [(file, only)] => Frame {
             kind: "Front-end report",
@@ -63,38 +59,30 @@ pub fn page(front_ends: &[(String, Curves)]) -> String {
         },
     };
     let body = html! {
-        @if several { (summary(front_ends, &glances)) }
-        @for (place, ((file, curves), glance)) in front_ends.iter().zip(&glances).enumerate() {
-            (sections::front_end(place, several.then_some(file.as_str()), curves, glance))
+        @if several { (summary(front_ends)) }
+        @for (place, (file, curves)) in front_ends.iter().enumerate() {
+            (sections::front_end(place, several.then_some(file.as_str()), curves))
         }
     };
     frame.around(&body)
 }
 
-fn summary(front_ends: &[(String, Curves)], glances: &[Glance]) -> Markup {
-    let rows = front_ends
-        .iter()
-        .zip(glances)
-        .enumerate()
-        .map(|(place, ((_, curves), glance))| {
-            let check = &curves.check;
-            let range = told(check.range_mv, "none", |(low, high)| {
-                format!("{:.3} to {}", low / 1000.0, near_volts(high))
-            });
-            let error = |error: &Option<crate::picture::curves::glance::ErrorOf>| {
-                told(error.as_ref(), "-", |error| near_millivolts(error.mv))
-            };
-            vec![
-                html! { a href=(format!("#{}", anchor(place))) { (curves.name) } },
-                glance::verdict(check),
-                cell(check.topology.replace('-', " ")),
-                cell(grouped(check.counts_swept)),
-                cell(range),
-                cell(near_millivolts(check.step_mv.at_nominal)),
-                cell(error(&glance.before)),
-                cell(error(&glance.after)),
-            ]
-        });
+fn summary(front_ends: &[(String, Curves)]) -> Markup {
+    let each = || front_ends.iter().map(|(_, curves)| curves);
+    let rows = each().enumerate().map(|(place, curves)| {
+        let (check, glance) = (&curves.check, Glance::of(curves));
+        let error = |error| told(error, "-", |error: ErrorOf| near_millivolts(error.mv));
+        vec![
+            html! { a href=(format!("#{}", anchor(place))) { (curves.name) } },
+            glance::verdict(check),
+            cell(check.topology.replace('-', " ")),
+            cell(grouped(check.counts_swept)),
+            cell(told(glance::reads(check), "none", |(range, _)| range)),
+            cell(near_millivolts(check.step_mv.at_nominal)),
+            cell(error(glance.before)),
+            cell(error(glance.after)),
+        ]
+    });
     let columns = "front end | verdict | topology | >counts compared | >reads | >step, nominal | >error before | >after calibration";
     html! {
         section {
@@ -105,7 +93,7 @@ fn summary(front_ends: &[(String, Curves)], glances: &[Glance]) -> Markup {
                  or with two points where nothing is planned."
             }
             (BREAK)
-            @if let Some(picture) = before_after::svg(glances) {
+            @if let Some(picture) = before_after::svg(each()) {
                 (picture_under("Errors before and after calibration", &picture))
             }
         }

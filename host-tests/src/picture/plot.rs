@@ -13,9 +13,8 @@
 //! axis               -> round numbers along a range
 //! series             -> what is between the axes, as plain data
 //! pen                -> strokes and text
-//! picture            -> axes and series, described for those who do not see it
-//! chart      picture -> SVG, under its legend
-//! legend     picture -> names of its series
+//! legend     series  -> their names
+//! picture            -> axes and series, described for those who do not see it, and drawn as SVG
 //! palette            -> colours, for light paper and dark screens
 //! ```
 
@@ -24,7 +23,6 @@ mod axis;
 mod bars;
 pub(crate) mod batch;
 pub(crate) mod before_after;
-mod chart;
 mod circuit;
 mod figures;
 mod legend;

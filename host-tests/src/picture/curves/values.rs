@@ -47,15 +47,10 @@ pub fn ohms(value: &BigRational) -> String {
 }
 
 fn prefixed(value: &BigRational, places: u32) -> String {
-    let plain = |value: &BigRational| trimmed(value, places);
-    let (thousand, million) = (whole(1000), whole(1_000_000));
-    if *value >= million {
-        format!("{}{NB}MΩ", plain(&(value / million)))
-    } else if *value >= thousand {
-        format!("{}{NB}kΩ", plain(&(value / thousand)))
-    } else {
-        format!("{}{NB}Ω", plain(value))
-    }
+    let prefixes = [(1_000_000, "MΩ"), (1000, "kΩ")];
+    let fitting = prefixes.into_iter().find(|(one, _)| *value >= whole(*one));
+    let (one, unit) = fitting.unwrap_or((1, "Ω"));
+    format!("{}{NB}{unit}", trimmed(&(value / whole(one)), places))
 }
 
 /// A resistance for a drawing: at most three decimals.

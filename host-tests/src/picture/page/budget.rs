@@ -8,7 +8,7 @@ use super::tables::{cell, table};
 use crate::picture::curves::Curves;
 use crate::picture::plot::{Kind, terms};
 use crate::words;
-use crate::words::numbers::told;
+use crate::words::budget::{NOTHING_MV, over_range, signed};
 use tallyvolt_analysis::choose::budget::found::{Budget, StateRow};
 use tallyvolt_analysis::choose::budget::temperature::TemperatureBudget;
 
@@ -24,7 +24,7 @@ pub(super) fn body(curves: &Curves, budget: &Budget) -> Markup {
         }
         (BREAK)
         div.tables.three {
-            @for state in terms::states(budget) { (BREAK) div { (parts(budget, state)) } }
+            @for state in over_range(budget) { (BREAK) div { (parts(budget, state)) } }
         }
         (BREAK)
         @if !budget.notes.is_empty() {
@@ -46,17 +46,12 @@ fn parts(budget: &Budget, state: &StateRow) -> Markup {
             .map(|mv| format!(" | >{}", at(mv)))
             .concat()
     );
-    let rows = terms::terms(budget)
-        .into_iter()
-        .filter_map(|(place, name)| {
-            let parts = state.contributions.get(place)?.contribution_mv;
-            if parts.iter().all(|mv| *mv < terms::NOTHING_MV) {
-                return None;
-            }
-            let mut cells = vec![cell(name)];
-            cells.extend(parts.map(|mv| cell(part_text(mv))));
-            Some(cells)
-        });
+    let rows = terms::terms(budget).filter_map(|(place, row)| {
+        let parts = terms::parts(state, place);
+        let any = parts.iter().any(|mv| *mv >= NOTHING_MV);
+        let texts = std::iter::once(row.term.clone()).chain(parts.map(part_text));
+        any.then(|| cells(texts))
+    });
     let caption = format!(
         "Standard uncertainty of each term, mV: {}",
         state.calibration
@@ -66,7 +61,7 @@ fn parts(budget: &Budget, state: &StateRow) -> Markup {
 
 /// A dash where a term has no part, so that those that have one are seen.
 fn part_text(mv: f64) -> String {
-    if mv < terms::NOTHING_MV {
+    if mv < NOTHING_MV {
         "-".to_owned()
     } else {
         format!("{mv:.3}")
@@ -75,15 +70,12 @@ fn part_text(mv: f64) -> String {
 
 fn stated(budget: &Budget) -> Markup {
     let columns = "term | >value | distribution";
-    let rows = terms::terms(budget).into_iter().map(|(place, name)| {
-        let row = budget.terms.get(place);
-        vec![
-            cell(name),
-            cell(told(row, "", |row| {
-                format!("{} {}", words::numbers::figures(row.value), row.unit)
-            })),
-            cell(row.map_or_else(String::new, |row| row.distribution.clone())),
-        ]
+    let rows = terms::terms(budget).map(|(_, row)| {
+        cells([
+            row.term.clone(),
+            format!("{} {}", words::numbers::figures(row.value), row.unit),
+            row.distribution.clone(),
+        ])
     });
     table("The terms as stated", columns, rows)
 }
@@ -91,16 +83,15 @@ fn stated(budget: &Budget) -> Markup {
 fn totals(budget: &Budget) -> Markup {
     let columns =
         "calibration, cell voltage | >combined | >expanded | >95 % by trials | >worst case";
-    let signed = |[low, high]: [f64; 2]| format!("{low:+.2} .. {high:+.2}");
-    let rows = terms::states(budget).flat_map(|state| {
+    let rows = over_range(budget).flat_map(|state| {
         state.totals.iter().map(move |total| {
-            vec![
-                cell(format!("{}, {}", state.calibration, at(total.at_mv))),
-                cell(format!("{:.3}", total.combined_mv)),
-                cell(format!("{:.2}", total.expanded_mv)),
-                cell(signed(total.interval_mv)),
-                cell(signed(total.worst_mv)),
-            ]
+            cells([
+                format!("{}, {}", state.calibration, at(total.at_mv)),
+                format!("{:.3}", total.combined_mv),
+                format!("{:.2}", total.expanded_mv),
+                signed(total.interval_mv),
+                signed(total.worst_mv),
+            ])
         })
     });
     let caption = format!(

@@ -11,7 +11,7 @@ use super::tables::{cell, table};
 use crate::picture::curves::values::near_millivolts;
 use crate::picture::plot::batch::{Interval, svg};
 use crate::words::fit::Fitted;
-use crate::words::numbers::{counted, grouped, told};
+use crate::words::numbers::{grouped, told};
 use tallyvolt_analysis::calibrate::fit::module::{Fit, ModuleFit};
 use tallyvolt_analysis::calibrate::fit::verdict::Verdict;
 use tallyvolt_analysis::calibrate::fit::{Batch, Settings};
@@ -29,58 +29,35 @@ pub fn page(fitted: Fitted<'_>, front_end_file: &Path, readings_file: &Path) -> 
     } = fitted;
     let suspects = batch.modules.iter().filter(|module| !module.is_good());
     let suspects: Vec<&ModuleFit> = suspects.collect();
-    let frame = Frame {
-        kind: "Calibration of a batch",
-        title: format!(
-            "{}, {}",
-            front_end.name,
-            counted(batch.modules.len(), "module")
-        ),
-        mark: html! {
-            @if suspects.is_empty() {
-                span.holds { "all good" }
-            } @else {
-                span.fails { (grouped(suspects.len() as u64)) " suspect" }
-            }
-        },
-        from: html! {
+    let glance = html! {
+        (tiles(&figures(settings, batch, suspects.len())))
+        div.pictures {
+            (BREAK)
+            (picture("Gain of every module", "gain", batch, |fit| {
+                (fit.gain, fit.uncertainty.map_or(0.0, |of| of.gain.expanded))
+            }))
+            (picture("Offset of every module", "offset, counts of one sample", batch, |fit| {
+                (fit.offset, fit.uncertainty.map_or(0.0, |of| of.offset.expanded))
+            }))
+        }
+        (BREAK)
+    };
+    let mut parts = vec![("glance", "At a glance", glance)];
+    if !suspects.is_empty() {
+        parts.push(("suspects", "Suspects", reasons(&suspects)));
+    }
+    parts.push(("modules", "Modules", modules(batch)));
+    Frame::of_modules(
+        "Calibration of a batch",
+        front_end,
+        (suspects.len(), batch.modules.len()),
+        ["all good", "suspect"],
+        html! {
             "Readings " code { (readings_file.display()) } " of front end " code { (front_end_file.display()) } ": "
             (grouped(readings.rows)) " rows, " (grouped(readings.bad_rows)) " bad."
         },
-        contents: [
-            ("glance", "At a glance"),
-            ("suspects", "Suspects"),
-            ("modules", "Modules"),
-        ]
-        .into_iter()
-        .filter(|(anchor, _)| *anchor != "suspects" || !suspects.is_empty())
-        .map(|(anchor, name)| (anchor.to_owned(), name.to_owned()))
-        .collect(),
-    };
-    let body = html! {
-        section id="glance" {
-            h2.unseen { "At a glance" } (BREAK)
-            (tiles(&figures(settings, batch, suspects.len())))
-            div.pictures {
-                (BREAK)
-                (picture("Gain of every module", "gain", batch, |fit| {
-                    (fit.gain, fit.uncertainty.map_or(0.0, |of| of.gain.expanded))
-                }))
-                (picture("Offset of every module", "offset, counts of one sample", batch, |fit| {
-                    (fit.offset, fit.uncertainty.map_or(0.0, |of| of.offset.expanded))
-                }))
-            }
-            (BREAK)
-        }
-        (BREAK)
-        @if !suspects.is_empty() { (reasons(&suspects)) }
-        section id="modules" {
-            h2 { "Modules" } (BREAK)
-            (modules(batch, &suspects))
-        }
-        (BREAK)
-    };
-    frame.around(&body)
+        &parts,
+    )
 }
 
 fn figures(settings: &Settings, batch: &Batch, suspects: usize) -> [Tile; 4] {
@@ -150,31 +127,26 @@ fn reasons(suspects: &[&ModuleFit]) -> Markup {
         })
     });
     html! {
-        section id="suspects" {
-            h2 { "Suspects" } (BREAK)
-            (table("Every reason that was found", columns, rows))
-            (left_out(suspects.len(), "suspects"))
-        }
-        (BREAK)
+        (table("Every reason that was found", columns, rows))
+        (left_out(suspects.len(), "suspects"))
     }
 }
 
-fn modules(batch: &Batch, suspects: &[&ModuleFit]) -> Markup {
-    let all: Vec<&ModuleFit> = if batch.modules.len() <= ROWS {
-        batch.modules.iter().collect()
-    } else {
-        suspects.iter().take(ROWS).copied().collect()
-    };
+fn modules(batch: &Batch) -> Markup {
+    let all = batch.modules.len() <= ROWS;
+    let shown = batch.modules.iter();
+    let shown = shown.filter(|module| all || !module.is_good());
+    let shown: Vec<&ModuleFit> = shown.take(ROWS).collect();
     let columns =
         "module | verdict | >rows | >voltages | fitted | >gain | >offset | >calibrated reading";
-    let rows = all.iter().map(|module| {
+    let rows = shown.iter().map(|module| {
         let verdict = match module.verdict() {
             Verdict::Good => html! { span.holds { "good" } },
             Verdict::Unchecked => html! { span.fails { "unchecked" } },
             Verdict::Suspect => html! { span.fails { "suspect" } },
         };
         let fitted = module.fit.as_ref();
-        let of = |text: fn(&Fit) -> String| cell(fitted.map_or_else(|| "-".to_owned(), text));
+        let of = |text: fn(&Fit) -> String| cell(told(fitted, "-", text));
         vec![
             cell(module.module.as_str()),
             verdict,
@@ -201,7 +173,7 @@ fn modules(batch: &Batch, suspects: &[&ModuleFit]) -> Markup {
             "Gain is a factor on the voltage, offset is in counts of one sample; behind each stands half of its 95 % interval."
         }
         (BREAK)
-        @if !all.is_empty() { (table("Gain and offset", columns, rows)) }
+        @if !shown.is_empty() { (table("Gain and offset", columns, rows)) }
         (left_out(batch.modules.len(), "modules"))
     }
 }

@@ -1,9 +1,11 @@
 //! What every page has around its body: head, contents, cautions, and where it was made.
 
 use maud::{DOCTYPE, Markup, PreEscaped, html};
+use tallyvolt_model::front_end::FrontEnd;
 
 use crate::picture::plot::dark_style;
 use crate::words::cautions::CAUTION;
+use crate::words::numbers::{counted, grouped};
 
 const STYLE: &str = include_str!("style.css");
 
@@ -31,7 +33,46 @@ pub(super) struct Frame {
     pub(super) contents: Vec<(String, String)>,
 }
 
+/// A part of a page: its anchor, its name, and what stands in it.
+pub(super) type Part = (&'static str, &'static str, Markup);
+
 impl Frame {
+    /// A page about the modules of a front end: in how many of all something was found, with the words for none and for more. The part
+    /// at a glance has a heading for those who hear it only.
+    pub(super) fn of_modules(
+        kind: &'static str,
+        front_end: &FrontEnd,
+        (found, all): (usize, usize),
+        [none, more]: [&str; 2],
+        from: Markup,
+        parts: &[Part],
+    ) -> String {
+        let contents = parts.iter();
+        let contents = contents.map(|(anchor, name, _)| ((*anchor).to_owned(), (*name).to_owned()));
+        let frame = Self {
+            kind,
+            title: format!("{}, {}", front_end.name, counted(all, "module")),
+            mark: html! {
+                @if found == 0 {
+                    span.holds { (none) }
+                } @else {
+                    span.fails { (grouped(found as u64)) " " (more) }
+                }
+            },
+            from,
+            contents: contents.collect(),
+        };
+        frame.around(&html! {
+            @for (anchor, name, body) in parts {
+                section id=(anchor) {
+                    h2 class=[(*anchor == "glance").then_some("unseen")] { (name) } (BREAK)
+                    (body)
+                }
+                (BREAK)
+            }
+        })
+    }
+
     pub(super) fn around(&self, body: &Markup) -> String {
         let dark = format!(
             "@media screen and (prefers-color-scheme: dark) {{\n{}}}\n",

@@ -11,6 +11,7 @@ use crate::picture::plot::{Kind, svg};
 use crate::words::findings;
 use crate::words::numbers::{grouped, told};
 use tallyvolt_analysis::choose::budget::headroom::Headroom;
+use tallyvolt_analysis::choose::budget::reading::State;
 use tallyvolt_analysis::prove::check::found::Check;
 
 /// A figure with its name and what it means.
@@ -84,8 +85,8 @@ pub(super) fn what(curves: &Curves) -> String {
 }
 
 /// The circuit beside the figures.
-pub(super) fn first_screen(curves: &Curves, glance: &Glance) -> Markup {
-    let check = &curves.check;
+pub(super) fn first_screen(curves: &Curves) -> Markup {
+    let (check, glance) = (&curves.check, Glance::of(curves));
     html! {
         div.first {
             (BREAK)
@@ -98,7 +99,7 @@ pub(super) fn first_screen(curves: &Curves, glance: &Glance) -> Markup {
                 headroom(curves),
                 step(check),
                 error("Error before calibration", glance.before.as_ref(), "as drawn"),
-                error("Error after calibration", glance.after.as_ref(), &after(glance)),
+                error("Error after calibration", glance.after.as_ref(), &after(&glance)),
             ]))
         }
         (BREAK)
@@ -187,7 +188,7 @@ fn step(check: &Check) -> Tile {
 
 fn after(glance: &Glance) -> String {
     let way = match glance.after.as_ref().map(|after| after.calibration) {
-        Some("one-point") => "calibrated at one point",
+        Some(State::OnePoint) => "calibrated at one point",
         _ => "calibrated at two points",
     };
     if glance.planned {

@@ -12,8 +12,8 @@ use super::pictures::picture_under;
 use super::tables::{cell, table};
 use crate::picture::curves::values::near_millivolts;
 use crate::picture::plot::log::{Scales, errors, voltages};
-use crate::words::numbers::{counted, grouped, told};
-use crate::words::replay::notes;
+use crate::words::numbers::{grouped, told};
+use crate::words::replay::{NOTHING_FOUND, notes};
 use tallyvolt_analysis::calibrate::fit::transfer::Transfer;
 use tallyvolt_analysis::calibrate::replay::log::Largest;
 use tallyvolt_analysis::calibrate::replay::trace::{Trace, traces};
@@ -49,63 +49,30 @@ pub fn page(
     source: &Source<'_>,
     progress: &dyn Fn(u64),
 ) -> Result<String, RowsError> {
-    let order = by_findings(&replay.modules);
+    // Modules with findings, then the others, each in the order of the log.
+    let mut order: Vec<&Module> = replay.modules.iter().collect();
+    order.sort_by_key(|module| module.findings().is_empty());
     let drawn: Vec<&Module> = order.iter().take(DRAWN).copied().collect();
     let traces = traces(source.log, source.largest, transfer, &drawn, progress)?;
-    let with_findings = |module: &&Module| !module.findings().is_empty();
-    let found = replay.modules.iter().filter(with_findings).count();
-    let frame = Frame {
-        kind: "Replay of a log",
-        title: format!(
-            "{}, {}",
-            front_end.name,
-            counted(replay.modules.len(), "module")
-        ),
-        mark: html! {
-            @if found == 0 {
-                span.holds { "nothing found" }
-            } @else {
-                span.fails { (grouped(found as u64)) " with findings" }
-            }
-        },
-        from: html! {
+    let with_findings = |module: &&&Module| !module.findings().is_empty();
+    let (found, all) = (order.iter().filter(with_findings).count(), order.len());
+    let over_time = over_time(front_end, &drawn, &traces, all);
+    Ok(Frame::of_modules(
+        "Replay of a log",
+        front_end,
+        (found, all),
+        [NOTHING_FOUND, "with findings"],
+        html! {
             "Log " code { (source.log.display()) } " of front end " code { (source.front_end) } ": "
             (grouped(replay.end.rows)) " rows, " (grouped(replay.end.bad_rows)) " bad. Modules are read "
             @if settings.calibrations.is_some() { "as fitted." } @else { "as drawn, without calibration." }
         },
-        contents: [
-            ("glance", "At a glance"),
-            ("time", "Over time"),
-            ("modules", "Modules"),
-        ]
-        .map(|(anchor, name)| (anchor.to_owned(), name.to_owned()))
-        .to_vec(),
-    };
-    let body = html! {
-        section id="glance" {
-            h2.unseen { "At a glance" } (BREAK)
-            (tiles(&figures(replay, found)))
-        }
-        (BREAK)
-        section id="time" {
-            h2 { "Over time" } (BREAK)
-            (over_time(front_end, &drawn, &traces, replay.modules.len()))
-        }
-        (BREAK)
-        section id="modules" {
-            h2 { "Modules" } (BREAK)
-            (modules(&order))
-        }
-        (BREAK)
-    };
-    Ok(frame.around(&body))
-}
-
-/// Modules with findings, then the others, each in the order of the log.
-fn by_findings(modules: &[Module]) -> Vec<&Module> {
-    let mut order: Vec<&Module> = modules.iter().collect();
-    order.sort_by_key(|module| module.findings().is_empty());
-    order
+        &[
+            ("glance", "At a glance", tiles(&figures(replay, found))),
+            ("time", "Over time", over_time),
+            ("modules", "Modules", modules(&order)),
+        ],
+    ))
 }
 
 fn figures(replay: &Replay, found: usize) -> [Tile; 4] {
@@ -184,7 +151,7 @@ fn verdict(module: &Module) -> Markup {
     let findings = module.findings();
     html! {
         @if findings.is_empty() {
-            span.holds { "nothing found" }
+            span.holds { (NOTHING_FOUND) }
         } @else {
             span.fails { (findings.join(", ")) }
         }

@@ -2,13 +2,12 @@
 
 use maud::{Markup, html};
 
-use super::frame::BREAK;
+use super::frame::{BREAK, Part};
 use super::glance::{first_screen, verdict, what};
 use super::pictures::picture;
 use super::tables::{cell, facts, table};
 use super::{budget, proof};
 use crate::picture::curves::Curves;
-use crate::picture::curves::glance::Glance;
 use crate::picture::curves::limits::LimitCurve;
 use crate::picture::curves::sensor::SensorCurves;
 use crate::picture::curves::transfer::{Step, Transfer};
@@ -18,9 +17,6 @@ use crate::words::numbers::told;
 
 /// Every so many points of a curve are rows of its table: 9 of 129.
 const TABLED: usize = 16;
-
-/// A part of a front end's section: its anchor, its name, and what stands in it.
-type Part = (&'static str, &'static str, Markup);
 
 fn parts(curves: &Curves) -> Vec<Part> {
     let mut parts = Vec::new();
@@ -54,9 +50,8 @@ fn parts(curves: &Curves) -> Vec<Part> {
 
 /// Anchors and names of a front end's parts.
 pub(super) fn contents(place: usize, curves: &Curves) -> Vec<(String, String)> {
-    let named = |(anchor, name): (&str, &str)| (part_anchor(place, anchor), name.to_owned());
-    let parts = parts(curves);
-    let parts = parts.iter().map(|(anchor, name, _)| named((anchor, name)));
+    let parts = parts(curves).into_iter();
+    let parts = parts.map(|(anchor, name, _)| (part_anchor(place, anchor), name.to_owned()));
     std::iter::once((anchor(place), "At a glance".to_owned()))
         .chain(parts)
         .collect()
@@ -72,12 +67,7 @@ fn part_anchor(place: usize, part: &str) -> String {
 }
 
 /// The section of one front end; with its `file` and its name where it is one of several.
-pub(super) fn front_end(
-    place: usize,
-    file: Option<&str>,
-    curves: &Curves,
-    glance: &Glance,
-) -> Markup {
+pub(super) fn front_end(place: usize, file: Option<&str>, curves: &Curves) -> Markup {
     html! {
         section.front-end id=(anchor(place)) {
             (BREAK)
@@ -88,7 +78,7 @@ pub(super) fn front_end(
                 }
                 None => { h2.unseen { "At a glance" } (BREAK) }
             }
-            (first_screen(curves, glance))
+            (first_screen(curves))
             @for (anchor, name, body) in parts(curves) {
                 @let id = part_anchor(place, anchor);
                 section id=(id) {

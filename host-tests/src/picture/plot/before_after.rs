@@ -2,18 +2,18 @@
 
 use super::bars::{Row, bars};
 use super::palette::Ink;
+use crate::picture::curves::Curves;
 use crate::picture::curves::glance::Glance;
 use crate::picture::curves::values::near_millivolts;
 
 /// The picture of those front ends that have an error budget; none of fewer than two.
-pub(crate) fn svg(glances: &[Glance]) -> Option<String> {
-    let rows: Vec<Row<'_>> = glances
-        .iter()
-        .filter_map(|glance| {
-            let (before, after) = (glance.before.as_ref()?, glance.after.as_ref()?);
-            Some((glance.name.as_str(), vec![before.mv, after.mv]))
-        })
-        .collect();
+pub(crate) fn svg<'a>(front_ends: impl Iterator<Item = &'a Curves>) -> Option<String> {
+    let rows = front_ends.filter_map(|curves| {
+        let glance = Glance::of(curves);
+        let errors = vec![glance.before?.mv, glance.after?.mv];
+        Some((curves.name.as_str(), errors))
+    });
+    let rows: Vec<Row<'_>> = rows.collect();
     if rows.len() < 2 {
         return None;
     }

@@ -81,8 +81,8 @@ pub(super) fn transfer(curve: &Transfer) -> Picture {
 }
 
 /// A line that has its name from the area it bounds.
-fn edge(x: &Range<f64>, volts: f64) -> Series {
-    let line = Shape::Line(vec![(x.start, volts), (x.end, volts)]);
+pub(super) fn edge(x: &Range<f64>, at: f64) -> Series {
+    let line = Shape::Line(vec![(x.start, at), (x.end, at)]);
     Series::new("", Ink::Green, line).unnamed()
 }
 

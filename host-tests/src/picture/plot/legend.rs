@@ -8,7 +8,6 @@ use super::palette::Ink;
 use super::pen::{
     BOLD, CROSS, Canvas, DASH, DOT, Drawn, GAP, LINE, UNITS, stroke, text_style, text_width,
 };
-use super::picture::Picture;
 use super::series::{Series, Shape};
 
 /// Width of a sample.
@@ -22,10 +21,10 @@ pub(super) struct Key<'a> {
 }
 
 /// The entries of a picture's series, line after line.
-pub(super) fn legend(picture: &Picture, width: i32) -> Vec<Key<'_>> {
+pub(super) fn legend(series: &[Series], width: i32) -> Vec<Key<'_>> {
     let (mut x, mut y) = (GAP, GAP);
     let mut keys = Vec::new();
-    for series in &picture.series {
+    for series in series {
         let Some(label) = &series.label else {
             continue;
         };

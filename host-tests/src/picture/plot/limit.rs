@@ -3,7 +3,7 @@
 use std::ops::Range;
 
 use super::axis::Axis;
-use super::figures::{LOW, span};
+use super::figures::{LOW, edge, span};
 use super::palette::Ink;
 use super::picture::Picture;
 use super::series::{Series, Shape};
@@ -32,6 +32,7 @@ pub(super) fn around(limit: &LimitCurve, all: &[LimitCurve]) -> Picture {
     let between = |count: u32| f64::from(count) + if limit.above { 0.5 } else { -0.5 };
     let (trip, hold) = (between(limit.trip_count), between(limit.hold_count));
     let word = if limit.above { "above" } else { "below" };
+    let upright = |at: f64| Shape::Line(vec![(at, y.start), (at, y.end)]);
     let mut series = Vec::new();
     if hold != trip {
         series.push(Series::new(
@@ -39,7 +40,7 @@ pub(super) fn around(limit: &LimitCurve, all: &[LimitCurve]) -> Picture {
             Ink::Orange,
             Shape::rectangle((hold, y.start), (trip, y.end), 0.3),
         ));
-        series.push(line(Ink::Orange, (hold, y.start), (hold, y.end)).unnamed());
+        series.push(Series::new("", Ink::Orange, upright(hold)).unnamed());
     }
     if let Some(threshold) = guarded {
         series.push(Series::new(
@@ -47,7 +48,7 @@ pub(super) fn around(limit: &LimitCurve, all: &[LimitCurve]) -> Picture {
             Ink::Green,
             Shape::rectangle((x.start, threshold), (x.end, at), 0.3),
         ));
-        series.push(line(Ink::Green, (x.start, threshold), (x.end, threshold)).unnamed());
+        series.push(edge(&x, threshold));
     }
     series.extend([
         Series::new(
@@ -55,10 +56,11 @@ pub(super) fn around(limit: &LimitCurve, all: &[LimitCurve]) -> Picture {
             Ink::Vermillion,
             Shape::across(&x, at),
         ),
-        Series {
-            label: Some(format!("trips {word} {}", limit.trip_count)),
-            ..line(Ink::Vermillion, (trip, y.start), (trip, y.end))
-        },
+        Series::new(
+            format!("trips {word} {}", limit.trip_count),
+            Ink::Vermillion,
+            upright(trip),
+        ),
         Series::new("answers", Ink::Blue, Shape::Dots(points(limit))),
     ]);
     let hysteresis = if hold_at == at {
@@ -119,10 +121,6 @@ fn values(limit: &LimitCurve) -> Range<f64> {
     let points = points(limit);
     let values = points.iter().map(|point| point.1);
     span(values.chain(marked.map(|value| value / scale)), 0.06)
-}
-
-fn line(ink: Ink, from: (f64, f64), to: (f64, f64)) -> Series {
-    Series::new("", ink, Shape::Line(vec![from, to]))
 }
 
 #[cfg(test)]

@@ -128,16 +128,11 @@ pub(crate) fn voltages(module: &str, trace: &Trace, gap_s: Option<f64>, scales: 
             Shape::Crosses(faults),
         ));
     }
-    let ends = trace.columns().filter_map(|column| volts(column.read_mv));
-    let (low, high) = ends.fold((f64::INFINITY, f64::NEG_INFINITY), |all, one| {
-        (all.0.min(one.0), all.1.max(one.1))
-    });
-    let described = if low <= high {
-        format!(
+    let described = match ends(trace, |column| volts(column.read_mv)) {
+        Some((low, high)) => format!(
             "Readings of {module} over time, {low:.3} to {high:.3} V, with the meter's where it was read."
-        )
-    } else {
-        format!("{module} over time: no count of it is a voltage.")
+        ),
+        None => format!("{module} over time: no count of it is a voltage."),
     };
     Picture {
         x: time.axis(),
@@ -157,8 +152,7 @@ pub(crate) fn errors(
     scales: &Scales,
 ) -> Option<String> {
     let time = &scales.time;
-    let ends = trace.columns().filter_map(|column| column.error_mv);
-    let (low, high) = ends.reduce(|all, one| (all.0.min(one.0), all.1.max(one.1)))?;
+    let (low, high) = ends(trace, |column| column.error_mv)?;
     let mut series = Vec::new();
     let mut judged = String::new();
     if let Some(limit) = limit {
@@ -187,6 +181,12 @@ pub(crate) fn errors(
         ),
     };
     Some(picture.svg(&format!("Error of {module}")))
+}
+
+/// The lowest and the highest value of all columns.
+fn ends(trace: &Trace, of: impl Fn(&Column) -> Option<(f64, f64)>) -> Option<(f64, f64)> {
+    let ends = trace.columns().filter_map(of);
+    ends.reduce(|all, one| (all.0.min(one.0), all.1.max(one.1)))
 }
 
 /// What is read now and then: the lowest and the highest value of each column, joined, with no line from one to the next.

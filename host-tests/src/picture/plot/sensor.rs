@@ -18,14 +18,15 @@ pub(super) fn temperature(sensor: &SensorCurves, check: &ThermistorCheck) -> Pic
     let y = span(points.iter().map(|point| point.1), 0.05);
     let top = f64::from(sensor.largest_count);
     let (low_wire, high_wire) = check.wires;
-    let wire = |from: u32, to: f64| Shape::rectangle((f64::from(from), y.start), (to, y.end), 0.25);
-    let broken = |means| {
-        if means == "short circuit" {
-            Ink::Vermillion
-        } else {
-            Ink::Orange
-        }
+    let wire = |means: &str, counts: String, from: f64, to: f64| {
+        let ink = match means {
+            "short circuit" => Ink::Vermillion,
+            _ => Ink::Orange,
+        };
+        let counted = Shape::rectangle((from, y.start), (to, y.end), 0.25);
+        Series::new(format!("{means}, {counts}"), ink, counted)
     };
+    let (low, high) = (f64::from(low_wire), f64::from(high_wire));
     let described = format!(
         "Temperature against count: {} Counts up to {low_wire} are a {}, counts from {high_wire} on a {}.",
         ends(&points, "°C"),
@@ -34,15 +35,12 @@ pub(super) fn temperature(sensor: &SensorCurves, check: &ThermistorCheck) -> Pic
     );
     Picture {
         series: vec![
-            Series::new(
-                format!("{}, up to {low_wire}", sensor.low_wire_means),
-                broken(sensor.low_wire_means),
-                wire(0, f64::from(low_wire)),
-            ),
-            Series::new(
-                format!("{}, from {high_wire} on", sensor.high_wire_means),
-                broken(sensor.high_wire_means),
-                wire(high_wire, top),
+            wire(sensor.low_wire_means, format!("up to {low_wire}"), 0.0, low),
+            wire(
+                sensor.high_wire_means,
+                format!("from {high_wire} on"),
+                high,
+                top,
             ),
             Series::new(
                 "temperature by the sensor's law",
