@@ -31,7 +31,7 @@ pub(super) fn run(files: &[PathBuf], json: bool) -> Result<Exit, Exit> {
             u64::from(AcquisitionModel::new(&front_end.converter).largest_count()) + 1
         })
         .sum();
-    let progress = Progress::new(total);
+    let progress = Progress::of(total, "counts");
     let mut checks = Vec::new();
     let mut blocks = String::new();
     for (file, front_end) in &good {

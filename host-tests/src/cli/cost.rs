@@ -82,14 +82,11 @@ pub(super) fn run(arguments: &Arguments) -> Result<Exit, Exit> {
     let energy = own
         .as_ref()
         .and_then(|front_end| Some((front_end.energy.as_ref()?, samples(front_end))));
-    let charges: Vec<Charge> = energy
-        .map(|(energy, samples)| {
-            cores
-                .iter()
-                .flat_map(|costs| charges(costs, energy, samples))
-                .collect()
-        })
-        .unwrap_or_default();
+    let charges: Vec<Charge> = energy.map_or_else(Vec::new, |(energy, samples)| {
+        let each = cores.iter();
+        each.flat_map(|costs| charges(costs, energy, samples))
+            .collect()
+    });
     let holds = within && cores.iter().all(Costs::hold);
     let output = Output {
         figures: if arguments.recorded {

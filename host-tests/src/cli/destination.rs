@@ -8,7 +8,7 @@ use super::exit::Exit;
 use super::failure;
 use tallyvolt_analysis::files::output_file::{OutputError, Place, Written};
 
-/// The file of a page or a picture.
+/// The file of a page, a picture or a source text.
 #[derive(Debug, Args)]
 pub(super) struct Destination {
     /// File to write, or - for standard output.
@@ -25,17 +25,35 @@ impl Destination {
         (!is_standard_output(&self.out)).then(|| self.out.display().to_string())
     }
 
-    /// Writes the file, which is none of the inputs; says nothing of it. Standard output is the caller's.
+    /// Writes the file, which is none of the inputs, and answers as [`put`]; none for standard output, which is the caller's.
     ///
     /// # Errors
     /// As [`put`].
-    pub(super) fn put(&self, text: &str, inputs: &[PathBuf]) -> Result<&'static str, Exit> {
-        put(Place::new(&self.out, self.force, inputs), text)
+    pub(super) fn put(&self, text: &str, inputs: &[PathBuf]) -> Result<Option<&'static str>, Exit> {
+        if is_standard_output(&self.out) {
+            return Ok(None);
+        }
+        put(Place::new(&self.out, self.force, inputs), text).map(Some)
+    }
+}
+
+/// The page of a command that has one beside its text.
+#[derive(Debug, Args)]
+pub(super) struct PageOption {
+    /// Write a page with pictures as well: one HTML file that needs no other. A file of another content is replaced only with --force.
+    #[arg(long, value_name = "X.html", value_parser = page)]
+    pub(super) page: Option<PathBuf>,
+}
+
+fn page(text: &str) -> Result<PathBuf, String> {
+    match text {
+        "" | "-" => Err("a page goes to a file, not to standard output".to_owned()),
+        path => Ok(PathBuf::from(path)),
     }
 }
 
 /// Whether a path means standard output.
-pub(super) fn is_standard_output(path: &Path) -> bool {
+fn is_standard_output(path: &Path) -> bool {
     path == Path::new("-")
 }
 

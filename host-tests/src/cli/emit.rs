@@ -6,7 +6,7 @@ use clap::Args;
 use serde::Serialize;
 use tallyvolt_model::acquisition::AcquisitionModel;
 
-use super::destination::{as_seen_from, is_standard_output, put};
+use super::destination::{Destination, as_seen_from};
 use super::exit::Exit;
 use super::progress::Progress;
 use super::{failure, print};
@@ -14,7 +14,6 @@ use crate::emit::error::EmitError;
 use crate::emit::{Lang, emit_channel_with, emit_with};
 use crate::words::quoting::quoted;
 use tallyvolt_analysis::describe::front_end_file;
-use tallyvolt_analysis::files::output_file::Place;
 use tallyvolt_analysis::files::output_file::difference::difference;
 
 #[derive(Debug, Args)]
@@ -27,14 +26,10 @@ pub(super) struct Options {
     /// With the whole channel: sums, rail watch, plausibility and alarms over a buffer of samples (C; the crate has it for Rust).
     #[arg(long)]
     channel: bool,
-    /// File to write, or - for standard output.
-    #[arg(long, default_value = "-")]
-    out: PathBuf,
-    /// Replace an existing file of another content.
-    #[arg(long, conflicts_with = "check")]
-    force: bool,
+    #[command(flatten)]
+    destination: Destination,
     /// Write nothing; exit with 1 if the file is not what would be written.
-    #[arg(long)]
+    #[arg(long, conflicts_with = "force")]
     check: bool,
     /// Print what was done as JSON.
     #[arg(long)]
@@ -55,22 +50,16 @@ struct Output<'a> {
 }
 
 impl Options {
-    fn to_stdout(&self) -> bool {
-        is_standard_output(&self.out)
-    }
-
     /// The command that makes the file in the file's own folder, whether it is to be written or checked: the same from any folder.
     fn command(&self) -> String {
-        let out = match self.out.file_name() {
-            Some(name) if !self.to_stdout() => Path::new(name),
-            _ => &self.out,
-        };
-        self.command_of(&as_seen_from(&self.out, &self.file), out)
+        let out = &*self.destination.out;
+        let name = out.file_name().map_or(out, Path::new);
+        self.command_of(&as_seen_from(out, &self.file), name)
     }
 
     /// The command that makes the file here.
     fn command_here(&self) -> String {
-        self.command_of(&self.file.display().to_string(), &self.out)
+        self.command_of(&self.file.display().to_string(), &self.destination.out)
     }
 
     fn command_of(&self, file: &str, out: &Path) -> String {
@@ -88,7 +77,8 @@ impl Options {
 }
 
 pub(super) fn run(options: &Options) -> Result<Exit, Exit> {
-    if options.check && options.to_stdout() {
+    let out = options.destination.file();
+    if options.check && out.is_none() {
         let why = "--check needs the file to be checked: give --out PATH";
         return Err(failure::bad_input(why));
     }
@@ -99,7 +89,7 @@ pub(super) fn run(options: &Options) -> Result<Exit, Exit> {
     }
     let front_end = failure::read(&options.file)?;
     let counts = AcquisitionModel::new(&front_end.converter).largest_count();
-    let progress = Progress::new(2 * u64::from(counts));
+    let progress = Progress::of(2 * u64::from(counts), "counts");
     let command = options.command();
     let emitted = progress.during(|told| match options.channel {
         true => emit_channel_with(&front_end, &command, told),
@@ -113,21 +103,20 @@ pub(super) fn run(options: &Options) -> Result<Exit, Exit> {
     let mut output = Output {
         front_end: &front_end.name,
         lang: options.lang,
-        out: (!options.to_stdout()).then(|| options.out.display().to_string()),
+        out,
         outcome: "printed",
         difference: None,
         text: None,
     };
     let mut exit = Exit::Holds;
-    if options.to_stdout() {
-        output.text = Some(&text);
-    } else if options.check {
-        let difference = difference(&options.out, text.as_bytes());
+    if options.check {
+        let out = &options.destination.out;
+        let difference = difference(out, text.as_bytes());
         output.outcome = "current";
-        if let Some(difference) = failure::of_file(&options.out, difference)? {
+        if let Some(difference) = failure::of_file(out, difference)? {
             failure::say(&format!(
                 "{} is stale: {difference}\nmake it again with: {} --force",
-                options.out.display(),
+                out.display(),
                 options.command_here()
             ));
             output.outcome = "stale";
@@ -136,12 +125,11 @@ pub(super) fn run(options: &Options) -> Result<Exit, Exit> {
         }
     } else {
         let inputs = front_end_file::inputs(&options.file, &front_end);
-        output.outcome = put(Place::new(&options.out, options.force, &inputs), &text)?;
+        match options.destination.put(&text, &inputs)? {
+            Some(outcome) => output.outcome = outcome,
+            None => output.text = Some(&text),
+        }
     }
-    if options.json {
-        print::json(output)?;
-    } else {
-        print::text(output.text.unwrap_or_default())?;
-    }
+    print::document(options.json, &output, output.text.unwrap_or_default())?;
     Ok(exit)
 }

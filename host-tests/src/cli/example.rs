@@ -13,10 +13,6 @@ struct Output {
 
 pub(super) fn run(example: Example, json: bool) -> Result<Exit, Exit> {
     let text = example.text();
-    if json {
-        print::json(Output { text })?;
-    } else {
-        print::text(text)?;
-    }
+    print::document(json, Output { text }, text)?;
     Ok(Exit::Holds)
 }

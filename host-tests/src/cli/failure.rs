@@ -14,7 +14,7 @@ use tallyvolt_analysis::files::rows::problem::{RowProblem, RowsError};
 
 /// Columns of an error report.
 const WIDTH: usize = 100;
-/// Problems of one file that are shown.
+/// Problems of one file that are shown; the others are counted.
 const PROBLEMS_SHOWN: usize = 20;
 
 /// Chooses colour and width once for the whole process.
@@ -98,16 +98,16 @@ pub(super) fn of_file<T, E: Display>(file: &Path, result: Result<T, E>) -> Resul
 pub(super) fn shown_rows<T>(read: Result<T, RowsError>) -> Result<T, Exit> {
     read.map_err(|error| {
         match error {
-            RowsError::Header(problem) => show_bad_rows(&[problem], 1, 1),
+            RowsError::Header(problem) => show_bad_rows(&[problem], 1),
             RowsError::Unreadable { .. } => say(&error.to_string()),
         }
         Exit::BadInput
     })
 }
 
-/// Shows the first `shown` of `bad` rows one by one, and how many there are besides.
-pub(super) fn show_bad_rows(problems: &[RowProblem], shown: usize, bad: u64) {
-    let shown = shown.min(problems.len());
+/// Shows the first of `bad` rows one by one, and how many there are besides.
+pub(super) fn show_bad_rows(problems: &[RowProblem], bad: u64) {
+    let shown = problems.len().min(PROBLEMS_SHOWN);
     for problem in problems.iter().take(shown) {
         let _ = writeln!(stderr(), "{:?}", Report::new(problem.clone()));
     }

@@ -5,9 +5,8 @@ use std::path::PathBuf;
 use clap::{Args, ValueEnum};
 use tallyvolt_model::front_end::FrontEnd;
 
-use super::destination::refused;
+use super::destination::{PageOption, refused};
 use super::exit::Exit;
-use super::page::PageOption;
 use super::progress::Progress;
 use super::{failure, print};
 use crate::picture::page::fit::page;
@@ -19,9 +18,6 @@ use tallyvolt_analysis::calibrate::fit::transfer::Transfer;
 use tallyvolt_analysis::calibrate::fit::{Settings, batch_csv, fit, readings, records};
 use tallyvolt_analysis::describe::front_end_file;
 use tallyvolt_analysis::files::output_file::{OutputError, Place, commit_all};
-
-/// Bad rows shown one by one; the others are counted.
-const PROBLEMS_SHOWN: usize = 20;
 
 #[derive(Debug, Args)]
 pub(super) struct FitArguments {
@@ -64,7 +60,7 @@ pub(super) struct FitArguments {
     #[arg(long)]
     accept_unchecked: bool,
     #[command(flatten)]
-    page: PageOption,
+    beside: PageOption,
     /// Replace an existing CSV file or page of another content.
     #[arg(long)]
     force: bool,
@@ -135,7 +131,7 @@ pub(super) fn run(arguments: &FitArguments) -> Result<Exit, Exit> {
     let readings = failure::shown_rows(readings::read(&arguments.readings, largest))?;
     let bad = readings.bad_rows;
     if readings.modules.is_empty() {
-        failure::show_bad_rows(&readings.problems, PROBLEMS_SHOWN, bad);
+        failure::show_bad_rows(&readings.problems, bad);
         return failure::of_file(
             &arguments.readings,
             Err("a header and no row below it: give one for each module and point"),
@@ -150,15 +146,15 @@ pub(super) fn run(arguments: &FitArguments) -> Result<Exit, Exit> {
         batch: &batch,
         readings: &readings,
     };
-    let files_wanted =
-        arguments.csv.is_some() || arguments.records.is_some() || arguments.page.is_wanted();
+    let files = [&arguments.csv, &arguments.records, &arguments.beside.page];
+    let files_wanted = files.iter().any(|file| file.is_some());
     if bad == 0 || arguments.skip_bad_rows {
         write_files(arguments, fitted).map_err(|error| refused(&error))?;
     }
     let printed = print::result(arguments.json, words::fit_json::json(fitted), || {
         fitted.text(&arguments.readings.display().to_string())
     });
-    failure::show_bad_rows(&readings.problems, PROBLEMS_SHOWN, bad);
+    failure::show_bad_rows(&readings.problems, bad);
     if bad > 0 && files_wanted && !arguments.skip_bad_rows {
         failure::say(
             "no file was written: correct the rows above, or give --skip-bad-rows to leave them out",
@@ -172,17 +168,11 @@ pub(super) fn run(arguments: &FitArguments) -> Result<Exit, Exit> {
     })
 }
 
-/// Every file that was read.
-fn inputs(arguments: &FitArguments, front_end: &FrontEnd) -> Vec<PathBuf> {
-    let mut inputs = front_end_file::inputs(&arguments.file, front_end);
-    inputs.push(arguments.readings.clone());
-    inputs
-}
-
 /// Stages everything that was asked for, and only then moves it into place.
 fn write_files(arguments: &FitArguments, fitted: Fitted<'_>) -> Result<(), OutputError> {
     let batch = fitted.batch;
-    let inputs = inputs(arguments, fitted.front_end);
+    let mut inputs = front_end_file::inputs(&arguments.file, fitted.front_end);
+    inputs.push(arguments.readings.clone());
     let place = |path| Place::new(path, arguments.force, &inputs);
     let mut staged = Vec::new();
     if let Some(folder) = &arguments.records {
@@ -196,7 +186,7 @@ fn write_files(arguments: &FitArguments, fitted: Fitted<'_>) -> Result<(), Outpu
         })?;
         staged.push(place(path).file(&text)?);
     }
-    if let Some(path) = arguments.page.file() {
+    if let Some(path) = &arguments.beside.page {
         let text = page(fitted, &arguments.file, &arguments.readings);
         staged.push(place(path).file(text.as_bytes())?);
     }

@@ -11,7 +11,6 @@ mod example;
 pub mod exit;
 mod failure;
 mod fit;
-mod page;
 mod plot;
 mod print;
 mod progress;

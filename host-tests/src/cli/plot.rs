@@ -54,21 +54,15 @@ pub(super) fn run(options: &Options) -> Result<Exit, Exit> {
             options.of.lacking()
         )));
     };
-    let out = options.destination.file();
-    let outcome = match &out {
-        Some(_) => options.destination.put(&picture, &made.inputs)?,
-        None => "printed",
+    let outcome = options.destination.put(&picture, &made.inputs)?;
+    let text = outcome.is_none().then_some(picture.as_str());
+    let output = Output {
+        front_end: &curves.name,
+        of: options.of,
+        out: options.destination.file(),
+        outcome: outcome.unwrap_or("printed"),
+        text,
     };
-    if options.json {
-        print::json(Output {
-            front_end: &curves.name,
-            of: options.of,
-            text: out.is_none().then_some(picture.as_str()),
-            out,
-            outcome,
-        })?;
-    } else if out.is_none() {
-        print::text(&picture)?;
-    }
+    print::document(options.json, output, text.unwrap_or_default())?;
     Ok(Exit::Holds)
 }

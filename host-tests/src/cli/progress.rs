@@ -17,12 +17,7 @@ pub struct Progress {
 }
 
 impl Progress {
-    /// A bar for `total` counts.
-    pub fn new(total: u64) -> Self {
-        Self::of(total, "counts")
-    }
-
-    /// A bar for `total` of anything else.
+    /// A bar for `total` of something.
     pub fn of(total: u64, what: &str) -> Self {
         let bar = ProgressBar::with_draw_target(Some(total), ProgressDrawTarget::hidden());
         let template = format!("{{wide_bar}} {{human_pos}}/{{human_len}} {what}, {{eta}} left");

@@ -29,7 +29,8 @@ pub(super) fn run(arguments: &Arguments) -> Result<Exit, Exit> {
     let front_end = failure::read(&arguments.file)?;
     let judge = failure::of_file(&arguments.file, Judge::new(&front_end))?;
     let (mut files, mut bad) = (Vec::new(), Vec::new());
-    let progress = Progress::new(judge.counts() * arguments.records.len() as u64);
+    let counts = judge.counts() * arguments.records.len() as u64;
+    let progress = Progress::of(counts, "counts");
     for path in &arguments.records {
         match Image::read(path) {
             Ok(image) => files.push(examined(

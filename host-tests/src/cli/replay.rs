@@ -5,8 +5,8 @@ use std::path::PathBuf;
 use clap::Args;
 use tallyvolt_model::front_end::FrontEnd;
 
+use super::destination::{PageOption, put};
 use super::exit::Exit;
-use super::page::PageOption;
 use super::progress::Progress;
 use super::{failure, print};
 use crate::picture::page::replay::{Source, page};
@@ -19,6 +19,7 @@ use tallyvolt_analysis::calibrate::replay::sensing::Beside;
 use tallyvolt_analysis::calibrate::replay::{Replay, ReplayError, Settings, replay};
 use tallyvolt_analysis::describe::front_end_file;
 use tallyvolt_analysis::describe::thermistor_table::BuiltTable;
+use tallyvolt_analysis::files::output_file::Place;
 
 #[derive(Debug, Args)]
 pub(super) struct ReplayArguments {
@@ -40,7 +41,7 @@ pub(super) struct ReplayArguments {
     #[arg(long, value_name = "SECONDS", value_parser = positive)]
     gap_s: Option<f64>,
     #[command(flatten)]
-    page: PageOption,
+    beside: PageOption,
     /// Replace an existing page of another content.
     #[arg(long)]
     force: bool,
@@ -99,11 +100,11 @@ pub(super) fn run(arguments: &ReplayArguments) -> Result<Exit, Exit> {
         words::replay::text(&front_end, &settings, &replayed, &log)
     });
     let end = &replayed.end;
-    failure::show_bad_rows(&end.problems, end.problems.len(), end.bad_rows);
+    failure::show_bad_rows(&end.problems, end.bad_rows);
     if let Some(broken) = &end.broken {
         failure::say(broken);
     }
-    if arguments.page.is_wanted() && !is_whole(end) {
+    if arguments.beside.page.is_some() && !is_whole(end) {
         failure::say("no page was written: fix what is said above");
     }
     printed?;
@@ -129,9 +130,10 @@ fn put_page(
     settings: &Settings,
     replayed: &Replay,
 ) -> Result<(), Exit> {
-    if !arguments.page.is_wanted() || !is_whole(&replayed.end) {
+    let page_file = arguments.beside.page.as_ref();
+    let Some(page_file) = page_file.filter(|_| is_whole(&replayed.end)) else {
         return Ok(());
-    }
+    };
     let source = Source {
         front_end: &arguments.file.display().to_string(),
         log: &arguments.log,
@@ -143,17 +145,19 @@ fn put_page(
     let mut inputs = front_end_file::inputs(&arguments.file, front_end);
     inputs.push(arguments.log.clone());
     inputs.extend(arguments.calibration.clone());
-    arguments.page.put(arguments.force, &inputs, || {
-        if !arguments.log.is_file() {
-            return Err(format!(
-                "{}: a page reads the log twice: give a file, not a pipe",
-                arguments.log.display()
-            ));
-        }
+    let made = if arguments.log.is_file() {
         let bytes = std::fs::metadata(&arguments.log).map_or(0, |metadata| metadata.len());
         let progress = Progress::of(bytes, "bytes, for the page");
         progress
             .during(|told| page(front_end, transfer, settings, replayed, &source, told))
-            .map_err(|error| error.to_string())
-    })
+            .map_err(failure::bad_input)
+    } else {
+        let why = "a page reads the log twice: give a file, not a pipe";
+        failure::of_file(&arguments.log, Err(why))
+    };
+    let place = Place::new(page_file, arguments.force, &inputs);
+    let written = made.and_then(|text| put(place, &text));
+    written
+        .map(drop)
+        .inspect_err(|_| failure::say("no page was written"))
 }

@@ -48,22 +48,16 @@ pub(super) fn run(options: &Options) -> Result<Exit, Exit> {
         .map(|(file, curves)| (as_seen_from(&options.destination.out, &file), curves))
         .collect();
     let holds = made.iter().all(|(_, curves)| curves.check.holds);
-    let out = options.destination.file();
     let page = page(&made);
-    let outcome = match &out {
-        Some(_) => Some(options.destination.put(&page, &inputs)?),
-        None => None,
+    let outcome = options.destination.put(&page, &inputs)?;
+    let output = Output {
+        holds,
+        out: options.destination.file(),
+        outcome,
+        front_ends: made.iter().map(|(_, curves)| curves).collect(),
     };
-    if options.json {
-        print::json(Output {
-            holds,
-            out,
-            outcome,
-            front_ends: made.iter().map(|(_, curves)| curves).collect(),
-        })?;
-    } else if out.is_none() {
-        print::text(&page)?;
-    }
+    let shown = if outcome.is_none() { &*page } else { "" };
+    print::document(options.json, output, shown)?;
     Ok(Exit::of(holds))
 }
 

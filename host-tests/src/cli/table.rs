@@ -13,7 +13,7 @@ use tallyvolt_analysis::prove::table::{Format, TableError, write};
 pub(super) fn run(file: &Path, json: bool) -> Result<Exit, Exit> {
     let front_end = failure::read(file)?;
     let counts = AcquisitionModel::new(&front_end.converter).largest_count();
-    let progress = Progress::new(u64::from(counts) + 1);
+    let progress = Progress::of(u64::from(counts) + 1, "counts");
     let format = if json { Format::Json } else { Format::Csv };
     let output = BufWriter::new(stdout().lock());
     match progress.during(|told| write(&front_end, format, output, told)) {

@@ -7,7 +7,6 @@ pub(crate) mod compare;
 pub mod cost;
 pub(crate) mod divider;
 pub(crate) mod drawing;
-pub(crate) mod envelope;
 pub(crate) mod findings;
 pub(crate) mod fit;
 pub(crate) mod fit_json;
