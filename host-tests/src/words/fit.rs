@@ -27,7 +27,26 @@ pub struct Fitted<'a> {
     pub readings: &'a Readings,
 }
 
-impl Fitted<'_> {
+impl<'a> Fitted<'a> {
+    /// The modules of a verdict.
+    pub(crate) fn of(self, verdict: Verdict) -> impl Iterator<Item = &'a ModuleFit> {
+        let modules = self.batch.modules.iter();
+        modules.filter(move |module| module.verdict() == verdict)
+    }
+
+    /// How many modules are unchecked, and whether they get a record; none where there is none.
+    pub(crate) fn unchecked(self) -> Option<String> {
+        let number = match self.of(Verdict::Unchecked).count() {
+            0 => return None,
+            number => grouped(number as u64),
+        };
+        Some(if self.settings.accept_unchecked {
+            format!("{number} unchecked and accepted")
+        } else {
+            format!("{number} unchecked (no record without --accept-unchecked)")
+        })
+    }
+
     /// The batch for people; `file` is that of the readings, as typed.
     pub fn text(self, file: &str) -> String {
         let batch = self.batch;
@@ -38,37 +57,24 @@ impl Fitted<'_> {
             }
         }
         text.push_str(&table(batch));
-        let of = |verdict| {
-            let all = batch.modules.iter();
-            all.filter(move |module: &&ModuleFit| module.verdict() == verdict)
-        };
         text.push_str(&guards(batch));
-        for module in of(Verdict::Suspect).take(SHOWN) {
+        for module in self.of(Verdict::Suspect).take(SHOWN) {
             for reason in &module.reasons {
                 let label = format!("{}: {}", module.module, reason.check.words());
                 text += &entry(&label, &reason.found);
             }
         }
-        for module in of(Verdict::Unchecked).take(SHOWN) {
+        for module in self.of(Verdict::Unchecked).take(SHOWN) {
             let why = module.unchecked.as_deref().unwrap_or_default();
             text += &entry(&format!("{}: unchecked", module.module), why);
         }
-        let number = |verdict| grouped(of(verdict).count() as u64);
-        let unchecked = match of(Verdict::Unchecked).count() {
-            0 => String::new(),
-            _ if self.settings.accept_unchecked => {
-                format!(", {} unchecked and accepted", number(Verdict::Unchecked))
-            }
-            _ => format!(
-                ", {} unchecked (no record without --accept-unchecked)",
-                number(Verdict::Unchecked)
-            ),
-        };
+        let number = |verdict| grouped(self.of(verdict).count() as u64);
         let _ = writeln!(
             text,
-            "{}, {} good{unchecked}, {} suspect; a suspect module gets no record",
+            "{}, {} good{}, {} suspect; a suspect module gets no record",
             counted(batch.modules.len(), "module"),
             number(Verdict::Good),
+            told(self.unchecked(), "", |unchecked| format!(", {unchecked}")),
             number(Verdict::Suspect)
         );
         text

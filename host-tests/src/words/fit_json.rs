@@ -63,10 +63,7 @@ pub fn json(fitted: Fitted<'_>) -> Json<'_> {
         batch,
         readings,
     } = fitted;
-    let number = |verdict| {
-        let all = batch.modules.iter();
-        all.filter(|module| module.verdict() == verdict).count()
-    };
+    let number = |verdict| fitted.of(verdict).count();
     let problems = readings.problems.iter();
     Json {
         front_end: &front_end.name,

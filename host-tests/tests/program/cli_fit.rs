@@ -187,7 +187,9 @@ fn an_unchecked_module_exits_1_and_gets_a_record_only_when_accepted() {
     let readings = readings.to_str().expect("text");
     for (accepts, records) in [(false, 0), (true, 2)] {
         let written = folder.join(format!("records-{accepts}"));
+        let page = folder.join(format!("records-{accepts}.html"));
         let mut arguments = vec!["--records", written.to_str().expect("text")];
+        arguments.extend(["--force", "--page", page.to_str().expect("text")]);
         if accepts {
             arguments.push("--accept-unchecked");
         }
@@ -201,7 +203,13 @@ fn an_unchecked_module_exits_1_and_gets_a_record_only_when_accepted() {
         );
         assert_eq!(text.contains("--accept-unchecked"), !accepts, "{text}");
         assert_eq!(fs::read_dir(&written).expect("a folder").count(), records);
-        arguments.retain(|argument| !argument.contains("records"));
+        let page = fs::read_to_string(&page).expect("a page");
+        for said in [">1 unchecked<", "1 row, and 1 value is fitted"] {
+            assert!(page.contains(said), "{said}");
+        }
+        assert!(!page.contains("1 suspect"));
+        assert_eq!(page.contains("1 unchecked and accepted"), accepts);
+        arguments.retain(|argument| *argument == "--accept-unchecked");
         let json = tallyvolt(&["fit", FRONT_END, readings, "--json"], &arguments);
         let json: serde_json::Value = serde_json::from_slice(&json.stdout).expect("JSON");
         assert_eq!(
@@ -210,6 +218,28 @@ fn an_unchecked_module_exits_1_and_gets_a_record_only_when_accepted() {
         );
         assert_eq!(json["modules"][0]["verdict"], "unchecked");
         assert_eq!(json["modules"][0]["record"].is_string(), accepts);
+    }
+}
+
+#[test]
+fn a_page_tells_unchecked_modules_from_suspects() {
+    let folder = folder("doubtful");
+    let (readings, page) = (folder.join("two.csv"), folder.join("page.html"));
+    let text = "module,meter_mv,count\nhut-01,3200,3065\nhut-02,3200,4095\n";
+    fs::write(&readings, text).expect("temporary");
+    let [readings, file] = [&readings, &page].map(|path| path.to_str().expect("text"));
+    tallyvolt(
+        &["fit", FRONT_END, readings, "--page", file, "--force"],
+        &[],
+    );
+    let page = fs::read_to_string(&page).expect("a page");
+    for said in [
+        ">2 suspect or unchecked<",
+        ">Suspect or unchecked<",
+        "1 unchecked (no record without --accept-unchecked); a suspect module gets no record",
+        ">0 of 2<",
+    ] {
+        assert!(page.contains(said), "{said}");
     }
 }
 

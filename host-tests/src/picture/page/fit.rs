@@ -12,25 +12,31 @@ use crate::picture::curves::values::near_millivolts;
 use crate::picture::plot::batch::{Interval, svg};
 use crate::words::fit::Fitted;
 use crate::words::numbers::{grouped, told};
+use tallyvolt_analysis::calibrate::fit::Batch;
 use tallyvolt_analysis::calibrate::fit::module::{Fit, ModuleFit};
 use tallyvolt_analysis::calibrate::fit::verdict::Verdict;
-use tallyvolt_analysis::calibrate::fit::{Batch, Settings};
 
-/// Of larger batches only the suspects have a row, up to as many.
+/// Of larger batches only those that are not good have a row, up to as many.
 const ROWS: usize = 200;
 
 /// The page of a batch; of the front end and of the readings the files as typed.
 pub fn page(fitted: Fitted<'_>, front_end_file: &Path, readings_file: &Path) -> String {
     let Fitted {
         front_end,
-        settings,
         batch,
         readings,
+        ..
     } = fitted;
-    let suspects = batch.modules.iter().filter(|module| !module.is_good());
-    let suspects: Vec<&ModuleFit> = suspects.collect();
+    let doubtful = batch.modules.iter().filter(|module| !module.is_good());
+    let doubtful: Vec<&ModuleFit> = doubtful.collect();
+    let there = [Verdict::Suspect, Verdict::Unchecked].map(|of| fitted.of(of).next().is_some());
+    let (heading, mark) = match there {
+        [true, true] => ("Suspect or unchecked", "suspect or unchecked"),
+        [false, true] => ("Unchecked", "unchecked"),
+        _ => ("Suspects", "suspect"),
+    };
     let glance = html! {
-        (tiles(&figures(settings, batch, suspects.len())))
+        (tiles(&figures(fitted)))
         div.pictures {
             (BREAK)
             (picture("Gain of every module", "gain", batch, |fit| {
@@ -43,15 +49,15 @@ pub fn page(fitted: Fitted<'_>, front_end_file: &Path, readings_file: &Path) -> 
         (BREAK)
     };
     let mut parts = vec![("glance", "At a glance", glance)];
-    if !suspects.is_empty() {
-        parts.push(("suspects", "Suspects", reasons(&suspects)));
+    if !doubtful.is_empty() {
+        parts.push(("suspects", heading, reasons(&doubtful)));
     }
     parts.push(("modules", "Modules", modules(batch)));
     Frame::of_modules(
         "Calibration of a batch",
         front_end,
-        (suspects.len(), batch.modules.len()),
-        ["all good", "suspect"],
+        (doubtful.len(), batch.modules.len()),
+        ["all good", mark],
         html! {
             "Readings " code { (readings_file.display()) } " of front end " code { (front_end_file.display()) } ": "
             (grouped(readings.rows)) " rows, " (grouped(readings.bad_rows)) " bad."
@@ -60,10 +66,10 @@ pub fn page(fitted: Fitted<'_>, front_end_file: &Path, readings_file: &Path) -> 
     )
 }
 
-fn figures(settings: &Settings, batch: &Batch, suspects: usize) -> [Tile; 4] {
-    let good = batch.modules.len() - suspects;
-    let sound = batch.modules.iter().filter(|module| module.is_good());
-    let readings = sound.filter_map(|module| module.fit.as_ref()?.reading);
+fn figures(fitted: Fitted<'_>) -> [Tile; 4] {
+    let (settings, batch) = (fitted.settings, fitted.batch);
+    let good = || fitted.of(Verdict::Good);
+    let readings = good().filter_map(|module| module.fit.as_ref()?.reading);
     let worst = readings.map(|reading| reading.worst).reduce(f64::max);
     let nominal_mv = batch.transfer.cell_mv[1];
     let (limit, meter) = if settings.meter.is_ideal() {
@@ -73,11 +79,12 @@ fn figures(settings: &Settings, batch: &Batch, suspects: usize) -> [Tile; 4] {
         let note = format!("at {:.2} V, as its data sheet has it", nominal_mv / 1000.0);
         (near_millivolts(settings.meter.limit_mv(nominal_mv)), note)
     };
+    let unchecked = told(fitted.unchecked(), "", |unchecked| format!("{unchecked}; "));
     [
         Tile::new(
             "Good modules",
-            of_all(good, batch.modules.len()),
-            "a suspect module gets no record",
+            of_all(good().count(), batch.modules.len()),
+            format!("{unchecked}a suspect module gets no record"),
         ),
         Tile::new(
             "Calibrated reading",
@@ -105,7 +112,7 @@ fn picture(title: &str, what: &str, batch: &Batch, of: impl Fn(&Fit) -> (f64, f6
                 module: module.module.clone(),
                 value,
                 half,
-                suspect: !module.is_good(),
+                suspect: module.verdict() == Verdict::Suspect,
             })
         })
         .collect();
@@ -115,20 +122,25 @@ fn picture(title: &str, what: &str, batch: &Batch, of: impl Fn(&Fit) -> (f64, f6
     picture_under(title, &svg(title, what, &intervals))
 }
 
-fn reasons(suspects: &[&ModuleFit]) -> Markup {
+fn reasons(doubtful: &[&ModuleFit]) -> Markup {
     let columns = "module | check | what it found";
-    let rows = suspects.iter().take(ROWS).flat_map(|module| {
-        module.reasons.iter().map(|reason| {
+    let rows = doubtful.iter().take(ROWS).flat_map(|module| {
+        let found = module.reasons.iter();
+        let found = found.map(|reason| (reason.check.words(), reason.found.as_str()));
+        let unchecked = module.unchecked.iter();
+        let unchecked = unchecked.filter(|_| module.verdict() == Verdict::Unchecked);
+        let unchecked = unchecked.map(|why| ("unchecked", why.as_str()));
+        found.chain(unchecked).map(|(check, found)| {
             vec![
                 cell(module.module.as_str()),
-                html! { span.fails { (reason.check.words()) } },
-                cell(reason.found.as_str()),
+                html! { span.fails { (check) } },
+                cell(found),
             ]
         })
     });
     html! {
         (table("Every reason that was found", columns, rows))
-        (left_out(suspects.len(), "suspects"))
+        (left_out(doubtful.len(), "such modules"))
     }
 }
 

@@ -127,7 +127,7 @@ fn marked(
     label: String,
 ) -> Vec<Series> {
     let mut series = vec![
-        Series::new("good, 95 % interval", Ink::Blue, good),
+        Series::new("95 % interval", Ink::Blue, good),
         Series::new("", Ink::Blue, Shape::Dots(dots)).unnamed(),
     ];
     if !crosses.is_empty() {
