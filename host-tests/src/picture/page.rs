@@ -30,7 +30,7 @@ use crate::picture::curves::glance::{ErrorOf, Glance};
 use crate::picture::curves::values::near_millivolts;
 use crate::picture::plot::before_after;
 use crate::words::numbers::{grouped, told};
-use frame::{BREAK, Frame};
+use frame::{BREAK, Frame, Part};
 use pictures::picture_under;
 use sections::anchor;
 use tables::{cell, table};
@@ -38,13 +38,17 @@ use tables::{cell, table};
 /// The page of front ends, each with its file as it was typed.
 pub fn page(front_ends: &[(String, Curves)]) -> String {
     let several = front_ends.len() > 1;
-    let frame = match front_ends {
-        [(file, only)] => Frame {
+    let parts: Vec<Vec<Part>> = front_ends
+        .iter()
+        .map(|(_, curves)| sections::parts(curves))
+        .collect();
+    let frame = match (front_ends, parts.as_slice()) {
+        ([(file, only)], [parts]) => Frame {
             kind: "Front-end report",
             title: only.name.clone(),
             mark: glance::verdict(&only.check),
             from: html! { (glance::what(only)) ". Described by " code { (file) } "." },
-            contents: sections::contents(0, only),
+            contents: sections::contents(0, parts),
         },
         _ => Frame {
             kind: "Front-end report",
@@ -60,8 +64,8 @@ pub fn page(front_ends: &[(String, Curves)]) -> String {
     };
     let body = html! {
         @if several { (summary(front_ends)) }
-        @for (place, (file, curves)) in front_ends.iter().enumerate() {
-            (sections::front_end(place, several.then_some(file.as_str()), curves))
+        @for (place, ((file, curves), parts)) in front_ends.iter().zip(&parts).enumerate() {
+            (sections::front_end(place, several.then_some(file.as_str()), curves, parts))
         }
     };
     frame.around(&body)

@@ -405,6 +405,11 @@ fn files_that_cannot_be_read_are_bad_input() {
         let text = String::from_utf8(output.stdout).expect("text");
         assert!(text.contains("1 file, 1 sound"), "{text}");
     }
+    // A pipe might never end: what is no regular file is not opened.
+    let output = run(DIVIDED, &[Path::new("front-ends")], false);
+    assert_eq!(output.status.code(), Some(2));
+    let error = String::from_utf8(output.stderr).expect("text");
+    assert!(error.contains("only regular files are read"), "{error}");
     let output = run(DIVIDED, &[Path::new("nowhere.bin")], true);
     assert_eq!(output.status.code(), Some(2));
     assert!(String::from_utf8_lossy(&output.stdout).contains("nowhere.bin"));

@@ -105,7 +105,7 @@ pub fn limits(
         let threshold = thresholds.find(|threshold| threshold.direction == name.direction())?;
         let side = side(name.direction());
         let quiet = threshold.quiet_units;
-        let steps = i32::try_from(quiet).unwrap_or(i32::MAX);
+        let steps = quiet.clamp(i32::MIN.into(), i32::MAX.into()) as i32;
         let limit = match (u16::try_from(quiet), zone) {
             (Ok(value), true) => conversion.limit(
                 side,

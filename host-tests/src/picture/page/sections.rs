@@ -18,7 +18,8 @@ use crate::words::numbers::told;
 /// Every so many points of a curve are rows of its table: 9 of 129.
 const TABLED: usize = 16;
 
-fn parts(curves: &Curves) -> Vec<Part> {
+/// The parts of a front end's section behind its first screen.
+pub(super) fn parts(curves: &Curves) -> Vec<Part> {
     let mut parts = Vec::new();
     if let Some(transfer) = &curves.transfer {
         parts.push(("voltage", "Voltage", voltage(curves, transfer)));
@@ -49,9 +50,9 @@ fn parts(curves: &Curves) -> Vec<Part> {
 }
 
 /// Anchors and names of a front end's parts.
-pub(super) fn contents(place: usize, curves: &Curves) -> Vec<(String, String)> {
-    let parts = parts(curves).into_iter();
-    let parts = parts.map(|(anchor, name, _)| (part_anchor(place, anchor), name.to_owned()));
+pub(super) fn contents(place: usize, parts: &[Part]) -> Vec<(String, String)> {
+    let parts = parts.iter();
+    let parts = parts.map(|(anchor, name, _)| (part_anchor(place, anchor), (*name).to_owned()));
     std::iter::once((anchor(place), "At a glance".to_owned()))
         .chain(parts)
         .collect()
@@ -67,7 +68,12 @@ fn part_anchor(place: usize, part: &str) -> String {
 }
 
 /// The section of one front end; with its `file` and its name where it is one of several.
-pub(super) fn front_end(place: usize, file: Option<&str>, curves: &Curves) -> Markup {
+pub(super) fn front_end(
+    place: usize,
+    file: Option<&str>,
+    curves: &Curves,
+    parts: &[Part],
+) -> Markup {
     html! {
         section.front-end id=(anchor(place)) {
             (BREAK)
@@ -79,7 +85,7 @@ pub(super) fn front_end(place: usize, file: Option<&str>, curves: &Curves) -> Ma
                 None => { h2.unseen { "At a glance" } (BREAK) }
             }
             (first_screen(curves))
-            @for (anchor, name, body) in parts(curves) {
+            @for (anchor, name, body) in parts {
                 @let id = part_anchor(place, anchor);
                 section id=(id) {
                     @if file.is_some() { h3 { (name) } } @else { h2 { (name) } }

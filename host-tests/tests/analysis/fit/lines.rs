@@ -87,6 +87,9 @@ fn degrees_are_rows_less_values() {
     assert_eq!((degrees(&[low]), degrees(&[low, low, low])), (0, 2));
     assert_eq!(degrees(&[low, high]), 0);
     assert_eq!(degrees(&[low, low, high, high, high]), 3);
+    // A row at the converter's end is left out of the fit.
+    let railed = (high.0, 4095);
+    assert_eq!(degrees(&[low, low, high, high, high, railed]), 3);
 }
 
 /// Counts that fall with the voltage have no gain: no fit, and both reasons.

@@ -53,7 +53,7 @@ pub struct Fit {
     pub offset: f64,
     /// Their uncertainties; none where no interval can be given.
     pub uncertainty: Option<Parameters>,
-    /// Rows less fitted values.
+    /// Rows less fitted values; rows at the converter's end are left out.
     pub degrees: usize,
     /// Expanded uncertainty (95 %) of a calibrated reading, in millivolts.
     ///
@@ -291,9 +291,10 @@ fn line(
         gain,
         offset,
         uncertainty: is_known.then_some(uncertainty),
-        degrees: module
-            .readings
-            .len()
+        degrees: residuals
+            .iter()
+            .map(|level| level.rows)
+            .sum::<usize>()
             .saturating_sub(1 + usize::from(with_offset)),
         reading: is_known.then_some(reading),
         no_interval,

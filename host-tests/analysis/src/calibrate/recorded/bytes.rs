@@ -2,12 +2,13 @@
 //!
 //! A record begins with 0xB2, which is no character of a text, so a file of text characters alone is text.
 
-use std::fs::File;
 use std::io::Read;
 use std::path::Path;
 
 use ihex::Record as Line;
 use serde::Serialize;
+
+use crate::files::input_file;
 
 /// Largest file: the Intel HEX of a megabyte of flash.
 pub const FILE_BYTES_MAX: u64 = 4 << 20;
@@ -61,7 +62,7 @@ impl Image {
     /// # Errors
     /// Line, rule and fix, as text.
     pub fn read(path: &Path) -> Result<Self, String> {
-        let file = File::open(path).map_err(|error| error.to_string())?;
+        let file = input_file::open(path).map_err(|error| error.to_string())?;
         let mut bytes = Vec::new();
         file.take(FILE_BYTES_MAX + 1)
             .read_to_end(&mut bytes)

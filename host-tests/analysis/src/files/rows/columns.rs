@@ -163,9 +163,8 @@ fn with<const N: usize>(
         let fix = "save the file as UTF-8, or with its byte order mark";
         return Err(Complaint::new(rule, fix));
     }
-    if split.is_err() {
-        let rule = "a quote in the header is not closed".to_owned();
-        return Err(Complaint::new(rule, "close it"));
+    if let Err(wrong) = split {
+        return Err(wrong.complaint());
     }
     let mut columns: [Option<Column>; N] = std::array::from_fn(|_| None);
     let mut unused = Vec::new();
@@ -314,6 +313,7 @@ mod tests {
             ("", "`module` is missing"),
             ("m\0o\0d\0", "UTF-16"),
             ("module,\"meter_mv,count", "not closed"),
+            ("\"module\"s,meter_mv,count", "between a closing quote"),
         ] {
             let rule = understood(line).expect_err(line);
             assert!(rule.contains(said), "{line}: {rule}");

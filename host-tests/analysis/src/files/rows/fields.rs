@@ -4,6 +4,8 @@ use std::ops::Range;
 
 use memchr::memchr;
 
+use super::problem::Complaint;
+
 /// What is wrong with a line's quotes, and the bytes that show it.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum QuoteError {
@@ -11,6 +13,23 @@ pub enum QuoteError {
     Unclosed(Range<usize>),
     /// Something stands between a closing quote and the separator.
     After(Range<usize>),
+}
+
+impl QuoteError {
+    /// In words, with the fix.
+    pub fn complaint(&self) -> Complaint {
+        let (rule, fix) = match self {
+            Self::Unclosed(_) => (
+                "a quote is not closed on its line",
+                "close it; a row is one line",
+            ),
+            Self::After(_) => (
+                "text between a closing quote and the next field",
+                "write a quote within quotes twice",
+            ),
+        };
+        Complaint::new(rule.to_owned(), fix)
+    }
 }
 
 /// The fields of a line. Kept from line to line, so that memory is taken once.

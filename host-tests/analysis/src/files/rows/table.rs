@@ -9,7 +9,7 @@ use std::path::Path;
 
 use super::columns::{self, Column, Header, Wanted};
 use super::decimals::{Asked, Decimals};
-use super::fields::{Fields, QuoteError};
+use super::fields::Fields;
 use super::lines::{LINE_BYTES_MAX, Line, Lines};
 use super::problem::{Complaint, RowProblem, RowsError};
 use super::source::{BUFFER, decoded, sampled};
@@ -166,14 +166,7 @@ impl<'a, const N: usize> Table<'a, N> {
                 None => return Ok(Step::Row),
                 Some(surplus) => surplus,
             },
-            Err(QuoteError::Unclosed(_)) => Complaint::new(
-                "a quote is not closed on its line".to_owned(),
-                "close it; a row is one line",
-            ),
-            Err(QuoteError::After(_)) => Complaint::new(
-                "text between a closing quote and the next field".to_owned(),
-                "write a quote within quotes twice",
-            ),
+            Err(wrong) => wrong.complaint(),
         };
         // The field at fault is the one behind those that were read.
         let field = complaint.field.unwrap_or(self.fields.len());
