@@ -12,9 +12,20 @@ pub fn open(path: &Path) -> io::Result<File> {
     let kind = fs::metadata(path)?.file_type();
     if !kind.is_file() {
         let why = format!("it is {}, and only regular files are read", in_words(kind));
-        return Err(io::Error::new(ErrorKind::InvalidInput, why));
+        return Err(io::Error::new(ErrorKind::Unsupported, why));
     }
     File::open(path)
+}
+
+/// An error of opening or reading, and what helps.
+pub fn with_fix(error: &io::Error) -> String {
+    let fix = match error.kind() {
+        ErrorKind::NotFound => "give the path of a file that is there",
+        ErrorKind::PermissionDenied => "get the right to read it, or give another path",
+        ErrorKind::Unsupported => "give the path of a regular file",
+        _ => "copy it again, whole",
+    };
+    format!("{error}; {fix}")
 }
 
 /// What is no regular file, in words.
@@ -62,7 +73,9 @@ pub fn text(path: &Path, limit: u64, line_limit: usize) -> io::Result<String> {
 
 #[cfg(test)]
 mod tests {
-    use super::text;
+    use std::io::{Error, ErrorKind};
+
+    use super::{open, text, with_fix};
 
     #[test]
     fn limits_are_kept_to_the_byte() -> Result<(), Box<dyn std::error::Error>> {
@@ -82,6 +95,31 @@ mod tests {
         assert!(error.contains("byte 2 is not UTF-8"), "{error}");
         let error = text(folder.path(), 9, 9).err().ok_or("it was read")?;
         assert!(error.to_string().contains("a folder"), "{error}");
+        Ok(())
+    }
+
+    #[test]
+    fn each_error_has_a_fix() -> Result<(), Box<dyn std::error::Error>> {
+        let folder = tempfile::tempdir()?;
+        let opened = |path| open(path).err().ok_or("it was opened");
+        for (error, fix) in [
+            (opened(folder.path())?, "; give the path of a regular file"),
+            (
+                opened(&folder.path().join("none"))?,
+                "; give the path of a file that is there",
+            ),
+            (
+                Error::from(ErrorKind::PermissionDenied),
+                "; get the right to read it, or give another path",
+            ),
+            (
+                Error::from(ErrorKind::UnexpectedEof),
+                "; copy it again, whole",
+            ),
+        ] {
+            let said = with_fix(&error);
+            assert!(said.ends_with(fix), "{said}");
+        }
         Ok(())
     }
 }

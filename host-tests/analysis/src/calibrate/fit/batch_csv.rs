@@ -216,7 +216,7 @@ pub fn parse(
     loop {
         match table
             .step()
-            .map_err(|error| RowsError::unreadable(file, error))?
+            .map_err(|error| RowsError::broken_off(file, rows as u64, &error))?
         {
             Step::End if rows == 0 => {
                 let rule = "a header and no module below it".to_owned();

@@ -102,9 +102,9 @@ fn gather(
     let mut places: HashMap<String, usize> = HashMap::new();
     let mut spellings = Spellings::default();
     loop {
-        let step = table.step().map_err(|error| {
-            RowsError::unreadable(file, format!("after {} rows: {error}", readings.rows))
-        })?;
+        let step = table
+            .step()
+            .map_err(|error| RowsError::broken_off(file, readings.rows, &error))?;
         if step == Step::End {
             break;
         }

@@ -135,10 +135,7 @@ pub fn rows(
         let step = match table.step() {
             Ok(step) => step,
             Err(error) => {
-                end.broken = Some(format!(
-                    "{file}: breaks off after {} rows: {error}",
-                    end.rows
-                ));
+                end.broken = Some(RowsError::broken_off(file, end.rows, &error).to_string());
                 break;
             }
         };

@@ -1,12 +1,15 @@
 //! What is wrong with a row: file, line, rule and help, the row shown as it is and the field underlined.
 
 use std::fmt;
+use std::io;
 use std::ops::Range;
 
 use miette::{
     Diagnostic, LabeledSpan, MietteError, MietteSpanContents, SourceCode, SourceSpan, SpanContents,
 };
 use thiserror::Error;
+
+use crate::files::input_file::with_fix;
 
 /// Bytes of a row that are shown.
 const SHOWN_BYTES: usize = 80;
@@ -165,11 +168,11 @@ impl Diagnostic for RowProblem {
 #[derive(Debug, Clone, Error)]
 pub enum RowsError {
     /// The file could not be read.
-    #[error("{file}: cannot be read: {reason}")]
+    #[error("{file}: {reason}")]
     Unreadable {
         /// The file.
         file: String,
-        /// The system's reason.
+        /// The system's reason, and what helps.
         reason: String,
     },
     /// The header names the wrong columns, or a row refuses the whole file.
@@ -178,11 +181,19 @@ pub enum RowsError {
 }
 
 impl RowsError {
-    /// For a file that breaks off, or never began.
-    pub fn unreadable(file: &str, reason: impl fmt::Display) -> Self {
+    /// For a file that never began.
+    pub fn unreadable(file: &str, error: &io::Error) -> Self {
         Self::Unreadable {
             file: file.to_owned(),
-            reason: reason.to_string(),
+            reason: format!("cannot be read: {}", with_fix(error)),
+        }
+    }
+
+    /// For a file that breaks off behind so many rows.
+    pub fn broken_off(file: &str, rows: u64, error: &io::Error) -> Self {
+        Self::Unreadable {
+            file: file.to_owned(),
+            reason: format!("breaks off after {rows} rows: {}", with_fix(error)),
         }
     }
 }

@@ -54,7 +54,7 @@ pub fn open(path: &Path) -> Result<(String, File), RowsError> {
     let file = path.display().to_string();
     match input_file::open(path) {
         Ok(opened) => Ok((file, opened)),
-        Err(error) => Err(RowsError::unreadable(&file, error)),
+        Err(error) => Err(RowsError::unreadable(&file, &error)),
     }
 }
 
@@ -68,12 +68,12 @@ impl<'a, const N: usize> Table<'a, N> {
         source: impl Read + 'a,
         wanted: &'a [Wanted; N],
     ) -> Result<Self, RowsError> {
-        let decoded = decoded(source).map_err(|error| RowsError::unreadable(file, error))?;
+        let decoded = decoded(source).map_err(|error| RowsError::unreadable(file, &error))?;
         let (sample, all) = sampled(decoded, SAMPLE);
         let mut lines = Lines::new(BufReader::with_capacity(BUFFER, all));
         let mut raw = Vec::new();
         let found =
-            next_line(&mut lines, &mut raw).map_err(|error| RowsError::unreadable(file, error))?;
+            next_line(&mut lines, &mut raw).map_err(|error| RowsError::unreadable(file, &error))?;
         let refuse = |place, complaint| {
             RowsError::Header(RowProblem::new(
                 file,
