@@ -244,10 +244,12 @@ pub fn link(
     } else {
         "--gc-sections"
     });
-    if !chip.is_avr() {
-        link.arg("-T")
-            .arg(cores_folder().join("runners/self-test/unicorn.ld"));
-    }
+    let script = if chip.is_avr() {
+        "runners/avr_table.ld"
+    } else {
+        "runners/self-test/unicorn.ld"
+    };
+    link.arg("-T").arg(cores_folder().join(script));
     for symbol in symbols {
         if gcc {
             link.arg(format!("-Wl,-u,{symbol}"));
