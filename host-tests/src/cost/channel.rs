@@ -250,7 +250,7 @@ fn packed(reading: PlainReading) -> u64 {
     voltage | u64::from(temperature) << 16 | u64::from(reading.faults) << 32 | alarms << 48
 }
 
-/// Windows of 64 samples or more, copied and summed by kernels: their answers are compared, and not shown.
+/// Windows of other lengths than sixteen, those of 64 copied and summed by kernels: their answers are compared, and not shown.
 pub(super) fn sums(chip: Chip, subject: &Subject) -> Vec<Job> {
     if !chip.has_kernels() {
         return Vec::new();
@@ -261,9 +261,9 @@ pub(super) fn sums(chip: Chip, subject: &Subject) -> Vec<Job> {
     // A small core keeps no 512 samples.
     let (length, ways) = match model.window {
         64 => (69, &ways[..]),
-        long => (long as u32, &ways[..1]),
+        other => (other as u32, &ways[..1]),
     };
-    let windows = (WINDOWS << 6) / length;
+    let windows = (WINDOWS << 6) / length.max(64);
     let answers = (0..windows).map(|first| sum_answer(&model, first, length, model.top_code));
     let answers: Vec<u64> = answers.collect();
     ways.iter()

@@ -177,25 +177,31 @@ pub(super) fn has_table(chip: Chip, subject: &Subject) -> bool {
     matches!(chip, Chip::Avr | Chip::Avrxt) && subject.takes_table()
 }
 
-/// A count limit of a loaded module, as firmware works it out once.
+/// A count limit of a loaded module, as firmware works it out once. With kernels a module is kept in another form: there the answer is compared, and
+/// not shown.
 ///
 /// # Errors
 /// [`CostError::File`] where the crate refuses the limit.
-pub(super) fn limit(subject: &Subject) -> Result<Job, CostError> {
+pub(super) fn limit(chip: Chip, subject: &Subject) -> Result<Vec<Job>, CostError> {
     let (uv, count) = subject.limit()?;
-    Ok(Job {
+    let job = |origin| Job {
         types: ("u32", "u32"),
         sweep: (uv, uv, 1),
         state: Some(format!("{}_MODULE", subject.names.upper)),
         first: First::Load(load(subject, "load")),
         answers: vec![count.into()],
+        shown: origin == Origin::Portable,
         ..plain(
             &format!("{}, a count limit, once", subject.front_end.name),
             "limit",
-            Origin::Portable,
+            origin,
             &format!("{}_limit", subject.names.lower),
         )
-    })
+    };
+    let kernels = chip.has_kernels().then(|| job(Origin::Arch));
+    Ok(std::iter::once(job(Origin::Portable))
+        .chain(kernels)
+        .collect())
 }
 
 /// The usual ways: the task, the name in the table, and that in the images.

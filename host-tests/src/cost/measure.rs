@@ -40,10 +40,12 @@ const CHANNELS: [&str; 4] = [
 ];
 
 /// Those whose windows are summed beside them.
-const SUMS: [&str; 3] = [
+const SUMS: [&str; 5] = [
     "cores/front-ends/divided-14bit-x64.toml",
     "cores/front-ends/divided-8bit-x64.toml",
     "cores/front-ends/divided-16bit-x512.toml",
+    "cores/front-ends/divided-12bit-x8.toml",
+    "cores/front-ends/divided-10bit-x4.toml",
 ];
 
 /// Front ends by their paths in this crate.
@@ -129,7 +131,7 @@ pub fn measure(
         plan(BESIDE, channel::sums(chip, &summed));
     }
     for subject in &loading {
-        plan([Wanted::Size; 2], vec![jobs::limit(subject)?]);
+        plan([Wanted::Size, Wanted::Kernels], jobs::limit(chip, subject)?);
     }
     plan(AT_A_READING, jobs::decimation().into());
     let [divided, supply] = USUAL.map(|index| usual.get(index));

@@ -30,16 +30,21 @@ const CALIBRATIONS: [(u32, i32); 6] = [
     (17_600_011, -12_007),
 ];
 
+/// Of a subject's record.
+const SEQUENCE: u32 = 1;
+
 /// A module is asked at no more counts than these.
 const FEW_COUNTS: u32 = 1 << 12;
 
-/// K and D of quotients near their bounds, at t = 1. K is below 2^16 D there.
-const QUOTIENTS: [(u64, u32); 5] = [
+/// K and D of quotients near their bounds, at t = 1. K is below 2^16 D there. The last turns from 1 to 0: an estimate that is a little too
+/// large shows there.
+const QUOTIENTS: [(u64, u32); 6] = [
     (0x8EFF_FFFF, 57_346),
     (0xE000_FFFF, 57_346),
     (0x3FFF_FFFF, 49_154),
     (0x40FE_FF00, 30_000),
     (0x0001_FFFF, 4),
+    (30_836, 61_672),
 ];
 
 /// Bits, reference in microvolts, and the resistors to the cell and to ground in ohms: drawings of every form, whose sums carry where those of
@@ -92,7 +97,8 @@ pub(super) fn circuits(subject: &Subject) -> Result<Vec<Subject>, CostError> {
     Ok(found)
 }
 
-/// Jobs of another circuit as drawn, by a constant and by a type: their answers are compared, and not shown.
+/// Jobs of another circuit as drawn, by a constant and by a type, and of the record that is made of its module again: their answers are compared, and
+/// not shown.
 pub(super) fn of_circuit(chip: Chip, subject: &Subject) -> Vec<Job> {
     let form = subject.drawn_form();
     let job = |way: &str, origin| {
@@ -101,7 +107,23 @@ pub(super) fn of_circuit(chip: Chip, subject: &Subject) -> Vec<Job> {
     };
     let types = of_types(chip).iter().map(|origin| job("drawn", *origin));
     let constant = job("constant", Origin::Portable);
-    types.chain([constant]).collect()
+    let kept = of_types(chip).iter().map(|origin| kept(*origin, subject));
+    types.chain([constant]).chain(kept).collect()
+}
+
+/// The checksum of the record that a chip makes of the module that it loaded.
+fn kept(origin: Origin, subject: &Subject) -> Job {
+    let [.., a, b, c, d] = subject.record;
+    let symbol = format!("{}_kept", subject.names.lower);
+    Job {
+        types: ("u32", "u32"),
+        sweep: (SEQUENCE, SEQUENCE, 1),
+        state: Some(format!("{}_MODULE", subject.names.upper)),
+        first: First::Load(jobs::load(subject, "load")),
+        answers: vec![u32::from_le_bytes([a, b, c, d]).into()],
+        shown: false,
+        ..jobs::plain(&symbol, "kept", origin, &symbol)
+    }
 }
 
 /// Whose code converts by a type: a core with a kernel converts without it as well where firmware does not ask for it.
@@ -234,9 +256,10 @@ mod tests {
             assert_eq!(of_bounds(chip).len(), 14 * ways);
             for circuit in &found {
                 let jobs = of_circuit(chip, circuit);
-                assert_eq!(jobs.len(), 1 + ways);
+                assert_eq!(jobs.len(), 1 + 2 * ways);
                 let least = circuit.rail.min(MANY_COUNTS) as usize * 2 / 3;
-                assert!(jobs.iter().all(|job| job.answers.len() > least));
+                let mut converting = jobs.iter().filter(|job| job.task != "kept");
+                assert!(converting.all(|job| job.answers.len() > least));
             }
         }
         // S and the bits of M: short forms, whose S is the bits of a count and 3 more, and full ones.

@@ -57,8 +57,11 @@ impl SupplyModule {
     /// Every `u32` is accepted.
     // The quotient is the first of a module. As `portable::refined`, by finer seeds: for an h from 2^13 to below 2^15 whose bits from 7 on are
     // i, T is 2^21 / (128 i + 64) to the nearest, within 1.0 % of 2^21 / h. u = floor(floor(n / 2^8) T / 2^13) lies within 658 of n / h, so
-    // (n - u h) T is within 2^31, and e = floor((n - u h) T / 2^21) within 8 of what u lacks: h is taken off, or put back, a few times, and
-    // mostly not once.
+    // (n - u h) T is within 2^31, and e = floor((n - u h) T / 2^21) within 8 of what u lacks: h is taken off a few times, and mostly not once.
+    //
+    // u + e is above n / h by less than 1, so that h is put back once at most. Where T h is at most 2^21, neither is above what it stands for.
+    // Where it is more, u lacks less than 1.04, of which e makes at most 1; or it is too large already, and e takes off at least that.
+    // What is left after e is within 2^19, and so it is negative where it is below h as a signed number and not as an unsigned one.
     //
     // r0: T, r1: h, r3: n and what is left of it. The table lies within reach of one instruction.
     #[unsafe(naked)]
@@ -99,16 +102,13 @@ impl SupplyModule {
             "subs r0, #64",
             "bhs 2b",
             "b 3b",
-            "4: cmp r3, #0",
-            "blt 6f",
+            "4: blt 6f",
             "5: adds r0, #1",
             "subs r3, r3, r1",
             "cmp r3, r1",
             "bhs 5b",
             "bx lr",
             "6: subs r0, #1",
-            "adds r3, r3, r1",
-            "bcc 6b",
             "bx lr",
             "9: movs r0, #0",
             "mvns r0, r0",

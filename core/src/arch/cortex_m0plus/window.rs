@@ -13,21 +13,19 @@
 
 use core::arch::naked_asm;
 
-/// What [`window_sum`] takes of the top code less one: itself, or 0 where the kernel does not serve: for numbers of samples that
-/// are no multiple of 8 from 8 to 256, where half of them could overflow a lane, and for no whole width.
+/// What [`window_sum`] takes of the top code less one: itself, or 0 where the kernel does not serve: for fewer than 8 samples, where half of
+/// them could overflow a lane, and for no whole width.
+///
+/// # Range
+/// `number` a power of two from 1 to 1024. A sample has 8 bits or more, so of more than 256 samples half could overflow.
 #[expect(
     clippy::arithmetic_side_effects,
     clippy::cast_possible_truncation,
-    reason = "at most 2^16 + 1, and at most 256 samples: below 2^32"
+    reason = "at most 2^16 + 1, and at most 1024 samples: below 2^32"
 )]
 pub(crate) const fn edge(below: u16, number: usize) -> u16 {
     let end = below as u32 + 2;
-    if number < 8
-        || number > 256
-        || !number.is_multiple_of(8)
-        || !end.is_power_of_two()
-        || end * (number as u32 / 2) >= 1 << 16
-    {
+    if number < 8 || !end.is_power_of_two() || end * (number as u32 / 2) >= 1 << 16 {
         return 0;
     }
     below

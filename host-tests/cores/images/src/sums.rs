@@ -1,9 +1,9 @@
-//! Windows of 64 samples of 14 and of 8 bits and of 512 of 16 bits, with samples at and beside a rail: what no channel of sixteen samples of
-//! 12 bits meets.
+//! Windows of 64 samples of 14 and of 8 bits, of 512 of 16 bits, of 4 of 10 bits and of 8 of 12 bits, with samples at and beside a rail: what no
+//! channel of sixteen samples of 12 bits meets.
 //!
 //! Of 14 bits a sum takes three bytes; of 8 bits the top code has no upper byte; 512 samples of 16 bits take four bytes, which is more than a
-//! kernel sums. The front ends are `divided-14bit-x64.toml`, `divided-8bit-x64.toml` and `divided-16bit-x512.toml`, in `front-ends`. A step of
-//! 0.1 mV is about 25 of the 2^20 values of a sum of 14 bits.
+//! kernel sums; 8 samples are the fewest that one sums, and 4 are fewer. The front ends are `divided-14bit-x64.toml` and so on, in
+//! `front-ends`. A step of 0.1 mV is about 25 of the 2^20 values of a sum of 14 bits.
 
 use tallyvolt::{
     Acquisition, BlockChannel, CellConversion, CellRange, Channel, ChannelLimits, ChannelSetup,
@@ -13,6 +13,8 @@ use tallyvolt::{
 
 const WINDOW: usize = 64;
 const LONG_WINDOW: usize = 512;
+const SHORT_WINDOW: usize = 8;
+const SHORTER_WINDOW: usize = 4;
 /// Samples that come one by one behind a whole window.
 const MORE: usize = 5;
 
@@ -20,6 +22,8 @@ const MORE: usize = 5;
 type Conversion14 = DividedConversion<26>;
 type Conversion16 = DividedConversion<26>;
 type Conversion8 = DividedConversion<16>;
+type Conversion12 = DividedConversion<16>;
+type Conversion10 = DividedConversion<12>;
 
 const fn described(bits: u8, samples: u16) -> DividedDescription {
     DividedDescription {
@@ -48,10 +52,14 @@ const fn setup<C>(conversion: C) -> ChannelSetup<C> {
 const INPUT_14: DividedInput = proven!(DividedInput::new(described(14, 64)));
 const INPUT_8: DividedInput = proven!(DividedInput::new(described(8, 64)));
 const INPUT_16: DividedInput = proven!(DividedInput::new(described(16, 512)));
+const INPUT_12: DividedInput = proven!(DividedInput::new(described(12, 8)));
+const INPUT_10: DividedInput = proven!(DividedInput::new(described(10, 4)));
 
 static SETUP_14: ChannelSetup<Conversion14> = setup(proven!(INPUT_14.conversion()));
 static SETUP_8: ChannelSetup<Conversion8> = setup(proven!(INPUT_8.conversion()));
 static SETUP_16: ChannelSetup<Conversion16> = setup(proven!(INPUT_16.conversion()));
+static SETUP_12: ChannelSetup<Conversion12> = setup(proven!(INPUT_12.conversion()));
+static SETUP_10: ChannelSetup<Conversion10> = setup(proven!(INPUT_10.conversion()));
 
 #[unsafe(no_mangle)]
 static mut SUMS_14: Channel<'static, Conversion14, WINDOW> =
@@ -68,6 +76,12 @@ static mut BLOCK_SUMS_8: BlockChannel<'static, Conversion8, WINDOW> =
 #[unsafe(no_mangle)]
 static mut BLOCK_SUMS_16: BlockChannel<'static, Conversion16, LONG_WINDOW> =
     BlockChannel::of(proven!(SETUP_16.for_window()));
+#[unsafe(no_mangle)]
+static mut BLOCK_SUMS_12: BlockChannel<'static, Conversion12, SHORT_WINDOW> =
+    BlockChannel::of(proven!(SETUP_12.for_window()));
+#[unsafe(no_mangle)]
+static mut BLOCK_SUMS_10: BlockChannel<'static, Conversion10, SHORTER_WINDOW> =
+    BlockChannel::of(proven!(SETUP_10.for_window()));
 
 /// Samples that jump about in as many values as `top` and one more; one is at a rail or beside it, by the last three bits of `first`, and
 /// where, by the others.
@@ -158,4 +172,20 @@ pub extern "C" fn block_sums_16(
     channel: &mut BlockChannel<'static, Conversion16, LONG_WINDOW>,
 ) -> u32 {
     block::<_, LONG_WINDOW, LONG_WINDOW>(first, 16, channel)
+}
+
+#[unsafe(no_mangle)]
+pub extern "C" fn block_sums_12(
+    first: u16,
+    channel: &mut BlockChannel<'static, Conversion12, SHORT_WINDOW>,
+) -> u32 {
+    block::<_, SHORT_WINDOW, SHORT_WINDOW>(first, 12, channel)
+}
+
+#[unsafe(no_mangle)]
+pub extern "C" fn block_sums_10(
+    first: u16,
+    channel: &mut BlockChannel<'static, Conversion10, SHORTER_WINDOW>,
+) -> u32 {
+    block::<_, SHORTER_WINDOW, SHORTER_WINDOW>(first, 10, channel)
 }

@@ -34,6 +34,14 @@
         outcome(module.voltage(Count(count)))
     }
 
+    /// The checksum of the record that is made of a module again.
+    #[cfg(feature = "bounds")]
+    #[unsafe(no_mangle)]
+    pub extern "C" fn front_end_kept(sequence: u32, module: &Module) -> u32 {
+        let [.., a, b, c, d] = INPUT.record(module, sequence as u16).encode();
+        u32::from_le_bytes([a, b, c, d])
+    }
+
     /// The count of an upper limit.
     #[unsafe(no_mangle)]
     pub extern "C" fn front_end_limit(uv: u32, module: &Module) -> u32 {
