@@ -68,8 +68,8 @@ impl Ends {
         let (mut first, mut last) = (self.first, self.last);
         match alarm.quiet_end(limit) {
             None => first = Narrow::MAX,
-            Some((true, end)) => last = last.min(nearest(end)),
-            Some((false, end)) => first = first.max(nearest(end)),
+            Some((true, end)) => last = last.min(nearest(end, Narrow::MAX)),
+            Some((false, end)) => first = first.max(nearest(end, Narrow::MAX)),
         }
         Self { first, last }
     }
@@ -90,10 +90,10 @@ impl Ends {
     }
 }
 
-/// A count, or the largest number where it has more bits.
-const fn nearest(count: u32) -> Narrow {
-    if count > wide(Narrow::MAX) {
-        Narrow::MAX
+/// A count, or the most that is kept where it is more.
+const fn nearest(count: u32, most: Narrow) -> Narrow {
+    if count > wide(most) {
+        most
     } else {
         narrow(count)
     }
@@ -208,6 +208,16 @@ mod tests {
             changes += u32::from(before != plain);
         }
         assert!(changes > 4, "{changes}");
+    }
+
+    /// As a core does that keeps 16 bits of a count.
+    #[test]
+    fn a_count_of_more_bits_is_the_most_that_is_kept() {
+        let most: Narrow = 0xFFFF;
+        for (count, kept) in [(3, 3), (65_534, 65_534), (65_535, most), (65_536, most)] {
+            assert_eq!(nearest(count, most), kept);
+        }
+        assert_eq!(nearest(u32::MAX, most), most);
     }
 
     #[test]
