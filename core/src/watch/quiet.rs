@@ -90,7 +90,7 @@ impl Ends {
     }
 }
 
-/// A count, or the most that is kept where it is more.
+/// A count, or `most` where the count is larger.
 const fn nearest(count: u32, most: Narrow) -> Narrow {
     if count > wide(most) {
         most
@@ -210,7 +210,7 @@ mod tests {
         assert!(changes > 4, "{changes}");
     }
 
-    /// As a core does that keeps 16 bits of a count.
+    /// As on a core that keeps 16 bits of a count.
     #[test]
     fn a_count_of_more_bits_is_the_most_that_is_kept() {
         let most: Narrow = 0xFFFF;

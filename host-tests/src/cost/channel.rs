@@ -250,7 +250,7 @@ fn packed(reading: PlainReading) -> u64 {
     voltage | u64::from(temperature) << 16 | u64::from(reading.faults) << 32 | alarms << 48
 }
 
-/// Windows of other lengths than sixteen, those of 64 copied and summed by kernels: their answers are compared, and not shown.
+/// Windows of lengths other than sixteen, summed by kernels; those of 64 are copied as well. Their answers are compared, and not shown.
 pub(super) fn sums(chip: Chip, subject: &Subject) -> Vec<Job> {
     if !chip.has_kernels() {
         return Vec::new();

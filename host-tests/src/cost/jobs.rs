@@ -177,8 +177,8 @@ pub(super) fn has_table(chip: Chip, subject: &Subject) -> bool {
     matches!(chip, Chip::Avr | Chip::Avrxt) && subject.takes_table()
 }
 
-/// A count limit of a loaded module, as firmware works it out once. With kernels a module is kept in another form: there the answer is compared, and
-/// not shown.
+/// A count limit of a loaded module, as firmware works it out once. Kernels keep a module in another form: with them the answer is
+/// compared, and not shown.
 ///
 /// # Errors
 /// [`CostError::File`] where the crate refuses the limit.

@@ -30,14 +30,14 @@ const CALIBRATIONS: [(u32, i32); 6] = [
     (17_600_011, -12_007),
 ];
 
-/// Of a subject's record.
+/// The sequence number of a subject's record.
 const SEQUENCE: u32 = 1;
 
 /// A module is asked at no more counts than these.
 const FEW_COUNTS: u32 = 1 << 12;
 
-/// K and D of quotients near their bounds, at t = 1. K is below 2^16 D there. The last turns from 1 to 0: an estimate that is a little too
-/// large shows there.
+/// K and D of quotients near their bounds, at t = 1. K is below 2^16 D there. The last one's values turn from 1 to 0,
+/// which shows an estimate that is a little too large.
 const QUOTIENTS: [(u64, u32); 6] = [
     (0x8EFF_FFFF, 57_346),
     (0xE000_FFFF, 57_346),
@@ -97,8 +97,8 @@ pub(super) fn circuits(subject: &Subject) -> Result<Vec<Subject>, CostError> {
     Ok(found)
 }
 
-/// Jobs of another circuit as drawn, by a constant and by a type, and of the record that is made of its module again: their answers are compared, and
-/// not shown.
+/// Jobs of another circuit: as drawn, by a constant and by a type; and a record made from its loaded module. Their answers are compared, and not
+/// shown.
 pub(super) fn of_circuit(chip: Chip, subject: &Subject) -> Vec<Job> {
     let form = subject.drawn_form();
     let job = |way: &str, origin| {
@@ -111,7 +111,7 @@ pub(super) fn of_circuit(chip: Chip, subject: &Subject) -> Vec<Job> {
     types.chain([constant]).chain(kept).collect()
 }
 
-/// The checksum of the record that a chip makes of the module that it loaded.
+/// The checksum of the record that a chip makes from the module it loaded.
 fn kept(origin: Origin, subject: &Subject) -> Job {
     let [.., a, b, c, d] = subject.record;
     let symbol = format!("{}_kept", subject.names.lower);

@@ -21,7 +21,7 @@ pub fn open(path: &Path) -> io::Result<File> {
 pub fn with_fix(error: &io::Error) -> String {
     let fix = match error.kind() {
         ErrorKind::NotFound => "give the path of a file that is there",
-        ErrorKind::PermissionDenied => "get the right to read it, or give another path",
+        ErrorKind::PermissionDenied => "change its permissions, or give another path",
         ErrorKind::Unsupported => "give the path of a regular file",
         _ => "copy it again, whole",
     };
@@ -110,7 +110,7 @@ mod tests {
             ),
             (
                 Error::from(ErrorKind::PermissionDenied),
-                "; get the right to read it, or give another path",
+                "; change its permissions, or give another path",
             ),
             (
                 Error::from(ErrorKind::UnexpectedEof),

@@ -34,7 +34,7 @@
         outcome(module.voltage(Count(count)))
     }
 
-    /// The checksum of the record that is made of a module again.
+    /// The checksum of the record made from a loaded module.
     #[cfg(feature = "bounds")]
     #[unsafe(no_mangle)]
     pub extern "C" fn front_end_kept(sequence: u32, module: &Module) -> u32 {
