@@ -191,9 +191,10 @@ impl RowsError {
 
     /// For a file that breaks off behind so many rows.
     pub fn broken_off(file: &str, rows: u64, error: &io::Error) -> Self {
+        let noun = if rows == 1 { "row" } else { "rows" };
         Self::Unreadable {
             file: file.to_owned(),
-            reason: format!("breaks off after {rows} rows: {}", with_fix(error)),
+            reason: format!("breaks off after {rows} {noun}: {}", with_fix(error)),
         }
     }
 }
