@@ -29,8 +29,9 @@ if [ "${1:-}" = control ]; then
     for corpus in $(cd corpus && printf '%s\n' "${targets[@]}" */*/ | grep -vx csv_file); do
         target=${corpus%%/*}
         crashes=$(mktemp -d)
+        mkdir "$crashes/found"
         if TALLYVOLT_FUZZ_CONTROL=1 "$(binary "$target")" "${limits[@]}" -runs=100000 \
-            -artifact_prefix="$crashes/" "corpus/$corpus" >"$crashes/log" 2>&1; then
+            -artifact_prefix="$crashes/" "$crashes/found" "corpus/$corpus" >"$crashes/log" 2>&1; then
             echo "fuzz control: $corpus did not notice a wrong firmware" >&2
             exit 1
         fi
